@@ -1,0 +1,100 @@
+"""Everything that can go wrong, as one tree.
+
+KeysenseError
+├── NotesError             notes that cannot be: NaN times, pitch 200, columns of unequal length
+├── TakeFileError          a Standard MIDI File that cannot be read or written
+├── TargetError            a score, MIDI file or model take that cannot become a target
+├── CharacterError         a character file that cannot be read
+├── PracticeError          a row of the table of limits that cannot be read
+├── CaptureError
+│   ├── PortError          no piano, or the MIDI system does not answer
+│   ├── JournalError       the journal of the day cannot be read or written
+│   └── AlreadyListening   another listener holds this studio
+├── StudioError
+│   ├── UnknownName        nothing in the studio goes by that name
+│   ├── AmbiguousName      more than one thing goes by that name
+│   └── AgreementError     no guardian's agreement covers what was asked
+└── ServeError             the pages cannot be served or written
+
+Each message says what happened, where, and what to do next, in one line.
+"""
+
+from __future__ import annotations
+
+__all__ = [
+    "AgreementError",
+    "AlreadyListening",
+    "AmbiguousName",
+    "CaptureError",
+    "CharacterError",
+    "JournalError",
+    "KeysenseError",
+    "NotesError",
+    "PortError",
+    "PracticeError",
+    "ServeError",
+    "StudioError",
+    "TakeFileError",
+    "TargetError",
+    "UnknownName",
+]
+
+
+class KeysenseError(Exception):
+    """Root of every error that keysense raises on purpose."""
+
+
+class NotesError(KeysenseError, ValueError):
+    """Notes that cannot be."""
+
+
+class TakeFileError(KeysenseError):
+    """A Standard MIDI File that cannot be read or written."""
+
+
+class TargetError(KeysenseError):
+    """A score, MIDI file or model take that cannot become a target."""
+
+
+class CharacterError(KeysenseError):
+    """A character file that cannot be read."""
+
+
+class PracticeError(KeysenseError):
+    """A row of the table of limits that cannot be read."""
+
+
+class CaptureError(KeysenseError):
+    """Listening failed."""
+
+
+class PortError(CaptureError):
+    """No piano, or the MIDI system does not answer."""
+
+
+class JournalError(CaptureError):
+    """The journal of the day cannot be read or written."""
+
+
+class AlreadyListening(CaptureError):  # noqa: N818 - a state, not a fault
+    """Another listener holds this studio."""
+
+
+class StudioError(KeysenseError):
+    """The studio cannot do what was asked."""
+
+
+class UnknownName(StudioError):  # noqa: N818 - a question back, not a fault
+    """Nothing in the studio goes by that name."""
+
+
+class AmbiguousName(StudioError):  # noqa: N818 - a question back, not a fault
+    """More than one thing in the studio goes by that name."""
+
+
+class AgreementError(StudioError):
+    """No guardian's agreement covers what was asked."""
+
+
+class ServeError(KeysenseError):
+    """The pages cannot be served or written."""

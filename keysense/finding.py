@@ -1,0 +1,120 @@
+"""A finding: one figure with its uncertainty, its limit and its place, or the reason why there is none."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from keysense.units import UNITS, Hand, Unit
+
+__all__ = ["Finding", "Limit", "Place", "Verdict"]
+
+Verdict = Literal["within", "beyond", "unsure", "missing"]
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A limit of common practice: ``max`` and ``min`` bound one side, ``both`` bounds the size of the value."""
+
+    value: float
+    side: Literal["max", "min", "both"]
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where in the music: written bars (first and last, both counted), the hand, the id of a mark of the target."""
+
+    bars: tuple[int, int] | None = None
+    hand: Hand | None = None
+    mark: str | None = None
+
+    def to_json(self) -> dict[str, Any]:
+        """The place as the contract writes it."""
+        return {"bars": None if self.bars is None else list(self.bars), "hand": self.hand, "mark": self.mark}
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One figure that was heard.
+
+    value: None when it cannot be known, and then ``why_missing`` says why in words; missing is never zero.
+    n: how many notes, intervals or pairs it rests on. low, high: the 95 % interval, None for counts.
+    places: for counts, where each one was. Raises ValueError on a unit outside `keysense.units.UNITS`, and on a
+    missing value without its reason.
+    """
+
+    name: str
+    value: float | None
+    unit: Unit
+    n: int
+    low: float | None = None
+    high: float | None = None
+    limit: Limit | None = None
+    place: Place = Place()
+    why_missing: str = ""
+    places: tuple[Place, ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.unit not in UNITS:
+            raise ValueError(f"{self.name}: unit {self.unit!r} is none of {', '.join(UNITS)}")
+        for name in ("value", "low", "high"):
+            object.__setattr__(self, name, _figure(getattr(self, name)))
+        object.__setattr__(self, "n", int(self.n))
+        if self.value is None and not self.why_missing:
+            raise ValueError(f"{self.name}: a missing value must say why")
+
+    @classmethod
+    def missing(cls, name: str, unit: Unit, why: str, *, n: int = 0, place: Place = Place()) -> Finding:
+        """A figure that cannot be known, with its reason."""
+        return cls(name, None, unit, n, place=place, why_missing=why)
+
+    @property
+    def verdict(self) -> Verdict | None:
+        """Where the interval lies against the limit; None without a limit."""
+        if self.limit is None:
+            return None
+        if self.value is None:
+            return "missing"
+        low = self.value if self.low is None else self.low
+        high = self.value if self.high is None else self.high
+        if self.limit.side == "both":
+            low, high = _size_interval(low, high)
+        if self.limit.side == "min":
+            low, high, bound = -high, -low, -self.limit.value
+        else:
+            bound = self.limit.value
+        return "within" if high <= bound else "beyond" if low > bound else "unsure"
+
+    def to_json(self) -> dict[str, Any]:
+        """The finding as the contract writes it: plain types, no NaN."""
+        row: dict[str, Any] = {
+            "name": self.name,
+            "value": self.value,
+            "unit": self.unit,
+            "n": self.n,
+            "low": self.low,
+            "high": self.high,
+            "limit": None if self.limit is None else {"value": self.limit.value, "side": self.limit.side},
+            "place": self.place.to_json(),
+            "verdict": self.verdict,
+            "why_missing": self.why_missing or None,
+        }
+        if self.unit == "count":
+            row["places"] = [place.to_json() for place in self.places]
+        return row
+
+
+def _figure(value: Any) -> float | None:
+    """A float, or None; NaN and infinity are no figures."""
+    if value is None:
+        return None
+    figure = float(value)
+    return figure if math.isfinite(figure) else None
+
+
+def _size_interval(low: float, high: float) -> tuple[float, float]:
+    """The interval of the size of a signed value."""
+    if low <= 0 <= high:
+        return 0.0, max(-low, high)
+    return min(abs(low), abs(high)), max(abs(low), abs(high))

@@ -1,0 +1,1 @@
+"""Following: the played notes set beside the notes of the target, through slips, restarts and skips."""

@@ -1,0 +1,109 @@
+"""The one table of limits: ``practice.toml``, and the teacher's own rows laid over it.
+
+Each row has a value, a unit, a side, a basis (``published``, ``computed`` or ``common practice``), a source, and
+what it is used for in words. A limit without a published source says "common practice, no source".
+"""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Any, Literal
+
+from keysense.errors import PracticeError
+from keysense.finding import Limit
+
+__all__ = ["Practice", "Row", "read_practice"]
+
+_SIDES = ("max", "min", "both", "none")
+_BASES = ("published", "computed", "common practice")
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of the table. ``side`` is ``none`` for a setting that bounds no finding."""
+
+    name: str
+    value: float
+    unit: str
+    side: Literal["max", "min", "both", "none"]
+    basis: str
+    source: str
+    meaning: str
+
+    @property
+    def limit(self) -> Limit | None:
+        """The row as a limit of a finding, None where it bounds none."""
+        return None if self.side == "none" else Limit(self.value, self.side)
+
+
+@dataclass(frozen=True)
+class Practice:
+    """The whole table, in the order of the file."""
+
+    rows: dict[str, Row]
+
+    def value(self, name: str) -> float:
+        """The value of one row; raises PracticeError on a name that is not in the table."""
+        return self._row(name).value
+
+    def limit(self, name: str) -> Limit | None:
+        """The limit that bounds the finding of this name, None where the table has none."""
+        row = self.rows.get(name)
+        return None if row is None else row.limit
+
+    def _row(self, name: str) -> Row:
+        try:
+            return self.rows[name]
+        except KeyError:
+            raise PracticeError(
+                f"practice.toml has no row {name!r}: add it with value, unit, basis and source"
+            ) from None
+
+
+def read_practice(own: Path | None = None) -> Practice:
+    """The table that ships, with the rows of the teacher's own file laid over it.
+
+    Raises PracticeError naming the file and the row that cannot be read.
+    """
+    table = _shipped()
+    if own is None or not own.exists():
+        return table
+    try:
+        kept = tomllib.loads(own.read_text("utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as cause:
+        raise PracticeError(f"{own} cannot be read as TOML ({cause}): mend the line it names") from cause
+    rows = dict(table.rows)
+    for name, fields in kept.items():
+        before = {} if name not in rows else _fields(rows[name])
+        rows[name] = _row(str(own), name, {**before, **fields} if isinstance(fields, dict) else fields)
+    return Practice(rows)
+
+
+@cache
+def _shipped() -> Practice:
+    text = files("keysense").joinpath("practice.toml").read_text("utf-8")
+    return Practice({name: _row("practice.toml", name, fields) for name, fields in tomllib.loads(text).items()})
+
+
+def _fields(row: Row) -> dict[str, Any]:
+    return {name: getattr(row, name) for name in ("value", "unit", "side", "basis", "source", "meaning")}
+
+
+def _row(file: str, name: str, fields: Any) -> Row:
+    try:
+        row = Row(name, float(fields["value"]), *(str(fields[f]) for f in ("unit",)), fields["side"],
+                  *(str(fields[f]) for f in ("basis", "source", "meaning")))  # fmt: skip
+    except (KeyError, TypeError, ValueError) as cause:
+        raise PracticeError(
+            f"{file}: row [{name}] needs value, unit, side, basis, source and meaning ({cause!r})"
+        ) from cause
+    if row.side not in _SIDES or row.basis not in _BASES:
+        raise PracticeError(
+            f"{file}: row [{name}] has side {row.side!r} and basis {row.basis!r}; sides are {', '.join(_SIDES)}, "
+            f"bases are {', '.join(_BASES)}"
+        )
+    return row

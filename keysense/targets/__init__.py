@@ -1,0 +1,1 @@
+"""Scores, MIDI files and model takes, all read into one `Target`."""

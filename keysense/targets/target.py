@@ -1,0 +1,229 @@
+"""The music as it was asked for: notes in quarters, bars, phrases and the marks of the page.
+
+Conventions
+    Onsets and durations are in quarters from the first bar line, so a pick-up is negative or starts in bar 0.
+    Tied notes are one note. Repeats are unfolded as played: a note of the second time has an id ending ``~2``, and
+    `page_id` gives the id of the notehead on the page. Hands: ``R``, ``L`` or none (an empty string in the array).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, field, replace
+from typing import Any, Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from keysense.errors import TargetError
+from keysense.notes import finite_column
+
+__all__ = ["BAR", "TARGET_NOTE", "Mark", "MarkKind", "Source", "Target", "page_id"]
+
+TARGET_NOTE = np.dtype(
+    [
+        ("onset_quarter", "f8"),
+        ("duration_quarter", "f8"),
+        ("pitch", "u1"),
+        ("hand", "U1"),
+        ("voice", "i2"),
+        ("bar", "i4"),
+        ("finger", "i1"),
+        ("is_grace", "?"),
+        ("id", "U64"),
+    ]
+)
+BAR = np.dtype([("number", "i4"), ("start_quarter", "f8"), ("length_quarter", "f8")])
+
+MarkKind = Literal[
+    "slur", "staccato", "tenuto", "accent", "dynamic", "crescendo", "diminuendo", "fermata", "breath",
+    "ritardando", "accelerando", "pedal", "rest",
+]  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Mark:
+    """One mark of the page, or of a character's own layer, with its span in quarters.
+
+    ``end_quarter`` is the onset of the last note a slur or hairpin covers for slurs, and where the wedge closes for
+    hairpins; for a dynamic it is where the next dynamic of that staff begins. ``value`` holds the dynamic's letters.
+    ``layer`` is empty for the page, otherwise the character's word.
+    """
+
+    kind: MarkKind
+    start_quarter: float
+    end_quarter: float
+    id: str
+    hand: str = ""
+    value: str = ""
+    note_ids: tuple[str, ...] = ()
+    layer: str = ""
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a target came from. ``musicxml`` is the text with stable note ids that the engraver reads."""
+
+    kind: Literal["score", "midi", "model", "notes"] = "notes"
+    title: str = ""
+    file: str = ""
+    musicxml: str = ""
+
+
+@dataclass(frozen=True)
+class Target:
+    """What a take is followed against.
+
+    notes: `TARGET_NOTE` rows sorted by onset; bars: `BAR` rows in the order played; phrases: float array (k, 2) of
+    start and end in quarters; tempo_qpm: written tempo in quarters a minute, None if the page has none.
+    """
+
+    notes: npt.NDArray[np.void]
+    bars: npt.NDArray[np.void]
+    phrases: npt.NDArray[np.float64] = field(default_factory=lambda: np.zeros((0, 2)))
+    marks: tuple[Mark, ...] = ()
+    tempo_qpm: float | None = None
+    source: Source = Source()
+
+    @classmethod
+    def from_notes(
+        cls,
+        *,
+        onset_quarter: npt.ArrayLike,
+        duration_quarter: npt.ArrayLike,
+        pitch: npt.ArrayLike,
+        hand: Sequence[str | None] | npt.NDArray[Any] | None = None,
+        bar: npt.ArrayLike | None = None,
+        id: Sequence[str] | npt.NDArray[Any] | None = None,
+        bars_quarter: npt.ArrayLike | None = None,
+        is_grace: npt.ArrayLike | None = None,
+        phrases: npt.ArrayLike | None = None,
+        marks: Sequence[Mark] = (),
+        tempo_qpm: float | None = None,
+        source: Source | None = None,
+    ) -> Target:
+        """A target from columns of equal length; sorted stably by onset alone, no row merged or dropped.
+
+        hand: "R", "L" or None a note. bar: 1-based. bars_quarter[i]: where the i-th bar starts.
+        Raises TargetError on columns of unequal length, NaN or infinite quarters, pitches outside 0..127.
+        """
+        onset = finite_column("onset_quarter", onset_quarter, TargetError)
+        n = len(onset)
+        notes = np.zeros(n, TARGET_NOTE)
+        notes["onset_quarter"] = onset
+        notes["duration_quarter"] = _column("duration_quarter", duration_quarter, n)
+        notes["pitch"] = _pitches(pitch, n)
+        notes["hand"] = "" if hand is None else [h or "" for h in _listed("hand", hand, n)]
+        notes["is_grace"] = False if is_grace is None else _listed("is_grace", np.asarray(is_grace), n)
+        notes["id"] = [f"n{i}" for i in range(n)] if id is None else _listed("id", id, n)
+        notes["finger"] = 0
+        bars = _bars(onset, notes["duration_quarter"], bars_quarter)
+        if bar is None:
+            notes["bar"] = _bar_of(onset, bars)
+        else:
+            notes["bar"] = _listed("bar", np.asarray(bar), n)
+        notes = notes[np.argsort(notes["onset_quarter"], kind="stable")]
+        phrase_rows = np.zeros((0, 2)) if phrases is None else np.asarray(phrases, float).reshape(-1, 2)
+        return cls(notes, bars, phrase_rows, tuple(marks), tempo_qpm, source or Source())
+
+    @property
+    def end_quarter(self) -> float:
+        """Where the last written note ends."""
+        if not len(self.notes):
+            return 0.0
+        return float((self.notes["onset_quarter"] + self.notes["duration_quarter"]).max())
+
+    @property
+    def hands(self) -> tuple[str, ...]:
+        """The hands the target tells apart, right before left; empty where it tells none."""
+        present = set(np.unique(self.notes["hand"]).tolist())
+        return tuple(hand for hand in ("R", "L") if hand in present)
+
+    def marks_asked(self, character: str = "") -> tuple[Mark, ...]:
+        """The marks of the page together with the layer of one character."""
+        return tuple(mark for mark in self.marks if mark.layer in ("", character))
+
+    def with_marks(self, marks: Sequence[Mark]) -> Target:
+        """The same target with other marks."""
+        return replace(self, marks=tuple(marks))
+
+    def to_json(self) -> dict[str, Any]:
+        """Plain types only, for keeping; `from_json` gives back an equal target."""
+        return {
+            "notes": {name: self.notes[name].tolist() for name in TARGET_NOTE.names or ()},
+            "bars": {name: self.bars[name].tolist() for name in BAR.names or ()},
+            "phrases": self.phrases.tolist(),
+            "marks": [asdict(mark) for mark in self.marks],
+            "tempo_qpm": self.tempo_qpm,
+            "source": asdict(self.source),
+        }
+
+    @classmethod
+    def from_json(cls, kept: dict[str, Any]) -> Target:
+        """A target from what `to_json` gave."""
+        return cls(
+            _rows(kept["notes"], TARGET_NOTE),
+            _rows(kept["bars"], BAR),
+            np.asarray(kept["phrases"], float).reshape(-1, 2),
+            tuple(Mark(**{**mark, "note_ids": tuple(mark["note_ids"])}) for mark in kept["marks"]),
+            kept["tempo_qpm"],
+            Source(**kept["source"]),
+        )
+
+
+def page_id(note_id: str) -> str:
+    """The id of the notehead on the page: a repeat's second playing shares it."""
+    return note_id.split("~", 1)[0]
+
+
+def _rows(columns: dict[str, list[Any]], dtype: np.dtype[np.void]) -> npt.NDArray[np.void]:
+    names = dtype.names or ()
+    rows = np.zeros(len(columns[names[0]]), dtype)
+    for name in names:
+        rows[name] = columns[name]
+    return rows
+
+
+def _column(name: str, values: npt.ArrayLike, n: int) -> npt.NDArray[np.float64]:
+    column = finite_column(name, values, TargetError)
+    _listed(name, column, n)
+    return column
+
+
+def _listed(name: str, values: Any, n: int) -> Any:
+    if len(values) != n:
+        raise TargetError(f"{name} has {len(values)} rows where onset_quarter has {n}: give one value a note")
+    return values
+
+
+def _pitches(pitch: npt.ArrayLike, n: int) -> npt.NDArray[np.int64]:
+    column: npt.NDArray[np.int64] = _listed("pitch", np.atleast_1d(np.asarray(pitch)).astype(np.int64), n)
+    bad = np.flatnonzero((column < 0) | (column > 127))
+    if bad.size:
+        raise TargetError(f"pitch[{bad[0]}] is {column[bad[0]]}: MIDI counts from 0 to 127")
+    return column
+
+
+def _bars(
+    onset: npt.NDArray[np.float64], duration: npt.NDArray[np.float64], bars_quarter: npt.ArrayLike | None
+) -> npt.NDArray[np.void]:
+    """Bars from their starts; without any, bars of four quarters from zero."""
+    end = float((onset + duration).max()) if len(onset) else 0.0
+    if bars_quarter is None:
+        first = min(0.0, 4.0 * np.floor(float(onset.min()) / 4.0)) if len(onset) else 0.0
+        starts = np.arange(first, max(end, first + 4.0), 4.0)
+    else:
+        starts = np.sort(finite_column("bars_quarter", bars_quarter, TargetError))
+    rows = np.zeros(len(starts), BAR)
+    rows["number"] = np.arange(1, len(starts) + 1)
+    rows["start_quarter"] = starts
+    if len(starts):
+        usual = float(np.median(np.diff(starts))) if len(starts) > 1 else 4.0
+        rows["length_quarter"] = np.append(np.diff(starts), usual)
+    return rows
+
+
+def _bar_of(onset: npt.NDArray[np.float64], bars: npt.NDArray[np.void]) -> npt.NDArray[np.int32]:
+    row = np.clip(np.searchsorted(bars["start_quarter"], onset + 1e-9, side="right") - 1, 0, None)
+    numbers: npt.NDArray[np.int32] = bars["number"][row] if len(bars) else np.ones(len(onset), np.int32)
+    return numbers
