@@ -1,1 +1,1 @@
-"""TODO"""
+"""What can be typed."""

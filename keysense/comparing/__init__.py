@@ -1,1 +1,1 @@
-"""TODO"""
+"""Two takes beside each other, characters and their wishes, and a pupil over weeks."""

@@ -1,1 +1,1 @@
-"""TODO"""
+"""The engraved staff, and where each notehead stands on it."""

@@ -1,1 +1,1 @@
-"""TODO"""
+"""What was heard in one take: one file for each musical question."""

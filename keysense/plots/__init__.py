@@ -1,1 +1,1 @@
-"""TODO"""
+"""Findings and contours drawn as pictures."""

@@ -1,1 +1,1 @@
-"""TODO"""
+"""What is kept: pupils, pieces, takes, readings. The only room that speaks SQL."""

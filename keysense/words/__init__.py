@@ -1,1 +1,1 @@
-"""TODO"""
+"""Findings said in words, for the teacher and for the child."""

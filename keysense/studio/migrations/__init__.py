@@ -1,0 +1,1 @@
+"""Where the tables of the studio came from, step by step."""
