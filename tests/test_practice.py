@@ -1,0 +1,41 @@
+"""The table of limits: every row whole, the teacher's own rows laid over it, bad rows named."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from keysense.errors import PracticeError
+from keysense.practice import read_practice
+
+
+def test_every_row_that_ships_says_its_basis_and_its_source() -> None:
+    for row in read_practice().rows.values():
+        assert row.source and row.meaning, row.name
+        if row.basis == "common practice":
+            assert "no source" in row.source, row.name
+
+
+def test_a_teachers_own_value_is_laid_over_the_row_and_keeps_the_rest(tmp_path: Path) -> None:
+    shipped = read_practice()
+    name = next(iter(shipped.rows))
+    own = tmp_path / "practice.toml"
+    own.write_text(f"[{name}]\nvalue = 123.5\n", "utf-8")
+    laid = read_practice(own)
+    assert laid.value(name) == 123.5
+    assert laid.rows[name].unit == shipped.rows[name].unit
+    assert laid.rows.keys() == shipped.rows.keys()
+
+
+@pytest.mark.parametrize("text", ["[new]\nvalue = 3\n", "this is no TOML", "[a]\nvalue = 'three'\n", "a = 3\n"])
+def test_a_row_that_cannot_be_read_is_named(tmp_path: Path, text: str) -> None:
+    own = tmp_path / "practice.toml"
+    own.write_text(text, "utf-8")
+    with pytest.raises(PracticeError, match=r"practice\.toml"):
+        read_practice(own)
+
+
+def test_an_unknown_name_says_what_to_add() -> None:
+    with pytest.raises(PracticeError, match="no row 'nothing'"):
+        read_practice().value("nothing")
