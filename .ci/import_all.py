@@ -34,4 +34,4 @@ for module in pkgutil.walk_packages(keysense.__path__, "keysense."):
         continue
     importlib.import_module(module.name)
     count += 1
-print(f"{count} modules imported")
+sys.stdout.write(f"{count} modules imported\n")
