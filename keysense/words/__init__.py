@@ -1,1 +1,9 @@
-"""Findings said in words, for the teacher and for the child."""
+"""Words for people: findings as sentences, and everything the pages say, through one gettext catalogue."""
+
+from __future__ import annotations
+
+from keysense.words.catalogue import counted, word
+from keysense.words.child import say_for_child, say_outcome_to_child
+from keysense.words.heard import say_for_teacher, title_of
+
+__all__ = ["counted", "say_for_child", "say_for_teacher", "say_outcome_to_child", "title_of", "word"]

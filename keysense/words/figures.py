@@ -1,0 +1,55 @@
+"""Figures and places in words: rounded as they can be heard, minus said as a word, ratios in hundredths."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from keysense.finding import Finding, Place
+from keysense.units import Unit
+from keysense.words.catalogue import word
+
+__all__ = ["figure", "listed", "place_words", "places_words", "size", "start_large"]
+
+
+def figure(value: float, unit: Unit) -> str:
+    """A value in words of its unit's grain: ``1`` is said in hundredths; below ten in a hundred keeps one decimal."""
+    said = size(value, unit)
+    return word("minus", size=said) if value < 0 and said.strip("0.") else said
+
+
+def size(value: float, unit: Unit) -> str:
+    """The same without its sign."""
+    scaled = abs(value) * (100.0 if unit == "1" else 1.0)
+    decimals = 1 if unit in ("%", "quarters") and scaled < 9.95 else 0
+    return f"{scaled:.{decimals}f}"
+
+
+def place_words(place: Place) -> str:
+    """``bars 5 and 6, right hand``; empty where the place is the whole take."""
+    bars = "" if place.bars is None else _bars(*place.bars)
+    hand = "" if place.hand is None else word(f"place.hand.{place.hand}")
+    return word("place.both", bars=bars, hand=hand) if bars and hand else bars or hand
+
+
+def places_words(finding: Finding, most: int = 4) -> str:
+    """Where a count was heard, each place once, in order; at most so many."""
+    said = list(dict.fromkeys(text for place in finding.places if (text := place_words(place))))
+    return listed(said[:most] + (["…"] if len(said) > most else []))
+
+
+def listed(parts: Sequence[str]) -> str:
+    """``a``, ``a and b``, ``a; b and c``: semicolons, because a place may hold a comma of its own."""
+    if len(parts) < 2:
+        return "".join(parts)
+    return word("list.last", most="; ".join(parts[:-1]), last=parts[-1])
+
+
+def start_large(text: str) -> str:
+    """A sentence begins large."""
+    return text[:1].upper() + text[1:]
+
+
+def _bars(first: int, last: int) -> str:
+    if first == last:
+        return word("place.bar", first=first)
+    return word("place.bars.pair" if last == first + 1 else "place.bars.span", first=first, last=last)

@@ -1,0 +1,12 @@
+"""Every word that people read, in one table: what was heard, what children are told, what pages say."""
+
+from __future__ import annotations
+
+from keysense.words.table_child import CHILD
+from keysense.words.table_heard import HEARD, HEARD_COUNTED
+from keysense.words.table_pages import PAGES, PAGES_COUNTED
+
+__all__ = ["PLURALS", "TABLE"]
+
+TABLE: dict[str, str] = {**HEARD, **CHILD, **PAGES}
+PLURALS: dict[str, tuple[str, str]] = {**HEARD_COUNTED, **PAGES_COUNTED}
