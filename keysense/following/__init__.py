@@ -1,1 +1,8 @@
 """Following: the played notes set beside the notes of the target, through slips, restarts and skips."""
+
+from __future__ import annotations
+
+from keysense.following.follow import follow
+from keysense.following.following import EXTRA, MATCH, PAIR, SUBSTITUTION, Following, Pass
+
+__all__ = ["EXTRA", "MATCH", "PAIR", "SUBSTITUTION", "Following", "Pass", "follow"]

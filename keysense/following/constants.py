@@ -1,0 +1,60 @@
+"""The one table of constants of following, in nats (natural logarithms of odds) unless the name says otherwise.
+
+How they were set: by coordinate search on seeded disturbances of public-domain excerpts and of our own tunes (the
+generator of ``tests/bench``), never on the cases they are judged by; ratios matter more than values, and most
+curves are flat around the value given. Those with an effect above .01 of match F1 are marked (sharp).
+"""
+
+from __future__ import annotations
+
+__all__: list[str] = []
+
+# --- whole take ---------------------------------------------------------------------------------------------------
+CONFIDENCE_LIMIT = 0.5
+"""Below this the place was lost and nothing may be concluded."""
+
+# --- the path: what a key press is worth ----------------------------------------------------------------------------
+RIGHT = 6.2  # the written pitch at a place where it is awaited
+NEAR = {1: 1.5, 2: 1.0}  # a key beside the written one, by semitones: keeps the path alive, marks nothing as heard
+OCTAVE = -0.5  # the written pitch in another octave
+LATE = 5.0  # a note of the onset before, coming after its neighbour: hands apart, a spread chord
+LATE_WITHIN_S = 0.45
+LATE_REACH = 2  # onsets back
+# --- the path: what moving on costs ---------------------------------------------------------------------------------
+REACH = 5  # onsets forward in one move
+SKIPPED = 2.4  # each onset passed over
+UNHEARD = 0.9  # each note of a chord left unheard when moving on
+STAY_PER_S = 3.0  # a note joining a chord late, by the second
+STAY_MOST = 4.0
+TEMPO_WEIGHT = 1.6  # on |log(time taken / time expected)|
+TEMPO_FREE = 0.12
+TEMPO_MOST = 2.6
+TEMPO_LEARN = 0.25  # share of a surprise the running tempo takes over
+TEMPO_CLIP = 0.5  # larger surprises are waits, not tempo
+# --- the path: jumps and starts -----------------------------------------------------------------------------------
+JUMP = 16.0  # (sharp) back or on, to any place where the note is written
+JUMP_TO_BAR = 1.0  # cheaper by this to the first onset of a bar
+JUMP_TO_START = 1.5
+JUMP_NEAR = 2.5  # cheaper by this within JUMP_NEAR_QUARTERS
+JUMP_NEAR_QUARTERS = 9.0
+JUMP_FAR = 1.0  # dearer by this for each e-fold beyond
+PAUSE_WEIGHT = 2.5  # on log(pause / expected): a jump after a pause is cheaper
+PAUSE_MOST = 5.0
+START_ELSEWHERE = 5.0
+START_AT_BAR = 4.0
+BEAM = 14.0
+# --- between readings -------------------------------------------------------------------------------------------------
+HYPOTHESIS_MARGIN = 6.0  # a hand left out or shifted must win by this
+JUMP_GAIN_PER_NOTE = 0.4  # (sharp) jumps stand only if they gain this for each note placed elsewhere
+# --- the second look --------------------------------------------------------------------------------------------------
+EDGE_S = 0.4  # a stretch reaches this far beyond its first and last press
+DUE_WITHIN_S = 0.15  # how far from its due time a press may be, at least
+DUE_WITHIN_IOI = 0.6  # and this share of the longer gap beside it
+DUE_WITHIN_MOST_S = 2.5
+PAIR_GAIN = 2.0  # against 0..1 for the distance: as many pairs as can be, then the nearest
+FIRST_TRY_S = (0.1, 1.4)  # a first try comes this long before the note that stands
+FIRST_TRY_SEMITONES = 2
+INSTEAD_WITHIN_S = 0.15  # another pitch counts as played for a note this near its due time
+BRUSHED_WITHIN_S = 0.06
+BRUSHED_VELOCITY = 0.75  # of the key beside
+BRUSHED_MOST_S = 0.16

@@ -1,0 +1,150 @@
+"""`follow`: the notes of a take set beside the notes of its target.
+
+The way it goes: `hypotheses` says what may have been played, `table` lays the target out, `decode` finds the path,
+`choose` decides which reading stands, `passes` cuts the path into stretches, `pairing` and `attempts` take the second
+look inside each stretch, `confidence` says how far the whole is to be believed.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from keysense.following.attempts import brushed, first_tries, instead
+from keysense.following.choose import Reading, decode
+from keysense.following.confidence import confidence_of, lost
+from keysense.following.following import EXTRA, MATCH, PAIR, SUBSTITUTION, Following, Pass
+from keysense.following.pairing import Sounding, due_times, pair_same_pitch
+from keysense.following.passes import Stretch, stretches
+from keysense.notes import Take
+from keysense.targets.target import Target
+
+__all__ = ["follow"]
+
+Ints = npt.NDArray[np.int64]
+
+
+def follow(target: Target, take: Take) -> Following:
+    """Pair every key press of a take with the note of the target it was played for.
+
+    Survives other pitches, omissions, extra notes, waits, corrected notes, restarts and skips, any tempo from a third
+    to three times, another tonality, a hand an octave off or silent, starts in the middle and unfinished takes.
+    Nothing is raised on odd music: where the place is lost, `Following.lost` says so.
+    """
+    if not len(take.notes) or not len(target.notes):
+        return _nothing(take)
+    reading = decode(target, take)
+    if not len(reading.path):
+        return _nothing(take)
+    sounding = _sounding(target, reading)
+    parts = stretches(reading.path, len(take.notes))
+    pairs = np.zeros(len(take.notes), PAIR)
+    pairs["played"], pairs["target"], pairs["kind"] = np.arange(len(take.notes)), -1, EXTRA
+    for part in parts:
+        _second_look(part, sounding, take, pairs)
+    _number(pairs)
+    pairs["confidence"] = np.where(pairs["target"] >= 0, 0.9, 0.5)
+    sure = confidence_of(target, take, pairs, parts, reading)
+    return Following(
+        pairs=pairs,
+        omitted=_omitted(pairs, parts, sounding),
+        passes=_passes(target, pairs, parts),
+        shift_semitones=_shift(target, reading),
+        tempo_ratio=_tempo_ratio(target, take, pairs),
+        confidence=sure,
+        lost=lost(sure),
+        lost_at_s=float(take.notes["onset_s"][0]) if lost(sure) else None,
+    )
+
+
+def _nothing(take: Take) -> Following:
+    pairs = np.zeros(len(take.notes), PAIR)
+    pairs["played"], pairs["target"], pairs["kind"] = np.arange(len(take.notes)), -1, EXTRA
+    at = float(take.notes["onset_s"][0]) if len(take.notes) else None
+    return Following(pairs, np.zeros(0, np.int32), [], {}, None, 0.0, True, at)
+
+
+def _sounding(target: Target, reading: Reading) -> Sounding:
+    rows = reading.hypothesis.rows(target.notes["hand"])
+    quarter, onset_of = np.unique(np.round(target.notes["onset_quarter"][rows], 6), return_inverse=True)
+    at_row = np.full(len(target.notes), -1, np.int64)
+    at_row[rows] = np.arange(len(rows))
+    pitch = reading.hypothesis.pitches(target)[rows]
+    return Sounding(rows, onset_of, quarter, pitch, target.notes["hand"][rows] == "L", at_row)
+
+
+def _second_look(part: Stretch, sounding: Sounding, take: Take, pairs: npt.NDArray[np.void]) -> None:
+    """Fill in the pairs of one stretch."""
+    onset_s, pitch = take.notes["onset_s"], take.notes["pitch"].astype(np.int64)
+    due = due_times(part, sounding, onset_s)
+    played = np.arange(part.first_played, part.end_played)
+    same = pair_same_pitch(due, sounding, played, onset_s, pitch)
+    pair_of = dict(same)
+    left = np.asarray([row for row in played.tolist() if row not in pair_of], np.int64)
+    touched = brushed(take, left, set(pair_of))
+    left = np.asarray([row for row in left.tolist() if row not in touched], np.int64)
+    tries = first_tries(take, left, pair_of)
+    left = np.asarray([row for row in left.tolist() if row not in pair_of], np.int64)
+    sounded = set(pair_of.values())
+    free = np.asarray([i for i in range(len(due.note)) if i not in sounded], np.int64)
+    for row, i in same + tries + instead(take, left, free, due, sounding):
+        note = int(due.note[i])
+        pairs["target"][row] = sounding.row[note]
+        pairs["kind"][row] = MATCH if sounding.pitch[note] == pitch[row] else SUBSTITUTION
+
+
+def _number(pairs: npt.NDArray[np.void]) -> None:
+    """Count the passings of each target note, in the order played."""
+    seen: dict[int, int] = {}
+    for i, note in enumerate(pairs["target"].tolist()):
+        if note >= 0:
+            pairs["passing"][i] = seen.get(note, 0)
+            seen[note] = seen.get(note, 0) + 1
+
+
+def _span(pairs: npt.NDArray[np.void], part: Stretch) -> Ints:
+    notes: Ints = pairs["target"][part.first_played : part.end_played].astype(np.int64)
+    return notes[notes >= 0]
+
+
+def _omitted(pairs: npt.NDArray[np.void], parts: list[Stretch], sounding: Sounding) -> npt.NDArray[np.int32]:
+    """Sounding notes inside the played span that no press was paired with."""
+    within = np.zeros(len(sounding.row), bool)
+    for part in parts:
+        at = sounding.onset_of[sounding.at_row[_span(pairs, part)]]
+        if len(at):
+            within |= (sounding.onset_of >= at.min()) & (sounding.onset_of <= at.max())
+    return np.setdiff1d(sounding.row[within], pairs["target"]).astype(np.int32)
+
+
+def _passes(target: Target, pairs: npt.NDArray[np.void], parts: list[Stretch]) -> list[Pass]:
+    out: list[Pass] = []
+    for part in parts:
+        bars = target.notes["bar"][_span(pairs, part)]
+        if len(bars):
+            out.append(
+                Pass(
+                    first_bar=int(bars.min()), last_bar=int(bars.max()),
+                    first_played=part.first_played, last_played=part.end_played - 1,
+                )
+            )  # fmt: skip
+    return out
+
+
+def _shift(target: Target, reading: Reading) -> dict[str, int]:
+    shift = dict(reading.hypothesis.shift)
+    hands = target.hands or ("",)
+    return {hand: shift.get(hand, 0) for hand in hands}
+
+
+def _tempo_ratio(target: Target, take: Take, pairs: npt.NDArray[np.void]) -> float | None:
+    """Played quarters a minute over the target's: the middle of the paces between neighbouring matched onsets."""
+    if not target.tempo_qpm:
+        return None
+    got = pairs[pairs["kind"] == MATCH]
+    quarter = target.notes["onset_quarter"][got["target"]]
+    steps, times = np.diff(quarter), np.diff(take.notes["onset_s"][got["played"]])
+    use = (steps > 1e-6) & (times > 0.02)
+    if not use.any():
+        return None
+    return float(60.0 * np.median(steps[use] / times[use]) / target.tempo_qpm)

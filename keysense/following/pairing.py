@@ -1,0 +1,155 @@
+"""The second look: inside one stretch, pair each key press with the note of its pitch that was due then.
+
+The path tells where the player was; its heard notes give a time curve, from which every written note of the stretch
+gets the time it was due. Then, pitch by pitch, presses and notes are paired in order so that as many as can be are
+paired, each near its due time. Where only one press and one note could belong together there is nothing to solve; the
+rest is a small order-keeping dynamic programme.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from keysense.following import constants as c
+from keysense.following.passes import Stretch
+from keysense.following.table import EXACT, LATE
+
+__all__ = ["Due", "Sounding", "due_times", "pair_same_pitch"]
+
+Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Sounding:
+    """The target as one reading has it: rows, their onset, pitch as it sounds, hand."""
+
+    row: Ints
+    onset_of: Ints
+    onset_quarter: Floats
+    pitch: Ints
+    left: npt.NDArray[np.bool_]
+    at_row: Ints  # row of the target -> index here, -1 where silent
+
+
+@dataclass(frozen=True)
+class Due:
+    """The notes that were due in a stretch: indices into `Sounding`, when, and how far off they may come."""
+
+    note: Ints
+    time_s: Floats
+    within_s: Floats
+
+
+def due_times(stretch: Stretch, sounding: Sounding, onset_s: Floats) -> Due:
+    """When each note of the stretch was due, from the notes that were heard."""
+    steps = stretch.steps
+    sure = steps[(steps["kind"] == EXACT) | (steps["kind"] >= LATE)]
+    if not len(sure):
+        sure = steps
+    at = sounding.onset_of[sounding.at_row[sure["note"]]]
+    heard, times = _medians(at, onset_s[sure["played"]])
+    curve = _Curve(sounding.onset_quarter[heard], times)
+    first_s = onset_s[stretch.first_played]
+    last_s = onset_s[stretch.end_played - 1]
+    low, high = heard[0], heard[-1]
+    onset_due = curve.at(sounding.onset_quarter)
+    while low > 0 and onset_due[low - 1] > first_s - c.EDGE_S:
+        low -= 1
+    while high < len(onset_due) - 1 and onset_due[high + 1] < last_s + c.EDGE_S:
+        high += 1
+    gaps = np.abs(np.diff(onset_due))
+    around = np.maximum(np.append(gaps[:1], gaps), np.append(gaps, gaps[-1:])) if len(gaps) else np.ones(1)
+    within = np.minimum(c.DUE_WITHIN_S + c.DUE_WITHIN_IOI * around, c.DUE_WITHIN_MOST_S)
+    note = np.flatnonzero((sounding.onset_of >= low) & (sounding.onset_of <= high))
+    return Due(note, onset_due[sounding.onset_of[note]], within[sounding.onset_of[note]])
+
+
+def _medians(at: Ints, times: Floats) -> tuple[Ints, Floats]:
+    """The middle time of each onset, made to run forward."""
+    order = np.lexsort((times, at))
+    at, times = at[order], times[order]
+    heard, begin, count = np.unique(at, return_index=True, return_counts=True)
+    middle = (times[begin + (count - 1) // 2] + times[begin + count // 2]) / 2
+    return heard, np.maximum.accumulate(middle)
+
+
+class _Curve:
+    """Quarters to seconds: straight between the heard onsets, beyond them at the pace near the edge."""
+
+    def __init__(self, quarter: Floats, time_s: Floats) -> None:
+        self.quarter, self.time = quarter, time_s
+        self.before = _pace(quarter[:6], time_s[:6])
+        self.after = _pace(quarter[-6:], time_s[-6:])
+
+    def at(self, quarter: Floats) -> Floats:
+        time = np.interp(quarter, self.quarter, self.time)
+        early, late = quarter < self.quarter[0], quarter > self.quarter[-1]
+        time[early] = self.time[0] + (quarter[early] - self.quarter[0]) * self.before
+        time[late] = self.time[-1] + (quarter[late] - self.quarter[-1]) * self.after
+        return time
+
+
+def _pace(quarter: Floats, time_s: Floats) -> float:
+    if len(quarter) < 2 or quarter[-1] <= quarter[0]:
+        return 0.6
+    return float(np.median(np.maximum(np.diff(time_s), 1e-3) / np.diff(quarter)))
+
+
+def pair_same_pitch(due: Due, sounding: Sounding, played: Ints, onset_s: Floats, pitch: Ints) -> list[tuple[int, int]]:
+    """Pairs (row of the take, index into `due`), each pitch in order."""
+    out: list[tuple[int, int]] = []
+    due_pitch = sounding.pitch[due.note]
+    order_n = np.lexsort((due.time_s, due_pitch))
+    order_p = played[np.argsort(pitch[played], kind="stable")]
+    for p in np.unique(pitch[played]).tolist():
+        notes = order_n[slice(*np.searchsorted(due_pitch[order_n], [p, p + 1]))]
+        presses = order_p[slice(*np.searchsorted(pitch[order_p], [p, p + 1]))]
+        if len(notes):
+            out += _pair_one_pitch(presses, notes, onset_s[presses], due.time_s[notes], due.within_s[notes])
+    return out
+
+
+def _pair_one_pitch(
+    presses: Ints, notes: Ints, press_s: Floats, due_s: Floats, within: Floats
+) -> list[tuple[int, int]]:
+    apart = np.abs(press_s[:, None] - due_s[None, :]) / within[None, :]
+    could = apart < 1.0
+    if not could.any():
+        return []
+    alone = could & (could.sum(1) == 1)[:, None] & (could.sum(0) == 1)[None, :]
+    i, j = np.nonzero(alone)
+    out = list(zip(presses[i].tolist(), notes[j].tolist(), strict=True))
+    rest = could & ~alone
+    if rest.any():
+        rows, columns = np.flatnonzero(rest.any(1)), np.flatnonzero(rest.any(0))
+        gain = np.where(rest, c.PAIR_GAIN - apart, -1.0)[np.ix_(rows, columns)]
+        out += [(int(presses[rows[a]]), int(notes[columns[b]])) for a, b in in_order(gain)]
+    return out
+
+
+def in_order(gain: Floats) -> list[tuple[int, int]]:
+    """The order-keeping pairing of greatest gain; only positive gains are taken."""
+    n, m = gain.shape
+    rows = gain.tolist()
+    total = [[0.0] * (m + 1) for _ in range(n + 1)]
+    for i in range(n - 1, -1, -1):
+        here, below, g = total[i], total[i + 1], rows[i]
+        for j in range(m - 1, -1, -1):
+            best = below[j] if below[j] > here[j + 1] else here[j + 1]
+            if g[j] > 0.0 and g[j] + below[j + 1] > best:
+                best = g[j] + below[j + 1]
+            here[j] = best
+    out, i, j = [], 0, 0
+    while i < n and j < m:
+        if total[i][j] == total[i + 1][j]:
+            i += 1
+        elif total[i][j] == total[i][j + 1]:
+            j += 1
+        else:
+            out.append((i, j))
+            i, j = i + 1, j + 1
+    return out
