@@ -1,0 +1,1 @@
+"""Benchmarks: figures are printed and compared by ratios within one run; nothing here asserts a time."""
