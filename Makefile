@@ -31,7 +31,7 @@ check: lint types test wheel
 
 bench: $(VENV)/.test-$(LISTING)
 	.ci/system-packages jackd chromium
-	$(BIN)/python -m tests.bench $(BENCH)
+	$(BIN)/python tests/bench $(BENCH)
 
 fixtures: $(VENV)/.test-$(LISTING)
 	$(BIN)/python -m fixtures.make

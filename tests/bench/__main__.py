@@ -13,6 +13,7 @@ import platform
 import sys
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TextIO
 
 import numpy as np
 
@@ -20,10 +21,11 @@ HERE = Path(__file__).resolve().parent
 RESULTS = HERE.parents[1] / "bench-results"
 
 
-class Both(io.TextIOBase):
+class Both(io.StringIO):
     """Writes to the screen and to the file kept."""
 
-    def __init__(self, kept: io.TextIOBase, screen: io.TextIOBase) -> None:
+    def __init__(self, kept: TextIO, screen: TextIO) -> None:
+        super().__init__()
         self.kept, self.screen = kept, screen
 
     def write(self, text: str) -> int:
@@ -41,11 +43,12 @@ def main(names: list[str]) -> None:
     if unknown:
         sys.exit(f"no such set: {', '.join(unknown)}; there are {', '.join(sets)}")
     RESULTS.mkdir(exist_ok=True)
+    sys.path.append(str(HERE.parents[1]))  # last, so that the installed keysense is the one measured
     for name in names or sets:
-        with (RESULTS / f"{name}.txt").open("w", encoding="utf-8") as kept:
-            with contextlib.redirect_stdout(Both(kept, sys.stdout)):  # type: ignore[type-var]
-                print(f"== {name}: {datetime.now(UTC):%Y-%m-%d}, {machine()}")
-                importlib.import_module(f"tests.bench.bench_{name}").main()
+        both = (RESULTS / f"{name}.txt").open("w", encoding="utf-8")
+        with both, contextlib.redirect_stdout(Both(both, sys.stdout)):
+            print(f"== {name}: {datetime.now(UTC):%Y-%m-%d}, {machine()}")
+            importlib.import_module(f"bench_{name}").main()
 
 
 def machine() -> str:
