@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 
 from keysense.errors import NotesError
 
-__all__ = ["MESSAGE_LENGTHS", "Message", "whole_messages"]
+__all__ = ["MESSAGE_LENGTHS", "Message", "MessageReader", "whole_messages"]
 
 Message = tuple[float, bytes]
 
@@ -27,7 +27,7 @@ def whole_messages(messages: Iterable[Message]) -> Iterator[Message]:
     System exclusive comes whole (F0 ... F7); real-time and other system messages, and bytes that belong to no
     message, are left out. Raises NotesError on a time that is not finite.
     """
-    reader = _Reader()
+    reader = MessageReader()
     for time_s, raw in messages:
         if not math.isfinite(time_s):
             raise NotesError(f"a message came at {time_s} s: every time must be a finite number of seconds")
@@ -35,7 +35,7 @@ def whole_messages(messages: Iterable[Message]) -> Iterator[Message]:
             yield time_s, message
 
 
-class _Reader:
+class MessageReader:
     """Cuts a stream of bytes into messages; remembers running status and open system exclusive between packets."""
 
     def __init__(self) -> None:
@@ -45,6 +45,7 @@ class _Reader:
         self._exclusive: bytearray | None = None
 
     def feed(self, raw: bytes) -> Iterator[bytes]:
+        """The messages that these bytes finish."""
         for byte in raw:
             if byte >= 0xF8:  # real time may fall between any two bytes and changes nothing
                 continue
