@@ -1,1 +1,36 @@
-"""What is kept: pupils, pieces, takes, readings. The only room that speaks SQL."""
+"""Keeping: pupils, pieces, targets, takes, readings. The only room that speaks to a database."""
+
+from __future__ import annotations
+
+from keysense.studio.folder import Folder, Settings, studio_folder
+from keysense.studio.naming import Meaning, Proposal
+from keysense.studio.rows import (
+    MANNERS,
+    Agreement,
+    Context,
+    JournalSpan,
+    Piece,
+    Pupil,
+    StoredReading,
+    StoredTake,
+    StoredTarget,
+)
+from keysense.studio.studio import Studio
+
+__all__ = [
+    "MANNERS",
+    "Agreement",
+    "Context",
+    "Folder",
+    "JournalSpan",
+    "Meaning",
+    "Piece",
+    "Proposal",
+    "Pupil",
+    "Settings",
+    "StoredReading",
+    "StoredTake",
+    "StoredTarget",
+    "Studio",
+    "studio_folder",
+]

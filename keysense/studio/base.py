@@ -1,0 +1,50 @@
+"""What every part of the studio stands on: its folder, its database, the clock, and what it remembers."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from datetime import UTC, date, datetime
+from typing import Any
+
+from keysense.studio.folder import Folder, Settings
+from keysense.studio.store import Store
+from keysense.studio.tables import SettingRow
+
+__all__ = ["StudioBase", "utc_now"]
+
+
+def utc_now() -> datetime:
+    """This moment, in UTC."""
+    return datetime.now(UTC)
+
+
+class StudioBase:
+    """The folder and the database of one studio.
+
+    ``now`` is the clock; tests and demos set another.
+    """
+
+    def __init__(
+        self, folder: Folder, store: Store, settings: Settings, *, now: Callable[[], datetime] = utc_now
+    ) -> None:
+        self.folder = folder
+        self.settings = settings
+        self.now = now
+        self._store = store
+        self._log = logging.getLogger("keysense.studio")
+
+    def today(self) -> date:
+        """The day it is in the studio's time zone."""
+        return self.now().astimezone(self.settings.zone).date()
+
+    def recall(self, name: str) -> dict[str, Any]:
+        """What was remembered under a name; empty where nothing was."""
+        with self._store.read() as session:
+            row = session.get(SettingRow, name)
+            return {} if row is None else dict(row.value)
+
+    def remember(self, name: str, value: dict[str, Any]) -> None:
+        """Remember plain values under a name, instead of what was there."""
+        with self._store.write() as session:
+            session.merge(SettingRow(name=name, value=value))

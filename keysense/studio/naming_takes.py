@@ -1,0 +1,134 @@
+"""Giving takes their names, and keeping those whose pupil's guardian has agreed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from keysense.errors import AmbiguousName, StudioError
+from keysense.studio.matching import find
+from keysense.studio.naming import Proposal, propose
+from keysense.studio.register import Register
+from keysense.studio.rows import MANNERS, StoredTake
+from keysense.studio.shelf import Shelf
+from keysense.studio.takes import Takes, _stored
+
+__all__ = ["Naming"]
+
+
+class Naming(Register, Shelf, Takes):
+    """Names on takes."""
+
+    def name_take(
+        self,
+        ref: str,
+        *,
+        pupil: str | None = None,
+        piece: str | None = None,
+        character: str | None = None,
+        manner: str | None = None,
+        line: str = "",
+    ) -> StoredTake:
+        """Say what a take is: pupil and piece by id, the rest in words; what is None stays as it was.
+
+        A take with a pupil is kept from then on. Raises AgreementError where nothing lets it be kept: it then waits
+        as before, to be looked at and wiped. Pupil, piece and manner become the context of the next takes.
+        """
+        before = self.take(ref)
+        if before.state == "dropped":
+            raise StudioError(f"take {before.id[:8]} was dropped: keysense drop --undo takes it back")
+        pupil = before.pupil_id if pupil is None else pupil
+        if pupil is not None:
+            self.must_agree(pupil)
+        if piece is not None:
+            self.piece(piece)
+        if manner:
+            manner = find("way of playing", manner, {name: name for name in MANNERS})
+        with self._store.write() as session:
+            row = self._row(session, before.id)
+            row.pupil_id = pupil
+            row.piece_id = row.piece_id if piece is None else piece
+            row.character = row.character if character is None else character
+            row.manner = row.manner if manner is None else manner
+            row.named_line = line or row.named_line
+            row.carried = False
+            row.state = "kept" if pupil is not None or row.is_model else row.state
+            context: dict[str, Any] = {"pupil": row.pupil_id, "piece": row.piece_id, "manner": row.manner}
+        self.set_context(**context)
+        self._log.info("take %s was named", before.id[:8])
+        return _stored(row)
+
+    def name_line(self, ref: str, text: str, *, accept: bool = False) -> Proposal:
+        """Name a take by one free line, such as ``pip cat sleepy``.
+
+        A clear line is applied at once (``applied`` is then true). Where something is to be asked, the proposal comes
+        back unapplied with its question; ``accept`` applies it all the same, with an unknown word as a new character,
+        unless two names fit alike. Raises AgreementError as `name_take`.
+        """
+        take = self.take(ref)
+        proposal = self.propose(text)
+        if accept and proposal.doubts:
+            raise AmbiguousName(proposal.question)
+        clear = proposal.sure or (accept and not proposal.doubts)
+        if not clear or (proposal.unknown and not proposal.new_character):
+            return proposal
+        pupil, piece, manner = (proposal.of(kind) for kind in ("pupil", "piece", "manner"))
+        character = proposal.of("character")
+        self.name_take(
+            take.id,
+            pupil=pupil.id if pupil else None,
+            piece=piece.id if piece else None,
+            character=character.id if character else proposal.new_character or None,
+            manner=manner.id if manner else None,
+            line=text,
+        )
+        return replace(proposal, applied=True)
+
+    def propose(self, text: str) -> Proposal:
+        """What a free line means in this studio; nothing is changed."""
+        characters = {word: (c.italian,) if c.italian else () for word, c in self.characters().items()}
+        for word in self._words_used():
+            characters.setdefault(word, ())
+        return propose(
+            text,
+            pupils={pupil.id: pupil.nickname for pupil in self.pupils()},
+            pieces={piece.id: piece.title for piece in self.pieces()},
+            characters=characters,
+        )
+
+    def mark_model(self, ref: str, piece_id: str) -> StoredTake:
+        """Keep a take as the teacher's own playing of a piece: it needs no guardian's agreement and no pupil."""
+        with self._store.write() as session:
+            row = self._row(session, ref)
+            row.is_model, row.state, row.carried = True, "kept", False
+            row.pupil_id, row.piece_id, row.character = None, piece_id, ""
+        return _stored(row)
+
+    def settle(self, ref: str) -> StoredTake:
+        """Keep a take under the name it carries; raises AgreementError where nothing lets it be kept."""
+        take = self.take(ref)
+        if take.pupil_id is None:
+            return take
+        self.must_agree(take.pupil_id)
+        with self._store.write() as session:
+            row = self._row(session, take.id)
+            row.state, row.carried = "kept", False
+        return _stored(row)
+
+    def uncarry(self, ref: str) -> StoredTake:
+        """The name a take carries does not hold: it waits without one (flag ``other_playing``)."""
+        with self._store.write() as session:
+            row = self._row(session, ref)
+            row.pupil_id, row.piece_id, row.character, row.manner, row.carried = None, None, "", "", False
+            row.flags = [*row.flags, "other_playing"]
+        return _stored(row)
+
+    def _words_used(self) -> list[str]:
+        """Characters that takes were named by, also those without a file of wishes."""
+        from sqlalchemy import select
+
+        from keysense.studio.tables import TakeRow
+
+        query = select(TakeRow.character).where(TakeRow.character != "", TakeRow.state == "kept").distinct()
+        with self._store.read() as session:
+            return sorted(session.scalars(query))

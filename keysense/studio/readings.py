@@ -1,0 +1,139 @@
+"""What was heard, kept: readings, followings and findings, and one finding over the weeks."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from sqlalchemy import delete, func, select
+
+from keysense.studio.base import StudioBase
+from keysense.studio.rows import StoredReading
+from keysense.studio.tables import FindingRow, FollowingRow, ReadingRow, TakeRow, TargetRow
+
+if TYPE_CHECKING:
+    from keysense.comparing.weeks import WeekPoint
+    from keysense.finding import Finding
+    from keysense.findings import Reading
+
+__all__ = ["Readings", "place_word"]
+
+
+class Readings(StudioBase):
+    """The readings of a studio."""
+
+    def keep_reading(self, reading: Reading, take_id: str, target_id: str, *, character: str = "") -> None:
+        """Keep what was heard. The same take, target and recipe once more replaces; another recipe stands beside."""
+        body = reading.to_json(take_id=take_id, target_id=target_id)
+        key = {"take_id": take_id, "target_id": target_id, "recipe": reading.recipe}
+        rows: dict[tuple[str, str], FindingRow] = {}
+        for finding in reading.findings:
+            place = place_word(finding)
+            while (finding.name, place) in rows:
+                place += "+"
+            rows[finding.name, place] = _finding_row(finding, place, key)
+        with self._store.write() as session:
+            for table in (FindingRow, FollowingRow, ReadingRow):
+                session.execute(delete(table).filter_by(**key))
+            session.add(
+                ReadingRow(**key, character=character, lost=reading.following.lost, read_utc=self.now(), body=body)
+            )
+            session.add(FollowingRow(**key, body=reading.following.to_json()))
+            session.add_all(rows.values())
+
+    def reading(self, take_id: str, *, recipe: int | None = None) -> StoredReading | None:
+        """The newest reading of a take (newest target version, then recipe), or of one recipe; None without one."""
+        from keysense.findings import finding_from_json
+        from keysense.following.following import Following
+
+        query = (
+            select(ReadingRow, FollowingRow)
+            .join(TargetRow, TargetRow.id == ReadingRow.target_id)
+            .join(
+                FollowingRow,
+                (FollowingRow.take_id == ReadingRow.take_id)
+                & (FollowingRow.target_id == ReadingRow.target_id)
+                & (FollowingRow.recipe == ReadingRow.recipe),
+            )
+            .where(ReadingRow.take_id == take_id)
+            .order_by(TargetRow.version.desc(), ReadingRow.recipe.desc())
+            .limit(1)
+        )
+        if recipe is not None:
+            query = query.where(ReadingRow.recipe == recipe)
+        with self._store.read() as session:
+            found = session.execute(query).first()
+        if found is None:
+            return None
+        row, following = found
+        return StoredReading(
+            take_id=row.take_id,
+            target_id=row.target_id,
+            recipe=row.recipe,
+            character=row.character,
+            read_utc=row.read_utc,
+            lost=row.lost,
+            findings=tuple(finding_from_json(kept) for kept in row.body["findings"]),
+            following=Following.from_json(following.body),
+            body=row.body,
+        )
+
+    def weeks_of(
+        self, pupil_id: str, piece_id: str, finding: str, hand: str | None = None, *, character: str | None = None
+    ) -> list[WeekPoint]:
+        """One point a take for one finding of one hand, the oldest first, dated in the studio's time zone.
+
+        Only kept takes count, each by its newest target version and recipe; figures that could not be known are no
+        points. hand: "R", "L", or None for a finding that is of no hand. character: only takes asked for in it.
+        """
+        newest = (
+            select(FindingRow.take_id, func.max(TargetRow.version * 10_000 + FindingRow.recipe).label("newest"))
+            .join(TargetRow, TargetRow.id == FindingRow.target_id)
+            .where(TargetRow.piece_id == piece_id, FindingRow.name == finding)
+            .group_by(FindingRow.take_id)
+            .subquery()
+        )
+        query = (
+            select(TakeRow.id, TakeRow.started_utc, FindingRow)
+            .join(FindingRow, FindingRow.take_id == TakeRow.id)
+            .join(TargetRow, TargetRow.id == FindingRow.target_id)
+            .join(
+                newest,
+                (newest.c.take_id == TakeRow.id) & (newest.c.newest == TargetRow.version * 10_000 + FindingRow.recipe),
+            )
+            .where(TakeRow.pupil_id == pupil_id, TakeRow.piece_id == piece_id, TakeRow.state == "kept")
+            .where(FindingRow.name == finding, FindingRow.hand == (hand or ""), FindingRow.value.is_not(None))
+            .order_by(TakeRow.started_utc, TakeRow.id, FindingRow.place)
+        )
+        if character is not None:
+            query = query.where(TakeRow.character == character)
+        with self._store.read() as session:
+            found = session.execute(query).all()
+        return [self._point(take_id, started, row) for take_id, started, row in found]
+
+    def _point(self, take_id: str, started: datetime, row: FindingRow) -> WeekPoint:
+        from keysense.comparing.weeks import WeekPoint
+
+        day = started.astimezone(self.settings.zone).date()
+        return WeekPoint(day, row.value, row.low, row.high, row.n, take_id)
+
+
+def place_word(finding: Finding) -> str:
+    """The place of a finding as one word: ``3-4|R|m7``."""
+    place = finding.place
+    bars = "" if place.bars is None else f"{place.bars[0]}-{place.bars[1]}"
+    return f"{bars}|{place.hand or ''}|{place.mark or ''}"
+
+
+def _finding_row(finding: Finding, place: str, key: dict[str, object]) -> FindingRow:
+    return FindingRow(
+        **key,
+        name=finding.name,
+        place=place,
+        hand=finding.place.hand or "",
+        value=finding.value,
+        low=finding.low,
+        high=finding.high,
+        n=finding.n,
+        unit=finding.unit,
+    )

@@ -1,0 +1,149 @@
+"""The database of a studio: opening it, bringing it up to date, and turning its faults into plain words.
+
+SQLite keeps a write-ahead log, so that other processes read while one writes; a writer takes its lock at once
+(``BEGIN IMMEDIATE``) and waits for the one before it, instead of failing half way. Freed pages are overwritten
+(``secure_delete``). Any other database is reached by URL with the same models and the same queries.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from sqlalchemy import Engine, create_engine, event, exc, inspect, text
+from sqlalchemy.orm import Session
+
+from keysense.errors import StudioError
+from keysense.studio.folder import Folder
+
+__all__ = ["HEAD", "Store"]
+
+# The newest revision under migrations/versions; a test holds the two together. Kept here so that opening a studio
+# that is up to date does not cost the import of alembic.
+HEAD = "0001"
+
+_WAIT_S = 15.0
+
+
+class Store:
+    """One database, opened. ``where`` is what a message calls it."""
+
+    def __init__(self, engine: Engine, where: str) -> None:
+        self.engine = engine
+        self.where = where
+        self._writer = engine.execution_options(keysense_writes=True)
+
+    @classmethod
+    def open(cls, folder: Folder, url: str = "") -> Store:
+        """Open the folder's own file, or the database at a URL, and bring it up to date."""
+        if url:
+            store = cls(_by_url(url), url.split("@")[-1])
+        else:
+            store = cls(_sqlite(f"sqlite:///{folder.database}"), str(folder.database))
+        try:
+            with store.faults():
+                store._upgrade(folder)
+        except BaseException:
+            store.close()
+            raise
+        return store
+
+    @contextmanager
+    def read(self) -> Iterator[Session]:
+        """A session that sees one moment of the studio."""
+        with self.faults(), Session(self.engine, expire_on_commit=False) as session:
+            yield session
+
+    @contextmanager
+    def write(self) -> Iterator[Session]:
+        """A session whose changes are kept together, or not at all."""
+        with self.faults(), Session(self._writer, expire_on_commit=False) as session, session.begin():
+            yield session
+
+    @contextmanager
+    def faults(self) -> Iterator[None]:
+        """Turn the database's own errors into one plain line."""
+        try:
+            yield
+        except (exc.DBAPIError, exc.ArgumentError, exc.NoSuchModuleError) as cause:
+            raise StudioError(self._in_words(cause)) from cause
+
+    @property
+    def is_sqlite(self) -> bool:
+        """Whether the studio is one file."""
+        return self.engine.dialect.name == "sqlite"
+
+    def forget(self) -> None:
+        """Leave no trace of what was deleted: rewrite the file without it and empty the write-ahead log."""
+        if not self.is_sqlite:
+            return
+        with self.faults(), self.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+            connection.execute(text("VACUUM"))
+            connection.execute(text("PRAGMA wal_checkpoint(TRUNCATE)"))
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self.engine.dispose()
+
+    def _in_words(self, cause: Exception) -> str:
+        said = str(getattr(cause, "orig", cause)).splitlines()[0]
+        low = said.lower()
+        if "full" in low or "disk i/o" in low or "no space" in low:
+            return f"the disk is full ({self.where}): what was kept before is safe; free some room and try again"
+        if "readonly" in low or "read-only" in low:
+            return f"{self.where} cannot be written: allow writing there, or choose another folder with --studio"
+        if "unable to open" in low:
+            return f"{self.where} cannot be opened: is the folder there, and may you write in it?"
+        if "locked" in low:
+            return f"{self.where} is busy with another keysense: wait a moment and try again"
+        if "not a database" in low or "malformed" in low:
+            return f"{self.where} is damaged or no studio ({said}): put a copy of it back"
+        return f"{self.where}: the database said {said!r}"
+
+    def _upgrade(self, folder: Folder) -> None:
+        if self._revision() == HEAD:
+            return
+        from filelock import FileLock
+
+        from keysense.studio.migrations import upgrade
+
+        # Two programs may open a new studio at the same moment; one makes it, the other finds it made.
+        with FileLock(folder.root / "studio.lock", timeout=_WAIT_S):
+            if self._revision() != HEAD:
+                upgrade(self.engine)
+
+    def _revision(self) -> str:
+        with self.engine.connect() as connection:
+            if not inspect(connection).has_table("alembic_version"):
+                return ""
+            return connection.execute(text("SELECT version_num FROM alembic_version")).scalar() or ""
+
+
+def _sqlite(url: str) -> Engine:
+    engine = create_engine(url, connect_args={"timeout": _WAIT_S})
+
+    @event.listens_for(engine, "connect")
+    def _connected(connection: Any, _record: Any) -> None:
+        connection.isolation_level = None  # the driver's own BEGIN comes too late and too weak
+        for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "secure_delete=ON"):
+            connection.execute(f"PRAGMA {pragma}")
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Any) -> None:
+        writes = connection.get_execution_options().get("keysense_writes")
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+    return engine
+
+
+def _by_url(url: str) -> Engine:
+    if url.startswith("sqlite"):
+        return _sqlite(url)
+    try:
+        return create_engine(url)
+    except (exc.ArgumentError, exc.NoSuchModuleError, ImportError) as cause:
+        raise StudioError(
+            f"the database {url.split('@')[-1]!r} in settings.toml cannot be used ({cause}): write it as "
+            "postgresql+psycopg://user@host/name and install its driver"
+        ) from cause

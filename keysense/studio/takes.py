@@ -1,0 +1,235 @@
+"""Takes: kept with their music, found again, named, dropped and taken back."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import Select, select
+
+from keysense.errors import AmbiguousName, StudioError, UnknownName
+from keysense.studio.base import StudioBase
+from keysense.studio.rows import Context, JournalSpan, StoredTake
+from keysense.studio.tables import AgreementRow, TakeRow, new_id
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from keysense.notes import Take
+
+__all__ = ["Takes"]
+
+_SHORTEST_REF = 4
+_CONTEXT = "context"
+
+
+class Takes(StudioBase):
+    """The takes of a studio."""
+
+    def add_take(
+        self,
+        take: Take,
+        smf: bytes,
+        *,
+        started_utc: datetime | str,
+        journal_span: JournalSpan | tuple[str, int, int] | None = None,
+        source: str = "journal",
+        instrument: str = "",
+        carry: bool = True,
+    ) -> str:
+        """Put a new take among those that wait for a name, and give its id (32 hex digits).
+
+        smf: the Standard MIDI File that is the take's music from now on. source: journal, file or demo. carry: write
+        the sticky context on it as a proposal (`keysense.studio.looking.heard` decides whether it holds).
+        """
+        span = None if journal_span is None else JournalSpan(*journal_span)
+        context = self.context if carry and source == "journal" else Context()
+        row = TakeRow(
+            id=new_id(),
+            added_utc=self.now(),
+            started_utc=_moment(started_utc),
+            duration_s=take.duration_s,
+            n=len(take.notes),
+            pupil_id=context.pupil_id,
+            piece_id=context.piece_id,
+            character=context.character,
+            manner=context.manner,
+            carried=not context.is_empty,
+            source=source,
+            instrument=instrument or take.meta.instrument,
+            file=take.meta.file if source != "journal" else "",
+            flags=list(take.meta.flags),
+            journal=span.journal if span else "",
+            journal_start=span.start if span else None,
+            journal_end=span.end if span else None,
+            smf=smf,
+        )
+        with self._store.write() as session:
+            session.add(row)
+        self._log.info("take %s: %d notes came in", row.id[:8], row.n)
+        return row.id
+
+    def take(self, ref: str) -> StoredTake:
+        """A take by its id, by the beginning of its id (at least 4 letters), or by ``last``.
+
+        Raises UnknownName, AmbiguousName for a beginning of more than one, StudioError for an erased take.
+        """
+        with self._store.read() as session:
+            row = self._row(session, ref)
+        return _stored(row)
+
+    def take_notes(self, ref: str) -> Take:
+        """The notes and pedal movements of a take, read from its kept file."""
+        from keysense.smf import smf_to_take
+
+        return smf_to_take(self.take_smf(ref), name=f"take {ref[:8]}")
+
+    def take_smf(self, ref: str) -> bytes:
+        """The Standard MIDI File of a take."""
+        with self._store.read() as session:
+            return self._row(session, ref).smf
+
+    def takes(
+        self,
+        *,
+        pupil: str | None = None,
+        piece: str | None = None,
+        state: str | None = None,
+        limit: int | None = None,
+        since: datetime | None = None,
+    ) -> list[StoredTake]:
+        """Takes, the newest first. pupil, piece: ids. state: waiting, kept or dropped; None is waiting and kept.
+
+        Takes of a pupil whose agreement to teach was taken back are not among them.
+        """
+        query: Select[Any] = select(TakeRow).where(_not_hidden())
+        query = query.where(TakeRow.state == state if state else TakeRow.state.in_(("waiting", "kept")))
+        if pupil is not None:
+            query = query.where(TakeRow.pupil_id == pupil)
+        if piece is not None:
+            query = query.where(TakeRow.piece_id == piece)
+        if since is not None:
+            query = query.where(TakeRow.started_utc >= since)
+        query = query.order_by(TakeRow.started_utc.desc(), TakeRow.added_utc.desc(), TakeRow.id).limit(limit)
+        with self._store.read() as session:
+            return [_stored(row) for row in session.scalars(query)]
+
+    def drop_take(self, ref: str) -> StoredTake:
+        """Not this one: out of sight now, and wiped in 24 hours unless it is taken back."""
+        with self._store.write() as session:
+            row = self._row(session, ref)
+            if row.state != "dropped":
+                row.state, row.state_before, row.dropped_utc = "dropped", row.state, self.now()
+        self.remember("last_drop", {"take": row.id})
+        self._log.info("take %s was dropped", row.id[:8])
+        return _stored(row)
+
+    def undo_drop(self, ref: str | None = None) -> StoredTake:
+        """Take a dropped take back, the last dropped where none is named; raises StudioError where it cannot be."""
+        ref = ref or self.recall("last_drop").get("take")
+        if not ref:
+            raise StudioError("nothing was dropped, so there is nothing to take back")
+        with self._store.write() as session:
+            row = self._row(session, ref)
+            if row.state != "dropped":
+                raise StudioError(f"take {row.id[:8]} is {row.state}, not dropped: there is nothing to take back")
+            row.state, row.state_before, row.dropped_utc = row.state_before or "waiting", "", None
+            row.added_utc = self.now()  # its 24 hours begin again
+        return _stored(row)
+
+    def add_flag(self, take_id: str, flag: str) -> StoredTake:
+        """Put one more word among a take's flags."""
+        with self._store.write() as session:
+            row = self._row(session, take_id)
+            if flag not in row.flags:
+                row.flags = [*row.flags, flag]
+        return _stored(row)
+
+    @property
+    def context(self) -> Context:
+        """What the next take is taken for."""
+        kept = self.recall(_CONTEXT)
+        return Context(kept.get("pupil"), kept.get("piece"), kept.get("character", ""), kept.get("manner", ""))
+
+    def set_context(
+        self, *, pupil: str | None = None, piece: str | None = None, character: str = "", manner: str = ""
+    ) -> Context:
+        """From now on takes are taken for these (ids), until something else is said; with nothing, for nothing."""
+        kept = {"pupil": pupil, "piece": piece, "character": character, "manner": manner}
+        self.remember(_CONTEXT, kept)
+        return self.context
+
+    def _row(self, session: Session, ref: str) -> TakeRow:
+        ref = ref.strip().lower()
+        query = select(TakeRow).where(_not_hidden())
+        if ref == "last":
+            row = session.scalar(
+                query.where(TakeRow.state.in_(("waiting", "kept"))).order_by(
+                    TakeRow.added_utc.desc(), TakeRow.started_utc.desc()
+                ).limit(1)
+            )  # fmt: skip
+            if row is None:
+                raise UnknownName("there is no take yet: play something, or bring a file with keysense bring FILE")
+            return row
+        if len(ref) < _SHORTEST_REF or set(ref) - set("0123456789abcdef"):
+            raise UnknownName(
+                f"{ref!r} is no take: give the first {_SHORTEST_REF} or more letters of its id, last, or a .mid file"
+            )
+        rows = session.scalars(query.where(TakeRow.id.startswith(ref)).order_by(TakeRow.id).limit(6)).all()
+        if not rows:
+            raise UnknownName(f"no take's id begins with {ref!r}; keysense look last takes the newest")
+        if len(rows) > 1:
+            raise AmbiguousName(f"{ref!r} begins more than one take: {', '.join(row.id[:12] for row in rows)}")
+        if rows[0].state == "erased":
+            raise StudioError(f"take {rows[0].id[:8]} was erased: nothing of it is left")
+        return rows[0]
+
+
+def _not_hidden() -> Any:
+    """Takes of no pupil, or of a pupil whose agreement has not been taken back."""
+    taken_back = select(AgreementRow.pupil_id).where(
+        AgreementRow.purpose == "teach", AgreementRow.withdrawn_utc.is_not(None)
+    )
+    standing = select(AgreementRow.pupil_id).where(
+        AgreementRow.purpose == "teach", AgreementRow.withdrawn_utc.is_(None)
+    )
+    return TakeRow.pupil_id.is_(None) | TakeRow.pupil_id.not_in(taken_back) | TakeRow.pupil_id.in_(standing)
+
+
+def _moment(when: datetime | str) -> datetime:
+    """An aware time from a time or its ISO text; without a zone it is UTC."""
+    if isinstance(when, str):
+        try:
+            when = datetime.fromisoformat(when)
+        except ValueError as cause:
+            raise StudioError(f"{when!r} is no time: write it as 2026-09-01T15:30:00Z") from cause
+    from datetime import UTC
+
+    return when if when.tzinfo else when.replace(tzinfo=UTC)
+
+
+def _stored(row: TakeRow) -> StoredTake:
+    span = None
+    if row.journal and row.journal_start is not None and row.journal_end is not None:
+        span = JournalSpan(row.journal, row.journal_start, row.journal_end)
+    return StoredTake(
+        id=row.id,
+        started_utc=row.started_utc,
+        added_utc=row.added_utc,
+        duration_s=row.duration_s,
+        n=row.n,
+        state=row.state,  # type: ignore[arg-type]
+        pupil_id=row.pupil_id,
+        piece_id=row.piece_id,
+        character=row.character,
+        manner=row.manner,
+        flags=tuple(row.flags),
+        instrument=row.instrument,
+        named_line=row.named_line,
+        is_model=row.is_model,
+        carried=row.carried,
+        source=row.source,
+        file=row.file,
+        journal_span=span,
+        dropped_utc=row.dropped_utc,
+    )
