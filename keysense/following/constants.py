@@ -43,6 +43,10 @@ PAUSE_MOST = 5.0
 START_ELSEWHERE = 5.0
 START_AT_BAR = 4.0
 BEAM = 14.0
+# --- readings tried
+SHIFT_WORTH_TRYING = 0.0  # share of the take's pitches a shift must explain beyond the unshifted readings
+SHIFTS_TRIED = 3
+SPLIT_FROM_NOTES = 8  # a target that tells no hands is split at its middle pitch from so many notes on
 # --- between readings -------------------------------------------------------------------------------------------------
 HYPOTHESIS_MARGIN = 6.0  # a hand left out or shifted must win by this
 JUMP_GAIN_PER_NOTE = 0.4  # (sharp) jumps stand only if they gain this for each note placed elsewhere

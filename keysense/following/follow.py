@@ -65,11 +65,11 @@ def _nothing(take: Take) -> Following:
 
 
 def _sounding(target: Target, reading: Reading) -> Sounding:
-    rows = reading.hypothesis.rows(target.notes["hand"])
+    rows = reading.hypothesis.rows
     quarter, onset_of = np.unique(np.round(target.notes["onset_quarter"][rows], 6), return_inverse=True)
     at_row = np.full(len(target.notes), -1, np.int64)
     at_row[rows] = np.arange(len(rows))
-    pitch = reading.hypothesis.pitches(target)[rows]
+    pitch = reading.hypothesis.pitch[rows]
     return Sounding(rows, onset_of, quarter, pitch, target.notes["hand"][rows] == "L", at_row)
 
 
@@ -132,7 +132,7 @@ def _passes(target: Target, pairs: npt.NDArray[np.void], parts: list[Stretch]) -
 
 
 def _shift(target: Target, reading: Reading) -> dict[str, int]:
-    shift = dict(reading.hypothesis.shift)
+    shift = reading.hypothesis.shift
     hands = target.hands or ("",)
     return {hand: shift.get(hand, 0) for hand in hands}
 

@@ -99,11 +99,11 @@ def build_table(target: Target, readings: list[tuple[Hypothesis, bool]], pitches
 
 
 def _lane(target: Target, hypothesis: Hypothesis, jumps: bool, first: int) -> Lane:
-    rows = hypothesis.rows(target.notes["hand"])
+    rows = hypothesis.rows
     quarter, onset_of = np.unique(np.round(target.notes["onset_quarter"][rows], 6), return_inverse=True)
     begin = np.searchsorted(onset_of, np.arange(len(quarter)))
     bit = np.minimum(np.arange(len(rows)) - begin[onset_of], _MOST_BITS) if len(rows) else np.zeros(0, np.int64)
-    return Lane(hypothesis, jumps, first, quarter, rows, onset_of, bit, hypothesis.pitches(target)[rows])
+    return Lane(hypothesis, jumps, first, quarter, rows, onset_of, bit, hypothesis.pitch[rows])
 
 
 def _first_of_bar(onset_quarter: Floats, starts: Floats) -> npt.NDArray[np.bool_]:
