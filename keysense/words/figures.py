@@ -38,10 +38,12 @@ def places_words(finding: Finding, most: int = 4) -> str:
 
 
 def listed(parts: Sequence[str]) -> str:
-    """``a``, ``a and b``, ``a; b and c``: semicolons, because a place may hold a comma of its own."""
+    """``a``, ``a and b``, ``a, b and c``; all semicolons where a part holds a comma of its own."""
+    if any("," in part for part in parts):
+        return "; ".join(parts)
     if len(parts) < 2:
         return "".join(parts)
-    return word("list.last", most="; ".join(parts[:-1]), last=parts[-1])
+    return word("list.last", most=", ".join(parts[:-1]), last=parts[-1])
 
 
 def start_large(text: str) -> str:

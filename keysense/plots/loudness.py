@@ -1,0 +1,164 @@
+"""The loudness line: a thread a hand between this piano's softest and loudest, never stretched to fill.
+
+Conventions
+    Positions are quarters of the music or user units, as ``x_of`` maps them; heights are MIDI velocities. The phrase
+    line is the thread, the notes are faint dots about it. What was asked lies behind as paper.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from keysense.plots.curve import smooth
+from keysense.plots.svg import Array, circle, path, picture, points, rounded, text
+from keysense.plots.thread import hollow, ribbon, snipped
+
+__all__ = ["Bounds", "Frame", "HandLine", "Piece", "Wedge", "loudness_picture", "wedges_behind"]
+
+_CLEARLY = (
+    30.0  # steps of touch by which a hairpin's paper moves: clearly heard on any piano; common practice, no source
+)
+_MOUTH = 16.0  # half the height of the hairpin's open end, in steps of touch
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """This piano's softest and loudest touch; all that MIDI can say until the piano has been surveyed."""
+
+    soft: float = 1.0
+    loud: float = 127.0
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One unbroken piece of thread: where its notes begin and where it ends, and the phrase line at each of them."""
+
+    position: Array
+    line: Array
+    apart: bool = False
+
+
+@dataclass(frozen=True)
+class HandLine:
+    """One hand: its pieces of thread, and its notes as dots."""
+
+    hand: str
+    pieces: tuple[Piece, ...]
+    dots_at: Array
+    dots: Array
+
+
+@dataclass(frozen=True)
+class Wedge:
+    """A hairpin of the page: from where to where, the loudness heard at its start, whether it grows."""
+
+    start: float
+    end: float
+    heard_at_start: float
+    grows: bool
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Where a picture lies: its size, how positions become x, what it may show of the music, and its bar lines.
+
+    first, last: positions at the ends; what lies outside is cut off. thick: the widest thread in user units.
+    """
+
+    width: float
+    height: float
+    x_of: Callable[[Array], Array]
+    first: float
+    last: float
+    bars: Sequence[float] = ()
+    left: float = 10.0
+    right: float = 10.0
+    thick: float = 22.0
+    dot: float = 3.4
+    words: tuple[str, str, float] | None = None
+    bounds: Bounds = Bounds()
+
+    def y(self, velocity: Array | float) -> Array:
+        """The height of a velocity; outside the bounds it stays on them."""
+        share = (np.asarray(velocity, float) - self.bounds.soft) / (self.bounds.loud - self.bounds.soft)
+        margin = min(16.0, self.height * 0.1)
+        drawn: Array = self.height - margin - (self.height - 2 * margin) * np.clip(share, 0.0, 1.0)
+        return drawn
+
+    def thickness(self, velocity: Array) -> Array:
+        """How thick the thread is: a quarter of the widest when softest."""
+        share = np.clip((velocity - self.bounds.soft) / (self.bounds.loud - self.bounds.soft), 0.0, 1.0)
+        drawn: Array = self.thick * (0.25 + 0.75 * share)
+        return drawn
+
+
+def loudness_picture(
+    lines: Sequence[HandLine], frame: Frame, title: str, *, wedges: Sequence[Wedge] = (), cls: str = ""
+) -> str:
+    """Bounds, bar lines, paper, the left hand's hollow thread, the right hand's solid one, and the notes as dots."""
+    body = _grounds(frame) + wedges_behind(wedges, frame)
+    for line in sorted(lines, key=lambda hand_line: hand_line.hand != "L"):
+        for piece in line.pieces:
+            if (shown := _inside(piece, frame)) is not None:
+                body += _thread(shown, line.hand, frame, cls)
+    for line in lines:
+        keep = (line.dots_at >= frame.first - 1e-6) & (line.dots_at < frame.last - 1e-6)
+        x, y = frame.x_of(line.dots_at[keep]), frame.y(line.dots[keep])
+        body += "".join(circle("dot faint", a, b, frame.dot) for a, b in zip(x, y, strict=True))
+    return picture(frame.width, frame.height, body, title)
+
+
+def wedges_behind(wedges: Sequence[Wedge], frame: Frame) -> str:
+    """Hairpins as paper, anchored where the thread was when they began: a hairpin has no height of its own."""
+    drawn = ""
+    for wedge in wedges:
+        start, end = max(wedge.start, frame.first), min(wedge.end, frame.last)
+        if end <= start:
+            continue
+        share = (np.array([start, end]) - wedge.start) / (wedge.end - wedge.start)
+        centre = wedge.heard_at_start + (1 if wedge.grows else -1) * _CLEARLY * share
+        open_by = _MOUTH * (share if wedge.grows else 1 - share) + 1.0
+        x = frame.x_of(np.array([start, end]))
+        upper, lower = frame.y(centre + open_by), frame.y(centre - open_by)
+        drawn += path("paper", f"M{points(x, upper)}L{points(x[::-1], lower[::-1])}Z")
+    return drawn
+
+
+def _grounds(frame: Frame) -> str:
+    left, right = rounded(frame.left), rounded(frame.width - frame.right)
+    top, bottom = (rounded(float(frame.y(v))) for v in (frame.bounds.loud, frame.bounds.soft))
+    drawn = path("bound", f"M{left} {top}H{right}M{left} {bottom}H{right}")
+    drawn += "".join(path("bar", f"M{rounded(x)} {top}V{bottom}") for x in frame.bars)
+    if frame.words is not None:
+        loud, soft, size = frame.words
+        style = f"{rounded(size)}px"
+        drawn += text(0, float(frame.y(frame.bounds.loud)) + size * 0.35, loud, "s", font_size=style)
+        drawn += text(0, float(frame.y(frame.bounds.soft)) + size * 0.3, soft, "s", font_size=style)
+    return drawn
+
+
+def _inside(piece: Piece, frame: Frame) -> Piece | None:
+    """The part of a piece that this frame shows, cut at the frame's ends."""
+    first, last = max(piece.position[0], frame.first), min(piece.position[-1], frame.last)
+    if last - first < 1e-6:
+        return None
+    between = (piece.position > first) & (piece.position < last)
+    position = np.concatenate([[first], piece.position[between], [last]])
+    return Piece(position, smooth(piece.position, piece.line, position), piece.apart)
+
+
+def _thread(piece: Piece, hand: str, frame: Frame, cls: str) -> str:
+    at = np.linspace(piece.position[0], piece.position[-1], max(4, 3 * len(piece.position)))
+    line = smooth(piece.position, piece.line, at)
+    x, y = frame.x_of(at), frame.y(line)
+    forward = np.concatenate([[True], np.diff(x) > 1e-6])
+    x, y, line = x[forward], y[forward], line[forward]
+    if len(x) < 2:
+        return ""
+    if hand == "L":
+        return hollow(x, y, frame.thick * 0.42, cls=f"line {cls}".strip())
+    draw = snipped if piece.apart else ribbon
+    return draw(x, y, frame.thickness(line), cls=f"thread {cls}".strip())

@@ -1,0 +1,153 @@
+"""From what was heard to where it is drawn: lines of thread, hairpins, and the marks of the heard lane.
+
+Positions are quarters of the target; a picture maps them to its own x.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+from keysense.following.following import Following
+from keysense.notes import Take
+from keysense.plots.loudness import HandLine, Piece, Wedge
+from keysense.plots.svg import Array
+from keysense.targets.target import Mark, Target
+
+__all__ = ["hand_lines", "wedges_of"]
+
+_APART = 0.75  # held for less than this share of the way to the next note, a note is drawn apart
+_APART_REPEATED = 0.5  # a repeated key must come up before it can speak again
+_REST_QUARTERS = 0.05
+
+
+class _Contour(Protocol):
+    """One hand's notes as they were heard, in the order played; arrays of equal length."""
+
+    @property
+    def hand(self) -> str: ...
+    @property
+    def onset_s(self) -> Array: ...
+    @property
+    def onset_quarter(self) -> Array: ...
+    @property
+    def velocity(self) -> npt.NDArray[np.generic]: ...
+    @property
+    def line_velocity(self) -> Array: ...
+    @property
+    def target_row(self) -> npt.NDArray[np.generic]: ...
+
+
+@dataclass(frozen=True)
+class _Events:
+    """Notes of one hand, keys that came down together taken as one; ``held`` is the share of the way to the next."""
+
+    quarter: Array
+    line: Array
+    written: Array
+    held: Array
+    same_key: npt.NDArray[np.bool_]
+
+
+def hand_lines(contours: Sequence[_Contour], take: Take, target: Target, following: Following) -> tuple[HandLine, ...]:
+    """The thread of each hand, broken at phrases, rests and goings-back, snipped where notes were let go."""
+    lines = []
+    for contour in contours:
+        if not len(contour.onset_quarter):
+            continue
+        events = _events(contour, take, target, following)
+        pieces = _pieces(events, target)
+        lines.append(HandLine(contour.hand, pieces, contour.onset_quarter, np.asarray(contour.velocity, float)))
+    return tuple(lines)
+
+
+def wedges_of(marks: Sequence[Mark], lines: Sequence[HandLine]) -> tuple[Wedge, ...]:
+    """The hairpins asked for, each anchored at the line of its hand where it began; none where nothing was heard."""
+    wedges = []
+    for mark in marks:
+        if mark.kind not in ("crescendo", "diminuendo"):
+            continue
+        line = next((line for line in lines if line.hand == mark.hand), lines[0] if lines else None)
+        heard = None if line is None else _line_at(line, mark.start_quarter)
+        if heard is not None and mark.end_quarter > mark.start_quarter:
+            wedges.append(Wedge(mark.start_quarter, mark.end_quarter, heard, mark.kind == "crescendo"))
+    return tuple(wedges)
+
+
+def _line_at(line: HandLine, quarter: float) -> float | None:
+    """The phrase line where a mark begins: at the piece that sounds there, else at the next one to begin."""
+    for piece in line.pieces:
+        if piece.position[-1] > quarter:
+            return float(np.interp(quarter, piece.position, piece.line))
+    return None
+
+
+def _events(contour: _Contour, take: Take, target: Target, following: Following) -> _Events:
+    played = _played_rows(contour, take, following)
+    quarter = np.asarray(contour.onset_quarter, float)
+    first = np.concatenate([[True], np.abs(np.diff(quarter)) > 1e-6])
+    rows = np.asarray(contour.target_row, int)[first]
+    notes = take.notes[played[first]]
+    pace = _quarters_a_second(notes["onset_s"], quarter[first])
+    held_s = np.maximum(notes["release_s"] - notes["onset_s"], 0.01)
+    written = np.where(rows >= 0, target.notes["duration_quarter"][rows], 1.0)
+    gap_s = np.append(np.diff(notes["onset_s"]), max(float(written[-1]) / pace, 0.01))
+    same = np.append(notes["pitch"][:-1] == notes["pitch"][1:], False)
+    return _Events(
+        quarter[first], np.asarray(contour.line_velocity, float)[first], written, held_s / np.maximum(gap_s, 0.01), same
+    )
+
+
+def _played_rows(contour: _Contour, take: Take, following: Following) -> npt.NDArray[np.int64]:
+    """The row of the take behind each row of the contour: the note of that target row nearest to its time."""
+    pairs = following.pairs
+    rows = np.zeros(len(contour.onset_s), np.int64)
+    for i, (row, onset) in enumerate(zip(contour.target_row, contour.onset_s, strict=True)):
+        candidates = pairs["played"][(pairs["target"] == row) & (pairs["played"] >= 0)]
+        if not len(candidates):
+            candidates = np.arange(len(take))
+        rows[i] = candidates[np.abs(take.notes["onset_s"][candidates] - onset).argmin()]
+    return rows
+
+
+def _quarters_a_second(onset_s: Array, quarter: Array) -> float:
+    forward = (np.diff(quarter) > 0) & (np.diff(onset_s) > 0)
+    if not forward.any():
+        return 1.0
+    return float(np.median(np.diff(quarter)[forward] / np.diff(onset_s)[forward]))
+
+
+def _pieces(events: _Events, target: Target) -> tuple[Piece, ...]:
+    quarter, n = events.quarter, len(events.quarter)
+    limit = np.where(events.same_key, _APART_REPEATED, _APART)
+    let_go = events.held < limit
+    broken = _breaks(events, target)
+    ends: list[int] = np.flatnonzero(np.append(let_go[:-1] | broken, True)).tolist()
+    pieces, first = [], 0
+    for last in ends:
+        until = float(quarter[last] + events.written[last] * min(0.92, float(events.held[last])))
+        position = np.append(quarter[first : last + 1], max(until, float(quarter[last]) + 0.12))
+        goes_on = last + 1 < n and not broken[last]
+        end_line = _end_line(events, last, float(position[-1])) if goes_on else float(events.line[last])
+        line = np.append(events.line[first : last + 1], end_line)
+        pieces.append(Piece(position, line, apart=bool(first == last and let_go[last])))
+        first = last + 1
+    return tuple(pieces)
+
+
+def _end_line(events: _Events, last: int, at: float) -> float:
+    return float(np.interp(at, events.quarter[last : last + 2], events.line[last : last + 2]))
+
+
+def _breaks(events: _Events, target: Target) -> npt.NDArray[np.bool_]:
+    """Between which events the thread is cut: a phrase begins, a rest is written, or the playing went back."""
+    before, after = events.quarter[:-1], events.quarter[1:]
+    starts = np.asarray(target.phrases, float).reshape(-1, 2)[:, 0]
+    phrase = ((starts[None, :] > before[:, None] + 1e-6) & (starts[None, :] <= after[:, None] + 1e-6)).any(axis=1)
+    rest = after - (before + events.written[:-1]) > _REST_QUARTERS
+    cut: npt.NDArray[np.bool_] = phrase | rest | (after < before)
+    return cut

@@ -1,0 +1,117 @@
+"""Heard is thread: thick where loud, snipped where apart, hollow for the left hand, come apart where nobody can tell.
+
+Conventions
+    x, y and width are arrays of equal length in user units; x increases. ``cls`` is ``thread`` with ``b`` for the take
+    beside it and ``c`` for the teacher's own playing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from keysense.plots.curve import smooth
+from keysense.plots.svg import Array, path, points, rounded
+
+__all__ = ["THINNEST_TWIST", "hollow", "ribbon", "snipped", "unplied"]
+
+THINNEST_TWIST = 6.0  # thinner thread shows no twist: the lines would only be dirt
+
+
+@dataclass(frozen=True)
+class _Body:
+    """The thread's middle and its two edges."""
+
+    x: Array
+    y: Array
+    width: Array
+    normal_x: Array
+    normal_y: Array
+
+    def edge(self, side: float) -> tuple[Array, Array]:
+        """The upper (-1) or lower (+1) edge, or a line between them."""
+        half = side * self.width / 2
+        return self.x + self.normal_x * half, self.y + self.normal_y * half
+
+
+def ribbon(x: Array, y: Array, width: Array, *, cls: str = "thread", step: float = 6.0, twist: bool = True) -> str:
+    """A whole thread, round at its ends, with the twist drawn on it where it is thick enough."""
+    body = _body(x, y, width, step)
+    upper, lower = body.edge(-1), body.edge(1)
+    last, first = rounded(body.width[-1] / 2), rounded(body.width[0] / 2)
+    d = "M" + points(*upper)
+    d += f"A{last} {last} 0 0 1 {points(lower[0][-1:], lower[1][-1:])}"
+    d += "L" + points(lower[0][::-1], lower[1][::-1])
+    d += f"A{first} {first} 0 0 1 {points(upper[0][:1], upper[1][:1])}Z"
+    drawn = path(cls, d)
+    return drawn + _twist(body) if twist and body.width.max() >= THINNEST_TWIST else drawn
+
+
+def snipped(x: Array, y: Array, width: Array, *, cls: str = "thread", step: float = 6.0) -> str:
+    """One piece of thread cut on the slant at both ends: a note let go before the next."""
+    body = _body(x, y, width, step)
+    slant = 0.12 * body.width
+    (ux, uy), (lx, ly) = body.edge(-1), body.edge(1)
+    upper, lower = points(ux + slant, uy), points((lx - slant)[::-1], ly[::-1])
+    drawn = path(cls, f"M{upper}L{lower}Z")
+    return drawn + _twist(body) if body.width.max() >= 2 * THINNEST_TWIST else drawn
+
+
+def hollow(x: Array, y: Array, width: float, *, cls: str = "line", step: float = 6.0) -> str:
+    """The left hand's thread: an outline with the ground showing through."""
+    at = _steps(x, step)
+    d = "M" + points(at, smooth(x, y, at))
+    return path(cls, d, stroke_width=width) + path("core", d, stroke_width=width * 0.48)
+
+
+def unplied(x: Array, y: Array, *, cls: str = "line", amplitude: float = 6.0, stroke: float = 1.7) -> str:
+    """The thread come apart into three strands: nobody can tell."""
+    at = _steps(x, 3.0)
+    height = smooth(x, y, at)
+    swell = np.sin(np.pi * (at - at[0]) / (at[-1] - at[0]))
+    strands = (height + k * amplitude * swell * (1 + 0.25 * np.sin(at / 17 + k * 2)) for k in (-1, 0, 1))
+    return "".join(path(cls, "M" + points(at, strand), stroke_width=stroke) for strand in strands)
+
+
+def _steps(x: Array, step: float) -> Array:
+    return np.linspace(x[0], x[-1], max(3, int((x[-1] - x[0]) / step) + 1))
+
+
+def _body(x: Array, y: Array, width: Array, step: float) -> _Body:
+    at = _steps(x, step)
+    height, thick = smooth(x, y, at), smooth(x, width, at)
+    slope = _calmed(np.gradient(height, at), at, thick)
+    length = np.hypot(1.0, slope)
+    return _Body(at, height, thick, -slope / length, 1 / length)
+
+
+def _calmed(slope: Array, x: Array, width: Array) -> Array:
+    """The slope averaged over about one width, so that a thick thread does not fold over itself."""
+    window = max(1, int(width.mean() * 1.1 / max(0.5, x[1] - x[0]))) | 1
+    if window < 3 or len(x) <= window:
+        return slope
+    weight = np.hanning(window + 2)[1:-1]
+    return np.convolve(np.pad(slope, window // 2, mode="edge"), weight / weight.sum(), "valid")
+
+
+def _twist(body: _Body) -> str:
+    """Short curves across the thread, set about two thirds of its width apart."""
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(body.x), np.diff(body.y)))])
+    where, d = body.width[0] * 0.75, ""
+    while where < along[-1] - body.width[-1] * 0.45:
+        wide = float(np.interp(where, along, body.width))
+        if wide >= THINNEST_TWIST:
+            reach = wide * 0.34
+            stops = np.clip(where + reach * np.array([-1.0, -0.45, 0.45, 1.0]), 0.0, along[-1])
+            x, y = _across(body, along, stops, np.array([0.97, 0.55, -0.55, -0.97]))
+            d += "M" + points(x[:1], y[:1]) + "C" + points(x[1:], y[1:])
+        where += max(4.5, wide * 0.6)
+    return path("twist", d, stroke_width=max(1.1, float(body.width.mean()) * 0.07)) if d else ""
+
+
+def _across(body: _Body, along: Array, stops: Array, side: Array) -> tuple[Array, Array]:
+    half = side * np.interp(stops, along, body.width) / 2
+    x = np.interp(stops, along, body.x) + np.interp(stops, along, body.normal_x) * half
+    y = np.interp(stops, along, body.y) + np.interp(stops, along, body.normal_y) * half
+    return x, y

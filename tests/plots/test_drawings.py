@@ -1,0 +1,188 @@
+"""Drawings: well-formed, named in words, on one fixed scale, and true to what was heard."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+from defusedxml.ElementTree import fromstring
+from hypothesis import given
+from hypothesis import strategies as st
+
+from keysense.finding import Finding, Limit
+from keysense.notes import Take
+from keysense.plots.curve import smooth
+from keysense.plots.drawing import thread_drawing
+from keysense.plots.lane import Heard, heard_lane
+from keysense.plots.loudness import Frame, HandLine, Piece, Wedge, loudness_picture, wedges_behind
+from keysense.plots.ranges import likely_range, two_ranges
+from keysense.plots.signs import choice, head_thread, key_sign, outcome_sign
+from keysense.plots.thread import ribbon, snipped, unplied
+from keysense.plots.weeks import Week, weeks_picture
+
+OUTCOMES = (
+    "asked and heard", "asked, not yet heard", "asked, the other way came", "heard, not asked", "can't tell yet",
+)  # fmt: skip
+
+
+def frame(**changes: object) -> Frame:
+    kept = {"width": 1000.0, "height": 170.0, "x_of": lambda q: 20 + 30 * np.asarray(q), "first": 0.0, "last": 32.0}
+    return Frame(**{**kept, **changes})  # type: ignore[arg-type]
+
+
+def line(*velocities: float, hand: str = "R") -> HandLine:
+    position = np.arange(len(velocities) + 1.0)
+    heights = np.array([*velocities, velocities[-1]], float)
+    return HandLine(hand, (Piece(position, heights),), position[:-1], heights[:-1])
+
+
+def title(drawing: str) -> str:
+    said = fromstring(drawing).find("title")
+    assert said is not None and said.text
+    return str(said.text)
+
+
+@given(
+    st.lists(st.floats(0, 127), min_size=2, max_size=12),
+    st.lists(st.floats(0.1, 5), min_size=12, max_size=12),
+)
+def test_the_line_never_swings_past_what_was_played(heights: list[float], steps: list[float]) -> None:
+    x, y = np.cumsum(steps[: len(heights)]), np.array(heights)
+    drawn = smooth(x, y, np.linspace(x[0], x[-1], 200))
+    assert drawn.min() >= y.min() - 1e-6 and drawn.max() <= y.max() + 1e-6
+
+
+@pytest.mark.parametrize("outcome", OUTCOMES)
+def test_outcome_signs_differ_in_form_and_are_hidden_from_screen_readers(outcome: str) -> None:
+    drawn = outcome_sign(outcome)
+    fromstring(drawn)
+    assert 'aria-hidden="true"' in drawn
+    assert len({outcome_sign(other) for other in OUTCOMES}) == len(OUTCOMES)
+
+
+def test_paper_stands_only_for_what_was_asked() -> None:
+    assert "paper" in outcome_sign("asked, not yet heard") and "thread" not in outcome_sign("asked, not yet heard")
+    assert "paper" not in outcome_sign("heard, not asked")
+
+
+@pytest.mark.parametrize(
+    "name", ["other", "wait", "gap", "extra", "unsure", "right", "left", "apart", "asked", "spindle"]
+)
+def test_every_sign_of_the_key_is_well_formed(name: str) -> None:
+    fromstring(key_sign(name))
+
+
+def test_choices_and_heads_are_well_formed() -> None:
+    assert len({choice(name) for name in ("middle", "end", "same")}) == 3
+    assert head_thread("plain") == "" and head_thread("listening") != head_thread("cut")
+
+
+def test_colours_are_never_written_into_a_drawing() -> None:
+    drawn = loudness_picture([line(40, 60, 80)], frame(), "x") + outcome_sign("asked and heard")
+    assert not re.search(r"#[0-9a-fA-F]{3,6}|rgb\(|fill=", drawn)
+
+
+def test_the_height_of_a_loudness_depends_on_the_piano_alone() -> None:
+    alone, beside = frame(), frame()
+    assert alone.y(64.0) == beside.y(64.0)
+    soft = loudness_picture([line(30, 34, 30)], frame(), "soft")
+    dots = [float(y) for y in re.findall(r'class="dot faint" cx="[\d.]+" cy="([\d.]+)"', soft)]
+    assert min(dots) > 110  # a soft take stays low on a picture 170 high: it is not stretched to fill it
+
+
+def test_louder_is_thicker() -> None:
+    thin, thick = frame().thickness(np.array([20.0])), frame().thickness(np.array([110.0]))
+    assert 0 < thin[0] < thick[0] <= frame().thick
+
+
+def test_the_left_hand_is_hollow_and_the_right_hand_solid() -> None:
+    drawn = loudness_picture([line(60, 60, hand="L")], frame(), "x")
+    assert 'class="core"' in drawn and 'class="thread"' not in drawn
+    assert 'class="thread"' in loudness_picture([line(60, 60)], frame(), "x")
+
+
+def test_a_hairpin_begins_where_the_thread_was() -> None:
+    here = frame()
+    drawn = wedges_behind([Wedge(4.0, 8.0, 50.0, True)], here)
+    numbers = [float(n) for n in re.findall(r"[\d.]+", drawn.split('d="')[1])]
+    upper, lower = numbers[1], numbers[-1]
+    assert abs((upper + lower) / 2 - float(here.y(50.0))) < 1.0
+
+
+def test_a_picture_cut_in_two_shows_each_piece_once() -> None:
+    whole = line(*range(40, 72))
+    left = loudness_picture([whole], frame(last=16.0), "x")
+    right = loudness_picture([whole], frame(first=16.0), "x")
+    assert left.count("dot faint") == right.count("dot faint") == 16
+
+
+def test_lane_marks_say_what_they_mean_and_stand_at_their_notehead() -> None:
+    marks = [Heard("other", 300, "R", "bar 2, right hand: another note sounded, E", "E"), Heard("gap", 600, "L", "b")]
+    root = fromstring(heard_lane(marks, 1440, "What was heard"))
+    said = [node.text for node in root.iter("title")]
+    assert said == ["What was heard", "bar 2, right hand: another note sounded, E", "b"]
+
+
+def test_words_from_people_cannot_break_a_drawing() -> None:
+    drawn = heard_lane([Heard("other", 300, "R", 'a "b" <c> & d', "<")], 900, '<script>alert("x")</script>')
+    assert title(drawn) == '<script>alert("x")</script>'
+
+
+def test_a_likely_range_shows_what_was_asked_as_paper() -> None:
+    asked = Finding("rise", 26, "velocity", 7, 14, 38, Limit(8, "min"))
+    assert "paper" in likely_range(asked, "x")
+    assert "paper" not in likely_range(Finding("rise", 26, "velocity", 7, 14, 38), "x")
+
+
+def test_a_missing_figure_draws_no_range() -> None:
+    gone = Finding.missing("tempo", "quarters/min", "three notes are too few")
+    assert likely_range(gone, "x") == "" and two_ranges("tempo", gone, gone, "x") == ""
+    assert two_ranges("tempo", gone, Finding("tempo", 80, "quarters/min", 20, 76, 84), "x").count("<path") == 3
+
+
+def test_values_off_the_line_stay_at_its_end() -> None:
+    drawn = likely_range(Finding("tempo", 400, "quarters/min", 20, 390, 410), "x")
+    assert max(float(n) for n in re.findall(r"[\d.]+", drawn.split('class="thread"')[1].split("/>")[0])) <= 292
+
+
+def test_weeks_show_gaps_and_cuts() -> None:
+    weeks = [Week("36", 13.8, 10.2, 19.6, "a", old_piano=True), Week("37", None, None, None, "no lesson"),
+             Week("38", 9.0, 7.0, 12.0, "b", cut_before=True)]  # fmt: skip
+    drawn = weeks_picture(weeks, (4, 22), ("even", "less so"), "x")
+    assert drawn.count('class="thread"') == 2 and "bead open" in drawn and "mark quiet" in drawn
+    assert drawn.count('class="ground"') == 1
+
+
+def test_more_even_is_higher() -> None:
+    def dot(value: float) -> float:
+        drawn = weeks_picture([Week("1", value, None, None, "a")], (4, 22), ("even", "less so"), "x")
+        return float(re.findall(r'cy="([\d.]+)"', drawn)[0])
+
+    assert dot(6.0) < dot(18.0)
+
+
+def take(held: float, *, velocity: int = 64) -> Take:
+    onset = np.arange(8) * 0.5
+    return Take.from_notes(
+        onset_s=onset, release_s=onset + 0.5 * held, pitch=60 + np.arange(8), velocity=[velocity] * 8
+    )
+
+
+def test_a_joined_tune_is_one_thread_and_an_apart_one_is_cut_at_every_note() -> None:
+    assert thread_drawing(take(1.0), "x").count('class="thread"') == 1
+    assert thread_drawing(take(0.4), "x").count('class="thread"') == 8
+
+
+def test_an_empty_take_and_one_note_can_be_drawn() -> None:
+    assert (
+        title(thread_drawing(Take.from_notes(onset_s=[], release_s=[], pitch=[], velocity=[]), "nothing")) == "nothing"
+    )
+    one = Take.from_notes(onset_s=[0], release_s=[0.1], pitch=[60], velocity=[64])
+    assert 'class="thread"' in thread_drawing(one, "one")
+
+
+def test_threads_have_no_holes_in_their_numbers() -> None:
+    x, y, width = np.array([0.0, 30, 60]), np.array([10.0, 5, 10]), np.array([8.0, 12, 8])
+    for drawn in (ribbon(x, y, width), snipped(x, y, width), unplied(x, y)):
+        assert "nan" not in drawn and "inf" not in drawn

@@ -1,0 +1,93 @@
+"""Findings in words: every way one can go, every reason why it cannot be known, nothing forbidden to a child."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from keysense.finding import Finding, Limit, Place
+from keysense.words import say_for_child, say_for_teacher
+from keysense.words.catalogue import template
+from keysense.words.table import TABLE
+from keysense.words.table_child import CHILD, FORBIDDEN
+
+NAMES = (
+    ("tempo", "quarters/min"), ("drift", "%"), ("evenness_timing", "%"), ("evenness_timing_robust", "%"),
+    ("sd_ioi", "ms"), ("cv_ioi", "%"), ("evenness_loudness", "velocity"), ("rise", "velocity"),
+    ("loudness_contrast", "velocity"), ("overlap", "ms"), ("overlap_ratio", "1"), ("hold_ratio", "1"),
+    ("hands_lag", "ms"), ("notes_as_written", "count"), ("notes_other_pitch", "count"), ("notes_left_out", "count"),
+    ("notes_extra", "count"), ("waits", "count"),
+)  # fmt: skip
+# words the trade has but teachers do not say; none may reach a page
+TECHNICAL = ("IOI", "port", "recipe", "interval", "velocity", "None", "nan", "_")
+
+
+def every_finding() -> list[Finding]:
+    rows = []
+    for name, unit in NAMES:
+        for value, low, high in ((12.0, 8.0, 16.0), (-12.0, -16.0, -8.0), (1.0, -4.0, 6.0), (0.0, None, None)):
+            figure = abs(value) if unit == "count" else value
+            rows.append(Finding(name, figure, unit, 9, low, high, place=Place((5, 6), "R")))
+        rows.append(Finding.missing(name, unit, "five notes are too few to say"))
+    return rows
+
+
+def has_forbidden(text: str) -> list[str]:
+    return [word for word in FORBIDDEN if re.search(rf"(?<![a-z]){re.escape(word)}(?![a-z])", text.lower())]
+
+
+def test_a_rise_names_its_bars_its_hand_its_likely_range_and_what_it_rests_on() -> None:
+    rise = Finding("rise", 26, "velocity", 7, 14, 38, Limit(8, "min"), Place((5, 6), "R"))
+    assert say_for_teacher(rise) == (
+        "Bars 5 and 6, right hand: grew by 26 steps of touch, likely between 14 and 38, from 7 notes; at least 8."
+    )
+
+
+def test_a_range_that_holds_both_ways_is_not_called_either() -> None:
+    said = say_for_teacher(Finding("drift", 1.0, "%", 20, -3.0, 5.0))
+    assert "faster by" not in said and "slower by" not in said
+
+
+def test_falling_is_said_with_sizes_not_with_signs() -> None:
+    assert say_for_teacher(Finding("drift", -6.2, "%", 25, -8, -4)) == (
+        "Got slower by 6.2 in a hundred, likely between 4.0 and 8.0, from 25 steps."
+    )
+
+
+def test_missing_says_why_and_never_a_figure() -> None:
+    said = say_for_teacher(Finding.missing("evenness_timing", "%", "five notes are too few to say"))
+    assert said == "Evenness of the steps: can’t tell, five notes are too few to say."
+
+
+def test_counts_name_each_place_once() -> None:
+    places = (Place((4, 4), "R"), Place((4, 4), "R"), Place((6, 6), "L"))
+    said = say_for_teacher(Finding("notes_other_pitch", 3, "count", 26, places=places))
+    assert said == "Another note sounded in 3 places: bar 4, right hand; bar 6, left hand."
+
+
+def test_a_count_of_none_is_a_sentence_of_its_own() -> None:
+    assert say_for_teacher(Finding("notes_left_out", 0, "count", 26)) == "No note left out."
+
+
+@pytest.mark.parametrize("finding", every_finding(), ids=lambda f: f"{f.name} {f.value}")
+def test_every_finding_can_be_said_to_both_readers(finding: Finding) -> None:
+    teacher, child = say_for_teacher(finding), say_for_child(finding)
+    assert teacher.endswith(".") and teacher[0].isupper()
+    assert not [word for word in TECHNICAL if word in teacher]
+    assert not has_forbidden(child) and not re.search(r"\d", child)
+
+
+def test_no_row_for_children_holds_a_forbidden_word_or_a_figure() -> None:
+    for key, text in CHILD.items():
+        assert not has_forbidden(text), key
+        assert not re.search(r"\d", text), key
+
+
+def test_a_finding_without_a_sentence_of_its_own_is_still_said() -> None:
+    assert say_for_teacher(Finding("bow_weight", 3, "count", 2)).startswith("Bow weight: 3")
+
+
+def test_every_row_reaches_the_translators() -> None:
+    written = template()
+    assert all(f"#. {key}\n" in written for key in TABLE)
