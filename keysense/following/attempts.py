@@ -15,24 +15,40 @@ from keysense.following import constants as c
 from keysense.following.pairing import Due, Sounding
 from keysense.notes import Take
 
-__all__ = ["brushed", "first_tries", "instead"]
+__all__ = ["brushed", "first_tries", "instead", "repeated"]
 
 Ints = npt.NDArray[np.int64]
 
 
-def brushed(take: Take, rows: Ints, paired: set[int]) -> set[int]:
-    """The rows that were brushed in passing."""
+def brushed(take: Take) -> npt.NDArray[np.bool_]:
+    """The presses that look brushed in passing: soft and short, going down together with the key beside."""
     notes = take.notes
-    onset, pitch = notes["onset_s"], notes["pitch"].astype(int)
-    out: set[int] = set()
+    onset, pitch, velocity = notes["onset_s"], notes["pitch"].astype(np.int64), notes["velocity"].astype(np.float64)
+    short = notes["release_s"] - onset < c.BRUSHED_MOST_S
+    out = np.zeros(len(notes), bool)
+    for step in range(1, 5):
+        if step >= len(notes):
+            break
+        together = (onset[step:] - onset[:-step] < c.BRUSHED_WITHIN_S) & (np.abs(pitch[step:] - pitch[:-step]) <= 2)
+        together &= pitch[step:] != pitch[:-step]
+        out[step:] |= together & (velocity[step:] < c.BRUSHED_VELOCITY * velocity[:-step])
+        out[:-step] |= together & (velocity[:-step] < c.BRUSHED_VELOCITY * velocity[step:])
+    return out & short
+
+
+def repeated(take: Take, rows: Ints, pair_of: dict[int, int]) -> list[tuple[int, int]]:
+    """Pairs (row, index into due) of presses that sound a note once more soon after it was sounded."""
+    onset, pitch = take.notes["onset_s"], take.notes["pitch"]
+    out = []
     for row in rows.tolist():
-        if notes["release_s"][row] - onset[row] > c.BRUSHED_MOST_S:
-            continue
-        low, high = np.searchsorted(onset, [onset[row] - c.BRUSHED_WITHIN_S, onset[row] + c.BRUSHED_WITHIN_S])
-        for other in range(int(low), int(high)):
-            beside = 0 < abs(pitch[other] - pitch[row]) <= 2
-            if beside and other in paired and notes["velocity"][row] < c.BRUSHED_VELOCITY * notes["velocity"][other]:
-                out.add(row)
+        for before in range(row - 1, max(row - 10, -1), -1):
+            gap = onset[row] - onset[before]
+            if gap > c.FIRST_TRY_S[1]:
+                break
+            if pitch[before] == pitch[row]:
+                if before in pair_of and gap >= c.AGAIN_FROM_S and _silence(onset, before, row):
+                    out.append((row, pair_of[before]))
+                    pair_of[row] = pair_of[before]
                 break
     return out
 
@@ -60,15 +76,18 @@ def _silence(onset: npt.NDArray[np.float64], row: int, later: int) -> bool:
     return bool(steps.max() > 0.55 * (onset[later] - onset[row]))
 
 
-def instead(take: Take, rows: Ints, free: Ints, due: Due, sounding: Sounding) -> list[tuple[int, int]]:
-    """Pairs (row, index into due) of other pitches played for notes that nothing sounded."""
+def instead(
+    take: Take, rows: Ints, free: Ints, due: Due, sounding: Sounding, *, within_s: float, semitones: int
+) -> list[tuple[int, int]]:
+    """Pairs (row, index into due) of other pitches played for notes that nothing sounded, the closest first."""
     if not len(rows) or not len(free):
         return []
     onset, pitch = take.notes["onset_s"], take.notes["pitch"].astype(int)
     apart_s = np.abs(onset[rows][:, None] - due.time_s[free][None, :])
     apart = np.abs(pitch[rows][:, None] - sounding.pitch[due.note[free]][None, :])
-    cost = apart_s / c.INSTEAD_WITHIN_S + np.minimum(apart, 24) / 8.0
-    cost[apart_s > np.minimum(np.maximum(c.INSTEAD_WITHIN_S, 0.6 * due.within_s[free]), 0.6)[None, :]] = np.inf
+    cost = apart_s / c.INSTEAD_WITHIN_S + apart / c.INSTEAD_SEMITONES
+    reach = np.minimum(np.maximum(within_s, c.INSTEAD_REACH * due.within_s[free]), 4 * within_s)
+    cost[(apart_s > reach[None, :]) | (apart > semitones)] = np.inf
     out, used_row, used_note = [], set(), set()
     for k in np.argsort(cost, axis=None):
         i, j = divmod(int(k), len(free))

@@ -10,11 +10,12 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from keysense.following.attempts import brushed, first_tries, instead
+from keysense.following import constants as c
+from keysense.following.attempts import brushed, first_tries, instead, repeated
 from keysense.following.choose import Reading, decode
 from keysense.following.confidence import confidence_of, lost
 from keysense.following.following import EXTRA, MATCH, PAIR, SUBSTITUTION, Following, Pass
-from keysense.following.pairing import Sounding, due_times, pair_same_pitch
+from keysense.following.pairing import Due, Sounding, due_times, hand_shift, heard_by_path, pair_same_pitch
 from keysense.following.passes import Stretch, stretches
 from keysense.notes import Take
 from keysense.targets.target import Target
@@ -22,6 +23,7 @@ from keysense.targets.target import Target
 __all__ = ["follow"]
 
 Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
 
 
 def follow(target: Target, take: Take) -> Following:
@@ -40,8 +42,9 @@ def follow(target: Target, take: Take) -> Following:
     parts = stretches(reading.path, len(take.notes))
     pairs = np.zeros(len(take.notes), PAIR)
     pairs["played"], pairs["target"], pairs["kind"] = np.arange(len(take.notes)), -1, EXTRA
+    touched = brushed(take)
     for part in parts:
-        _second_look(part, sounding, take, pairs)
+        _second_look(part, sounding, take, touched, pairs)
     _number(pairs)
     pairs["confidence"] = np.where(pairs["target"] >= 0, 0.9, 0.5)
     sure = confidence_of(target, take, pairs, parts, reading)
@@ -73,24 +76,46 @@ def _sounding(target: Target, reading: Reading) -> Sounding:
     return Sounding(rows, onset_of, quarter, pitch, target.notes["hand"][rows] == "L", at_row)
 
 
-def _second_look(part: Stretch, sounding: Sounding, take: Take, pairs: npt.NDArray[np.void]) -> None:
+def _second_look(part: Stretch, sounding: Sounding, take: Take, touched: Bools, pairs: npt.NDArray[np.void]) -> None:
     """Fill in the pairs of one stretch."""
     onset_s, pitch = take.notes["onset_s"], take.notes["pitch"].astype(np.int64)
-    due = due_times(part, sounding, onset_s)
     played = np.arange(part.first_played, part.end_played)
-    same = pair_same_pitch(due, sounding, played, onset_s, pitch)
-    pair_of = dict(same)
-    left = np.asarray([row for row in played.tolist() if row not in pair_of], np.int64)
-    touched = brushed(take, left, set(pair_of))
-    left = np.asarray([row for row in left.tolist() if row not in touched], np.int64)
-    tries = first_tries(take, left, pair_of)
-    left = np.asarray([row for row in left.tolist() if row not in pair_of], np.int64)
-    sounded = set(pair_of.values())
-    free = np.asarray([i for i in range(len(due.note)) if i not in sounded], np.int64)
-    for row, i in same + tries + instead(take, left, free, due, sounding):
-        note = int(due.note[i])
-        pairs["target"][row] = sounding.row[note]
-        pairs["kind"][row] = MATCH if sounding.pitch[note] == pitch[row] else SUBSTITUTION
+    doubt = np.where(touched, c.BRUSHED_DOUBT, 0.0)
+    note, press = heard_by_path(part, sounding)
+    due = due_times(part, sounding, onset_s, note, press)
+    found = pair_same_pitch(due, sounding, played, onset_s, pitch, doubt)
+    for _ in range(c.LOOKS - 1):
+        if not found:
+            break
+        press, index = np.asarray(found).T
+        shift = hand_shift(due, sounding, found, onset_s)
+        due = due_times(part, sounding, onset_s, due.note[index], press, shift)
+        found = pair_same_pitch(due, sounding, played, onset_s, pitch, doubt)
+    found += _others(due, sounding, take, played, touched, dict(found))
+    for row, i in found:
+        n = int(due.note[i])
+        pairs["target"][row] = sounding.row[n]
+        pairs["kind"][row] = MATCH if sounding.pitch[n] == pitch[row] else SUBSTITUTION
+
+
+def _others(
+    due: Due, sounding: Sounding, take: Take, played: Ints, touched: Bools, pair_of: dict[int, int]
+) -> list[tuple[int, int]]:
+    """What the same-pitch pairing left: other notes due just then, notes sounded again, first tries, the rest."""
+
+    def left() -> Ints:
+        return np.asarray([row for row in played.tolist() if row not in pair_of and not touched[row]], np.int64)
+
+    def free() -> Ints:
+        sounded = set(pair_of.values())
+        return np.asarray([i for i in range(len(due.note)) if i not in sounded], np.int64)
+
+    out = repeated(take, left(), pair_of)
+    close = instead(take, left(), free(), due, sounding, within_s=c.INSTEAD_CLOSE_S, semitones=c.INSTEAD_CLOSE)
+    pair_of.update(close)
+    tries = first_tries(take, left(), pair_of)
+    far = instead(take, left(), free(), due, sounding, within_s=c.INSTEAD_WITHIN_S, semitones=c.INSTEAD_FAR)
+    return out + close + tries + far
 
 
 def _number(pairs: npt.NDArray[np.void]) -> None:

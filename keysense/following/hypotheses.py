@@ -99,9 +99,7 @@ def _shifts(n: int) -> list[Moves]:
     return whole + apart + alone
 
 
-def _overlap(
-    heard: npt.NDArray[np.float64], written: list[npt.NDArray[np.float64]], moves: Moves
-) -> float:
+def _overlap(heard: npt.NDArray[np.float64], written: list[npt.NDArray[np.float64]], moves: Moves) -> float:
     """How much of the take's pitches the shifted target's pitches account for, 0..1."""
     total = np.zeros(128)
     for counts, by in zip(written, moves, strict=True):

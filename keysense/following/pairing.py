@@ -17,7 +17,7 @@ from keysense.following import constants as c
 from keysense.following.passes import Stretch
 from keysense.following.table import EXACT, LATE
 
-__all__ = ["Due", "Sounding", "due_times", "pair_same_pitch"]
+__all__ = ["Due", "Sounding", "due_times", "hand_shift", "heard_by_path", "in_order", "pair_same_pitch"]
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -44,17 +44,20 @@ class Due:
     within_s: Floats
 
 
-def due_times(stretch: Stretch, sounding: Sounding, onset_s: Floats) -> Due:
-    """When each note of the stretch was due, from the notes that were heard."""
-    steps = stretch.steps
-    sure = steps[(steps["kind"] == EXACT) | (steps["kind"] >= LATE)]
-    if not len(sure):
-        sure = steps
-    at = sounding.onset_of[sounding.at_row[sure["note"]]]
-    heard, times = _medians(at, onset_s[sure["played"]])
+def due_times(
+    stretch: Stretch, sounding: Sounding, onset_s: Floats, note: Ints, played: Ints, shift_s: Floats | None = None
+) -> Due:
+    """When each note of the stretch was due, from pairs of notes (indices into ``sounding``) and presses.
+
+    shift_s: by how much the notes of the right and of the left hand came after the common time.
+    """
+    at = sounding.onset_of[note]
+    times = onset_s[played]
+    if shift_s is not None:
+        times = times - shift_s[sounding.left[note].astype(int)]
+    heard, times = _middles(at, times)
     curve = _Curve(sounding.onset_quarter[heard], times)
-    first_s = onset_s[stretch.first_played]
-    last_s = onset_s[stretch.end_played - 1]
+    first_s, last_s = onset_s[stretch.first_played], onset_s[stretch.end_played - 1]
     low, high = heard[0], heard[-1]
     onset_due = curve.at(sounding.onset_quarter)
     while low > 0 and onset_due[low - 1] > first_s - c.EDGE_S:
@@ -64,14 +67,45 @@ def due_times(stretch: Stretch, sounding: Sounding, onset_s: Floats) -> Due:
     gaps = np.abs(np.diff(onset_due))
     around = np.maximum(np.append(gaps[:1], gaps), np.append(gaps, gaps[-1:])) if len(gaps) else np.ones(1)
     within = np.minimum(c.DUE_WITHIN_S + c.DUE_WITHIN_IOI * around, c.DUE_WITHIN_MOST_S)
-    note = np.flatnonzero((sounding.onset_of >= low) & (sounding.onset_of <= high))
-    return Due(note, onset_due[sounding.onset_of[note]], within[sounding.onset_of[note]])
+    due = np.flatnonzero((sounding.onset_of >= low) & (sounding.onset_of <= high))
+    time = onset_due[sounding.onset_of[due]]
+    if shift_s is not None:
+        time = time + shift_s[sounding.left[due].astype(int)]
+    return Due(due, time, within[sounding.onset_of[due]])
 
 
-def _medians(at: Ints, times: Floats) -> tuple[Ints, Floats]:
-    """The middle time of each onset, made to run forward."""
+def heard_by_path(stretch: Stretch, sounding: Sounding) -> tuple[Ints, Ints]:
+    """Notes (indices into ``sounding``) and presses that the path is sure of."""
+    steps = stretch.steps
+    sure = steps[(steps["kind"] == EXACT) | (steps["kind"] >= LATE)]
+    steps = sure if len(sure) else steps
+    return sounding.at_row[steps["note"]], steps["played"].astype(np.int64)
+
+
+def hand_shift(due: Due, sounding: Sounding, pairs: list[tuple[int, int]], onset_s: Floats) -> Floats:
+    """By how much each hand came after the due time, drawn towards none where there is little to go by."""
+    shift = np.zeros(2)
+    if not pairs:
+        return shift
+    press, index = np.asarray(pairs).T
+    late = onset_s[press] - due.time_s[index]
+    left = sounding.left[due.note[index]]
+    for hand in (0, 1):
+        mine = late[left == hand]
+        if len(mine):
+            shift[hand] = np.median(mine) * len(mine) / (len(mine) + c.HAND_SHIFT_DOUBT)
+    return np.asarray(np.clip(shift, -c.HAND_SHIFT_MOST_S, c.HAND_SHIFT_MOST_S))
+
+
+def _middles(at: Ints, times: Floats) -> tuple[Ints, Floats]:
+    """The middle time of each onset, made to run forward; after a wait inside a chord the last presses count."""
     order = np.lexsort((times, at))
     at, times = at[order], times[order]
+    wait = np.append(False, (at[1:] == at[:-1]) & (np.diff(times) > c.CHORD_WAIT_S))
+    group = np.cumsum(wait)
+    last = np.append(at[1:] != at[:-1], True)
+    keep = group == group[np.flatnonzero(last)[np.cumsum(np.append(0, last[:-1]))]]
+    at, times = at[keep], times[keep]
     heard, begin, count = np.unique(at, return_index=True, return_counts=True)
     middle = (times[begin + (count - 1) // 2] + times[begin + count // 2]) / 2
     return heard, np.maximum.accumulate(middle)
@@ -99,8 +133,10 @@ def _pace(quarter: Floats, time_s: Floats) -> float:
     return float(np.median(np.maximum(np.diff(time_s), 1e-3) / np.diff(quarter)))
 
 
-def pair_same_pitch(due: Due, sounding: Sounding, played: Ints, onset_s: Floats, pitch: Ints) -> list[tuple[int, int]]:
-    """Pairs (row of the take, index into `due`), each pitch in order."""
+def pair_same_pitch(
+    due: Due, sounding: Sounding, played: Ints, onset_s: Floats, pitch: Ints, doubt: Floats
+) -> list[tuple[int, int]]:
+    """Pairs (row of the take, index into `due`), each pitch in order; ``doubt`` makes a press the worse choice."""
     out: list[tuple[int, int]] = []
     due_pitch = sounding.pitch[due.note]
     order_n = np.lexsort((due.time_s, due_pitch))
@@ -109,12 +145,14 @@ def pair_same_pitch(due: Due, sounding: Sounding, played: Ints, onset_s: Floats,
         notes = order_n[slice(*np.searchsorted(due_pitch[order_n], [p, p + 1]))]
         presses = order_p[slice(*np.searchsorted(pitch[order_p], [p, p + 1]))]
         if len(notes):
-            out += _pair_one_pitch(presses, notes, onset_s[presses], due.time_s[notes], due.within_s[notes])
+            out += _pair_one_pitch(
+                presses, notes, onset_s[presses], due.time_s[notes], due.within_s[notes], doubt[presses]
+            )
     return out
 
 
 def _pair_one_pitch(
-    presses: Ints, notes: Ints, press_s: Floats, due_s: Floats, within: Floats
+    presses: Ints, notes: Ints, press_s: Floats, due_s: Floats, within: Floats, doubt: Floats
 ) -> list[tuple[int, int]]:
     apart = np.abs(press_s[:, None] - due_s[None, :]) / within[None, :]
     could = apart < 1.0
@@ -126,7 +164,7 @@ def _pair_one_pitch(
     rest = could & ~alone
     if rest.any():
         rows, columns = np.flatnonzero(rest.any(1)), np.flatnonzero(rest.any(0))
-        gain = np.where(rest, c.PAIR_GAIN - apart, -1.0)[np.ix_(rows, columns)]
+        gain = np.where(rest, c.PAIR_GAIN - apart - doubt[:, None], -1.0)[np.ix_(rows, columns)]
         out += [(int(presses[rows[a]]), int(notes[columns[b]])) for a, b in in_order(gain)]
     return out
 
