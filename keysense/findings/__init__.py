@@ -1,1 +1,41 @@
-"""What was heard in one take: one file for each musical question."""
+"""What was heard in one take: figures with their uncertainty, their limit and their place.
+
+One file a question; `keysense.findings.questions` is the table of them.
+"""
+
+from __future__ import annotations
+
+from keysense.findings.heard import Asked, Heard
+from keysense.findings.loudness import Contour, contours
+from keysense.findings.questions import QUESTIONS
+from keysense.findings.reading import RECIPE, Reading, finding_from_json
+from keysense.following.following import Following
+from keysense.notes import Take
+from keysense.practice import Practice, read_practice
+from keysense.targets.target import Target
+
+__all__ = ["RECIPE", "Contour", "Reading", "finding_from_json", "look"]
+
+
+def look(
+    take: Take,
+    target: Target,
+    *,
+    character: Asked | None = None,
+    following: Following | None = None,
+    practice: Practice | None = None,
+) -> Reading:
+    """Follow the take against the target (unless a following is given) and answer every question of the table.
+
+    character: its own marks are looked at beside the page's, and where it asks for freedom of time evenness and drift
+    are no question. practice: the table of limits, the one that ships by default. A lost place gives no findings.
+    """
+    if following is None:
+        from keysense.following import follow
+
+        following = follow(target, take)
+    if following.lost:
+        return Reading(take, target, following, (), ())
+    heard = Heard(take, target, following, practice or read_practice(), character)
+    findings = tuple(finding for question in QUESTIONS for finding in question(heard))
+    return Reading(take, target, following, findings, contours(heard))

@@ -1,0 +1,118 @@
+"""Are the steps even in time?
+
+Conventions
+    One row a hand, hands never mixed. The shape of each phrase (a quadratic in ln period) is taken away first, so a
+    breathing phrase is not called uneven.
+
+Findings
+    evenness_timing (%): 100 * sqrt(RSS / (n - p)) of ln(seconds / written quarters) over steady steps, p parameters in
+        all; chi-square interval. Independent normal scatter in ln IOI is what it measures; scatter of the onsets
+        themselves is another thing, whose neighbours go together, and this interval then covers 90 % instead of 95.
+    evenness_timing_robust (%): the same from the median absolute residual, 148.26 * median * sqrt(n / (n - p)).
+    sd_ioi (ms), cv_ioi (%): standard deviation of the steps of one run of equal values, and its share of their mean;
+        one row a run and hand, chi-square interval. The run is broken at rests, waits and phrase ends.
+
+References
+    van Vugt, Jabusch, Altenmueller 2012, Front Psychol 3:495 (method). Jabusch 2006, as cited: 13 professional
+    pianists, IOI 125 ms, right hand: 8.1 ms up, 8.9 ms down.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from keysense.finding import Finding, Place
+from keysense.findings.heard import Events, Heard, hand_or_none
+from keysense.findings.shape import blocks_of, fit_by_block
+from keysense.findings.stats import MAD_TO_SD, chi_interval, robust_interval
+from keysense.findings.steps import Steps, steps_of
+from keysense.findings.tempo import FREE
+
+__all__ = ["evenness_timing", "runs_of_equal_values"]
+
+Floats = npt.NDArray[np.float64]
+_FEWEST_DF = 8
+_FEWEST_IN_RUN = 7  # steps: eight notes of equal value
+_EQUAL = 1e-3
+
+
+def evenness_timing(heard: Heard) -> list[Finding]:
+    """Scatter of the steps about the shape of their phrase, one row a hand, in two forms."""
+    rows: list[Finding] = []
+    for hand, events in heard.hand_events.items():
+        rows += _evenness_of(heard, hand, events)
+    return rows
+
+
+def _evenness_of(heard: Heard, hand: str, events: Events) -> list[Finding]:
+    steps = steps_of(heard, events)
+    use = steps.steady
+    n = int(np.count_nonzero(use))
+    place = Place(_bars(events, steps, use), hand_or_none(hand))
+    block = blocks_of(steps.phrase[use], steps.passing[use], has_phrases=len(heard.target.phrases) > 0)
+    fitted, p = fit_by_block(steps.start[use], steps.y[use], block)
+    why = FREE if heard.free else "" if n - p >= _FEWEST_DF else _too_few(n, p)
+    if why:
+        names = ("evenness_timing", "evenness_timing_robust")
+        return [Finding.missing(name, "%", why, n=n, place=place) for name in names]
+    residual = 100 * (steps.y[use] - fitted)
+    limit = heard.practice.limit("evenness_timing")
+    sd = math.sqrt(float(residual @ residual) / (n - p))
+    robust = MAD_TO_SD * float(np.median(np.abs(residual))) * math.sqrt(n / (n - p))
+    return [
+        Finding("evenness_timing", sd, "%", n, *chi_interval(sd, n - p), limit, place),
+        Finding("evenness_timing_robust", robust, "%", n, *robust_interval(robust, n, p), limit, place),
+    ]
+
+
+def _too_few(n: int, p: int) -> str:
+    return f"{n} steady steps were heard, and it takes {p + _FEWEST_DF} to tell their scatter from the phrases' shape"
+
+
+def _bars(events: Events, steps: Steps, use: npt.NDArray[np.bool_]) -> tuple[int, int] | None:
+    if not np.any(use):
+        return None
+    return int(events.bar[steps.first[use]].min()), int(events.bar[steps.second[use]].max())
+
+
+def runs_of_equal_values(heard: Heard) -> list[Finding]:
+    """sd_ioi and cv_ioi of each run of at least eight notes of one written value, one hand."""
+    rows: list[Finding] = []
+    for hand, events in heard.hand_events.items():
+        steps = steps_of(heard, events)
+        runs = [] if heard.free else _runs(steps)
+        why = FREE if heard.free else "no run of eight notes of equal value was heard"
+        for run in runs:
+            rows += _run(heard, hand, events, steps, run)
+        if not runs:
+            place = Place(None, hand_or_none(hand))
+            rows.append(Finding.missing("sd_ioi", "ms", why, place=place))
+            rows.append(Finding.missing("cv_ioi", "%", why, place=place))
+    return rows
+
+
+def _runs(steps: Steps) -> list[npt.NDArray[np.int64]]:
+    """Rows of steps that follow each other and are written equal."""
+    good = np.flatnonzero(steps.steady)
+    if not len(good):
+        return []
+    breaks = (steps.first[good[1:]] != steps.second[good[:-1]]) | (
+        np.abs(steps.length[good[1:]] - steps.length[good[:-1]]) > _EQUAL
+    )
+    return [run for run in np.split(good, np.flatnonzero(breaks) + 1) if len(run) >= _FEWEST_IN_RUN]
+
+
+def _run(heard: Heard, hand: str, events: Events, steps: Steps, run: npt.NDArray[np.int64]) -> list[Finding]:
+    use = np.isin(np.arange(len(steps.y)), run)
+    place = Place(_bars(events, steps, use), hand_or_none(hand))
+    ioi_ms = 1000 * steps.seconds[run]
+    sd, n = float(ioi_ms.std(ddof=1)), len(run)
+    low, high = chi_interval(sd, n - 1)
+    share = 100 / float(ioi_ms.mean())
+    return [
+        Finding("sd_ioi", sd, "ms", n, low, high, None, place),
+        Finding("cv_ioi", sd * share, "%", n, low * share, high * share, heard.practice.limit("cv_ioi"), place),
+    ]

@@ -1,0 +1,45 @@
+"""Do the hands sound together, and which is first?
+
+Conventions
+    Left minus right: positive, the left hand came later. Places where both hands have a written onset; a hand's chord
+    is timed by its first key down.
+
+Findings
+    hands_lag (ms): the median over those places with its exact signed-rank interval; missing below eight of them.
+
+References
+    12,323 professional chords spread 31 ms in the median, 69 ms at the 95th percentile (computed): a rule "within
+    20 ms" would fail most professionals. A louder note sounds earlier partly through the action (Goebl 2001).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from keysense.finding import Finding, Place
+from keysense.findings.heard import Heard
+from keysense.findings.stats import median_of
+
+__all__ = ["hands_lag"]
+
+_FARTHEST_S = 0.5  # further apart the hands do not mean to be together: one of them waited
+
+
+def hands_lag(heard: Heard) -> list[Finding]:
+    """Left minus right at the places where both hands strike; nothing where the target tells no two hands."""
+    if not {"R", "L"} <= set(heard.target.hands):
+        return []
+    if not {"R", "L"} <= set(heard.hands):
+        return [Finding.missing("hands_lag", "ms", "one hand alone was heard")]
+    right, left = heard.hand_events["R"], heard.hand_events["L"]
+    shared, in_right, in_left = np.intersect1d(right.quarter, left.quarter, return_indices=True)
+    lag = left.time_s[in_left] - right.time_s[in_right]
+    near = (right.passing[in_right] == left.passing[in_left]) & (np.abs(lag) < _FARTHEST_S)
+    needed, n = int(heard.practice.value("hands_lag_pairs")), int(np.count_nonzero(near))
+    bars = right.bar[in_right][near]
+    place = Place((int(bars.min()), int(bars.max())) if n else None)
+    if n < needed:
+        why = f"the hands struck together in {n} of {len(shared)} places and it takes {needed}"
+        return [Finding.missing("hands_lag", "ms", why, n=n, place=place)]
+    e = median_of(1000 * lag[near])
+    return [Finding("hands_lag", e.value, "ms", n, e.low, e.high, heard.practice.limit("hands_lag"), place)]

@@ -1,0 +1,237 @@
+"""A take laid over its target: which key press is judged for which written note, and the steps from one to the next.
+
+Conventions
+    Of the passes of a take the last one that is as good as whole is judged; a written note it lacks is judged by its
+    last sounding. An event is the notes of one written onset in one hand, timed by its first key down. A step leads
+    from one event to the next written one: nothing left out between, one pass, time running forward.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+from keysense.following.following import Following
+from keysense.notes import Take
+from keysense.practice import Practice
+from keysense.targets.target import Mark, Target
+from keysense.units import Hand
+
+__all__ = ["Asked", "Events", "Heard", "events_of", "hand_or_none"]
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
+
+_SAME_S = 1e-6
+_SAME_Q = 1e-6
+_NEARLY_WHOLE = 0.9
+
+
+class Asked(Protocol):
+    """What this room needs to know of a character: its word, its wishes by dimension, its own marks."""
+
+    @property
+    def word(self) -> str:
+        """The word it goes by."""
+
+    @property
+    def wishes(self) -> dict[str, str]:
+        """The direction wished for in each dimension."""
+
+    @property
+    def marks(self) -> tuple[Mark, ...]:
+        """Marks of its own, beside those of the page."""
+
+
+@dataclass(frozen=True)
+class Events:
+    """The events of one hand, or of all, in written order.
+
+    Columns are one an event: quarter (written onset), end_quarter (where its longest note ends), time_s (first key
+    down), release_s (last key up), velocity (mean of its notes), bar, rank (place among the written events of this
+    hand), passing (number of the pass), row (row of `Heard.rows` that sounded first), size (notes), grace (a grace
+    note is written before it), again (it was sounded before in the same pass).
+    """
+
+    hand: str
+    quarter: Floats
+    end_quarter: Floats
+    time_s: Floats
+    release_s: Floats
+    velocity: Floats
+    bar: Ints
+    rank: Ints
+    passing: Ints
+    row: Ints
+    size: Ints
+    grace: Bools
+    again: Bools
+
+    def __len__(self) -> int:
+        return len(self.quarter)
+
+
+ROW = np.dtype(
+    [
+        ("target", "i8"), ("played", "i8"), ("passing", "i8"), ("matched", "?"), ("again", "?"), ("onset_s", "f8"),
+        ("release_s", "f8"), ("pitch", "i8"), ("velocity", "f8"), ("quarter", "f8"), ("length", "f8"), ("bar", "i8"),
+        ("hand", "U1"), ("grace", "?"), ("id", "U64"),
+    ]
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Heard:
+    """Everything the questions of this room look at. ``rows``: one a judged written note, in written order."""
+
+    take: Take
+    target: Target
+    following: Following
+    practice: Practice
+    character: Asked | None = None
+
+    @cached_property
+    def rows(self) -> npt.NDArray[np.void]:
+        """Rows of dtype ROW, sorted by written onset then pitch."""
+        return _judged(self)
+
+    @cached_property
+    def marks(self) -> tuple[Mark, ...]:
+        """The marks of the page and of the character asked."""
+        if self.character is None:
+            return self.target.marks_asked()
+        return (*self.target.marks_asked(self.character.word), *self.character.marks)
+
+    @property
+    def free(self) -> bool:
+        """Freedom of time was asked, so evenness and drift are no question."""
+        return self.character is not None and self.character.wishes.get("evenness") == "free"
+
+    @property
+    def hands(self) -> tuple[str, ...]:
+        """The hands that sounded, or one nameless hand where the target tells none."""
+        told = tuple(hand for hand in self.target.hands if np.any(self.rows["hand"] == hand))
+        return told or (("",) if len(self.rows) else ())
+
+    @cached_property
+    def all_events(self) -> Events:
+        """The events of both hands together."""
+        return events_of(self, None)
+
+    @cached_property
+    def hand_events(self) -> dict[str, Events]:
+        """The events of each hand that sounded."""
+        return {hand: events_of(self, hand) for hand in self.hands}
+
+    @cached_property
+    def last_bar_quarter(self) -> float:
+        """Where the bar of the last written onset starts; infinite where all the music is in one bar."""
+        starts = self.target.bars["start_quarter"]
+        last = float(self.target.notes["onset_quarter"].max()) if len(self.target.notes) else 0.0
+        before = starts[starts <= last + _SAME_Q]
+        if not len(before) or before.max() <= float(self.target.notes["onset_quarter"].min()) + _SAME_Q:
+            return float("inf")
+        return float(before.max())
+
+    def phrase_of(self, quarter: Floats) -> Ints:
+        """The number of the phrase each written onset lies in; breath marks end a phrase as well."""
+        breaths = [mark.end_quarter for mark in self.marks if mark.kind == "breath"]
+        starts = np.sort(self.target.phrases[:, 0])
+        number = np.searchsorted(starts, quarter + _SAME_Q, side="right")
+        for breath in breaths:
+            if not np.any(np.abs(starts - breath) < _SAME_Q):
+                number = number + (quarter > breath - _SAME_Q)
+        return np.asarray(number, np.int64)
+
+    def bars_of(self, rows: npt.NDArray[np.void]) -> tuple[int, int] | None:
+        """The first and last written bar of some rows."""
+        return (int(rows["bar"].min()), int(rows["bar"].max())) if len(rows) else None
+
+    def pedal_down(self, time_s: Floats) -> Bools:
+        """Whether the sustain pedal is down (CC64 at 64 or above) at each time."""
+        sustain = self.take.pedals[self.take.pedals["controller"] == 64]
+        if not len(sustain):
+            return np.zeros(len(time_s), bool)
+        before = np.searchsorted(sustain["time_s"], time_s, side="right") - 1
+        return np.asarray((before >= 0) & (sustain["value"][np.clip(before, 0, None)] >= 64))
+
+
+def hand_or_none(hand: str) -> Hand | None:
+    """The hand of a place; none where the target tells none."""
+    return "R" if hand == "R" else "L" if hand == "L" else None
+
+
+def _judged(heard: Heard) -> npt.NDArray[np.void]:
+    pairs = heard.following.pairs
+    pairs = pairs[(pairs["target"] >= 0) & (pairs["played"] >= 0)]
+    pairs = pairs[np.argsort(pairs["played"], kind="stable")]
+    if not len(pairs):
+        return np.zeros(0, ROW)
+    passing = _pass_of(heard.following, pairs["played"])
+    main = _last_whole_pass(pairs["target"], passing)
+    # the last sounding wins, and a sounding in the judged pass wins over all others
+    order = np.lexsort((pairs["played"], passing == main, pairs["target"]))
+    target = pairs["target"][order]
+    keep = order[np.append(target[1:] != target[:-1], True)] if len(order) else order
+    rows = np.zeros(len(keep), ROW)
+    notes, asked = heard.take.notes[pairs["played"][keep]], heard.target.notes[pairs["target"][keep]]
+    rows["target"], rows["played"], rows["passing"] = pairs["target"][keep], pairs["played"][keep], passing[keep]
+    rows["matched"] = pairs["kind"][keep] == "match"
+    times = np.unique(np.stack([pairs["target"], passing]), axis=1, return_inverse=True, return_counts=True)
+    rows["again"] = times[2][times[1].reshape(-1)][keep] > 1
+    for name in ("onset_s", "release_s", "pitch", "velocity"):
+        rows[name] = notes[name]
+    for name, of in (("quarter", "onset_quarter"), ("length", "duration_quarter"), ("bar", "bar"), ("hand", "hand")):
+        rows[name] = asked[of]
+    rows["grace"], rows["id"] = asked["is_grace"], asked["id"]
+    return rows[np.lexsort((rows["pitch"], rows["quarter"]))]
+
+
+def _pass_of(following: Following, played: npt.NDArray[np.int32]) -> Ints:
+    starts = np.array(sorted(p["first_played"] for p in following.passes), np.int64)
+    if not len(starts):
+        return np.zeros(len(played), np.int64)
+    return np.clip(np.searchsorted(starts, played, side="right") - 1, 0, None).astype(np.int64)
+
+
+def _last_whole_pass(target: npt.NDArray[np.int32], passing: Ints) -> int:
+    seen = np.unique(np.stack([passing, target.astype(np.int64)]), axis=1)
+    counts = np.bincount(seen[0])
+    return int(np.flatnonzero(counts >= _NEARLY_WHOLE * counts.max())[-1])
+
+
+def events_of(heard: Heard, hand: str | None) -> Events:
+    """The events of one hand; of all hands where ``hand`` is None."""
+    index = np.flatnonzero((np.ones(len(heard.rows), bool) if hand is None else heard.rows["hand"] == hand)
+                           & ~heard.rows["grace"])  # fmt: skip
+    written = heard.target.notes if hand is None else heard.target.notes[heard.target.notes["hand"] == hand]
+    graces = np.unique(written["onset_quarter"][written["is_grace"]])
+    written_q = np.unique(np.round(written["onset_quarter"][~written["is_grace"]], 6))
+    index = index[np.lexsort((heard.rows["onset_s"][index], np.round(heard.rows["quarter"][index], 6)))]
+    rows = heard.rows[index]
+    quarter, first, size = np.unique(np.round(rows["quarter"], 6), return_index=True, return_counts=True)
+    none = not len(rows)
+
+    def over(function: np.ufunc, values: Floats) -> Floats:
+        return np.zeros(0) if none else np.asarray(function.reduceat(values, first), float)
+
+    return Events(
+        hand or "",
+        quarter,
+        over(np.maximum, rows["quarter"] + rows["length"]),
+        rows["onset_s"][first],
+        over(np.maximum, rows["release_s"]),
+        over(np.add, rows["velocity"]) / np.maximum(size, 1),
+        rows["bar"][first],
+        np.searchsorted(written_q, quarter - _SAME_Q),
+        rows["passing"][first],
+        index[first],
+        size,
+        np.isin(quarter, np.round(graces, 6)),
+        over(np.maximum, rows["again"].astype(float)) > 0,
+    )

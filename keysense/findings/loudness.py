@@ -1,0 +1,211 @@
+"""How loud, along which line, how even about it, and do the marked passages differ?
+
+Conventions
+    Loudness is MIDI velocity, 0 to 127, and means only what this piano makes of it. The line of a hand is drawn from
+    its events, broken at phrase ends, rests and dynamic marks. Where the piano sends one velocity nothing is said.
+
+Findings
+    evenness_loudness (velocity): robust spread of the events about the hand's own line (a quadratic a phrase),
+        1.4826 * median absolute residual * sqrt(n / (n - p)); one row a hand; missing below n - p = 8.
+    loudness_contrast (velocity): mean velocity under the loudest dynamic mark minus that under the softest, Welch's
+        interval; notes under hairpins are left out where enough others remain. Missing with fewer than three on a side.
+
+References
+    Dynamic marks have no fixed velocity: two public libraries disagree, professionals' "p" is 48 in one piece and 95
+    in another (computed), so only the contrast inside one take is looked at.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from keysense.finding import Finding, Place
+from keysense.findings.heard import Events, Heard, hand_or_none
+from keysense.findings.shape import blocks_of, fit_by_block
+from keysense.findings.stats import MAD_TO_SD, Estimate, first_coefficient, robust_interval, welch
+from keysense.targets.target import Mark
+from keysense.units import Hand
+
+__all__ = ["ONE_VELOCITY", "Contour", "contours", "evenness_loudness", "loudness_contrast", "one_velocity"]
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+ONE_VELOCITY = "the piano sends one loudness: touch is switched off, or it is an organ"
+SOFT_TO_LOUD = ("pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff")
+_FEWEST_DF = 8
+_FEWEST_A_SIDE = 3
+_NEAR = 1e-6
+
+
+@dataclass(frozen=True)
+class Contour:
+    """The loudness of one hand: a dot a note and a line through them.
+
+    Columns are one a note, in written order: onset_s, onset_quarter, bar, velocity, target_row, line_velocity (the
+    line at that note), stretch (number of the unbroken stretch of line it belongs to). hand: "R", "L" or None.
+    """
+
+    hand: Hand | None
+    onset_s: Floats
+    onset_quarter: Floats
+    bar: Ints
+    velocity: Floats
+    target_row: Ints
+    line_velocity: Floats
+    stretch: Ints
+
+
+def one_velocity(heard: Heard) -> bool:
+    """Whether the piano sends one loudness only, so that loudness cannot be judged."""
+    if "one_velocity" in heard.take.meta.flags:
+        return True
+    velocity = heard.take.notes["velocity"]
+    return len(velocity) >= 12 and len(np.unique(velocity)) <= 2
+
+
+def evenness_loudness(heard: Heard) -> list[Finding]:
+    """Scatter of the velocities about the hand's own line, one row a hand."""
+    return [_evenness_of(heard, hand, events) for hand, events in heard.hand_events.items()]
+
+
+def _evenness_of(heard: Heard, hand: str, events: Events) -> Finding:
+    name, n = "evenness_loudness", len(events)
+    place = Place(None if n == 0 else (int(events.bar.min()), int(events.bar.max())), hand_or_none(hand))
+    if one_velocity(heard):
+        return Finding.missing(name, "velocity", ONE_VELOCITY, n=n, place=place)
+    fitted, p = _line(heard, events)
+    if n - p < _FEWEST_DF:
+        why = f"{n} notes were heard, and it takes {p + _FEWEST_DF} to tell their scatter from the line's shape"
+        return Finding.missing(name, "velocity", why, n=n, place=place)
+    middle = float(np.median(np.abs(events.velocity - fitted)))
+    spread = MAD_TO_SD * middle * math.sqrt(n / (n - p))
+    low, high = robust_interval(spread, n, p)
+    return Finding(name, spread, "velocity", n, low, high, heard.practice.limit(name), place)
+
+
+def _line(heard: Heard, events: Events) -> tuple[Floats, int]:
+    block = blocks_of(
+        _stretches(heard, events.quarter), events.passing, has_phrases=len(heard.target.phrases) > 0 or _stepped(heard)
+    )
+    return fit_by_block(events.quarter, events.velocity, block)
+
+
+def _stepped(heard: Heard) -> bool:
+    return any(mark.kind == "dynamic" for mark in heard.marks)
+
+
+def _stretches(heard: Heard, quarter: Floats) -> Ints:
+    """Numbers that change at phrase ends and where a dynamic mark steps to another loudness."""
+    number = heard.phrase_of(quarter)
+    for mark in heard.marks:
+        if mark.kind == "dynamic":
+            number = number + (quarter > mark.start_quarter - _NEAR)
+    return number
+
+
+def loudness_contrast(heard: Heard) -> list[Finding]:
+    """The loudest-marked passages minus the softest-marked ones, both hands together."""
+    dynamics = [mark for mark in heard.marks if mark.kind == "dynamic" and mark.value in SOFT_TO_LOUD]
+    marked = {mark.value for mark in dynamics}
+    if len(marked) < 2:
+        why = "the page marks no two loudnesses"
+        return [Finding.missing("loudness_contrast", "velocity", why)]
+    softest, *_, loudest = [value for value in SOFT_TO_LOUD if value in marked]
+    soft, loud = _under(heard, dynamics, softest), _under(heard, dynamics, loudest)
+    chosen = heard.rows[soft | loud]
+    first = next(mark for mark in dynamics if mark.value == loudest)
+    place = Place(heard.bars_of(chosen), None, first.id)
+    n = len(chosen)
+    if one_velocity(heard):
+        return [Finding.missing("loudness_contrast", "velocity", ONE_VELOCITY, n=n, place=place)]
+    if min(np.count_nonzero(soft), np.count_nonzero(loud)) < _FEWEST_A_SIDE:
+        why = f"fewer than {_FEWEST_A_SIDE} notes were heard under one of {softest} and {loudest}"
+        return [Finding.missing("loudness_contrast", "velocity", why, n=n, place=place)]
+    e = _contrast(heard, soft, loud)
+    limit = heard.practice.limit("loudness_contrast")
+    return [Finding("loudness_contrast", e.value, "velocity", n, e.low, e.high, limit, place)]
+
+
+def _under(heard: Heard, dynamics: list[Mark], value: str) -> npt.NDArray[np.bool_]:
+    """Rows under one dynamic mark, without those under a hairpin where enough others remain."""
+    marks = [mark for mark in dynamics if mark.value == value]
+    inside = _covered(heard, marks)
+    settled = inside & ~_covered(heard, [mark for mark in heard.marks if mark.kind in ("crescendo", "diminuendo")])
+    return settled if int(settled.sum()) >= max(_FEWEST_A_SIDE, int(inside.sum()) // 4) else inside
+
+
+def _covered(heard: Heard, marks: list[Mark]) -> npt.NDArray[np.bool_]:
+    rows = heard.rows
+    covered = np.zeros(len(rows), bool)
+    for mark in marks:
+        end = mark.end_quarter if mark.end_quarter > mark.start_quarter else np.inf
+        span = (rows["quarter"] > mark.start_quarter - _NEAR) & (rows["quarter"] < end - _NEAR)
+        covered |= span & ((rows["hand"] == mark.hand) | (mark.hand == ""))
+    return np.asarray(covered & ~rows["grace"], bool)
+
+
+def _contrast(heard: Heard, soft: npt.NDArray[np.bool_], loud: npt.NDArray[np.bool_]) -> Estimate:
+    """The difference, with two hands beside each hand's own level: a passage with more left hand is no softer."""
+    velocity, hands = heard.rows["velocity"].astype(float), heard.rows["hand"]
+    use = soft | loud
+    if len(np.unique(hands[use])) < 2:
+        return welch(velocity[soft], velocity[loud])
+    columns = [loud[use], *(hands[use] == hand for hand in np.unique(hands[use]))]
+    return first_coefficient(np.stack(columns, axis=1).astype(float), velocity[use])
+
+
+def contours(heard: Heard) -> tuple[Contour, ...]:
+    """The loudness of each hand for drawing; none where the piano sends one loudness."""
+    if one_velocity(heard):
+        return ()
+    return tuple(_contour(heard, hand) for hand in heard.hands)
+
+
+def _contour(heard: Heard, hand: str) -> Contour:
+    rows = heard.rows[(heard.rows["hand"] == hand) & ~heard.rows["grace"]]
+    quarter, velocity = rows["quarter"].astype(float), rows["velocity"].astype(float)
+    stretch = _drawn_stretches(heard, rows)
+    line = np.empty(len(rows))
+    for number in np.unique(stretch):
+        part = stretch == number
+        line[part] = _smoothed(quarter[part], velocity[part])
+    return Contour(hand_or_none(hand), rows["onset_s"].copy(), quarter, rows["bar"].copy(), velocity,
+                   rows["target"].copy(), line, stretch)  # fmt: skip
+
+
+def _drawn_stretches(heard: Heard, rows: npt.NDArray[np.void]) -> Ints:
+    """The line breaks at phrase ends, at dynamic marks, across rests and between passes."""
+    quarter = rows["quarter"].astype(float)
+    if not len(rows):
+        return np.zeros(0, np.int64)
+    ends = np.maximum.accumulate(quarter + rows["length"])
+    rest = quarter[1:] - ends[:-1] > 0.9
+    change = (np.diff(_stretches(heard, quarter)) != 0) | rest | (np.diff(rows["passing"]) != 0)
+    return np.concatenate([[0], np.cumsum(change)]).astype(np.int64)
+
+
+def _smoothed(x: Floats, y: Floats, width: float = 2.0) -> Floats:
+    """A straight line fitted about each point, neighbours within about two quarters weighing most."""
+    places = np.unique(x)
+    if len(places) < 3:
+        return np.full(len(y), y.mean())
+    width = max(width, 1.5 * float(np.median(np.diff(places))))
+    line = np.empty(len(y))
+    for part in np.array_split(np.arange(len(x)), -(-len(x) // 128)):
+        low, high = np.searchsorted(x, (x[part[0]] - 4 * width, x[part[-1]] + 4 * width))
+        line[part] = _local_line(x[part], x[low : high + 1], y[low : high + 1], width)
+    return line
+
+
+def _local_line(at: Floats, x: Floats, y: Floats, width: float) -> Floats:
+    offset = x[None, :] - at[:, None]
+    weight = np.exp(-0.5 * (offset / width) ** 2)
+    s0, s1, s2 = weight.sum(1), (weight * offset).sum(1), (weight * offset**2).sum(1)
+    spread = s0 * s2 - s1**2
+    straight = (s2 * (weight @ y) - s1 * ((weight * offset) @ y)) / np.maximum(spread, 1e-9)
+    return np.asarray(np.where(spread > 1e-9, straight, weight @ y / s0))

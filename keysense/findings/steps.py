@@ -1,0 +1,162 @@
+"""Steps in time from one event to the next, and where the tune waited.
+
+Conventions
+    A step's ``y`` is ln(seconds / written quarters): its log period. Steps that lead across a rest, a phrase end, a
+    fermata or a grace note, and those of the last bar or of a written ritardando, are free: they tell nothing of
+    evenness. A wait is a step longer than its neighbours lead one to expect, beyond the limit of ``practice.toml`` and
+    beyond what this player's own unevenness explains.
+
+Findings
+    waits (count, with the place of each: the bar and id of the note that came late), goings_back (count).
+
+References
+    No published threshold was found for a wait; the limits are common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from keysense.finding import Finding, Place
+from keysense.findings.heard import Events, Heard, hand_or_none
+from keysense.findings.stats import MAD_TO_SD
+
+__all__ = ["Steps", "free_spans", "going_back", "steps_of", "waits"]
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
+
+_NEAR = 1e-6
+_WINDOW = 9  # steps that tell what to expect of one in their midst
+_SHORTEST_S = 0.005
+
+
+@dataclass(frozen=True)
+class Steps:
+    """Steps between neighbouring events, in written order.
+
+    start, length: quarters; seconds; y: ln(seconds / quarters); first, second: rows of the events; phrase: number of
+    the phrase; passing; free: the step may take what time it likes; long, short: far from what its neighbours lead
+    one to expect.
+    """
+
+    start: Floats
+    length: Floats
+    seconds: Floats
+    y: Floats
+    first: Ints
+    second: Ints
+    phrase: Ints
+    passing: Ints
+    free: Bools
+    long: Bools
+    short: Bools
+
+    @property
+    def steady(self) -> Bools:
+        """The steps that tell of tempo and evenness."""
+        return ~(self.free | self.long | self.short)
+
+
+def steps_of(heard: Heard, events: Events) -> Steps:
+    """The steps of one hand, or of all."""
+    first = np.arange(max(0, len(events) - 1))
+    second = first + 1
+    seconds = events.time_s[second] - events.time_s[first]
+    follows = (
+        (events.rank[second] == events.rank[first] + 1)
+        & (events.passing[second] == events.passing[first])
+        & (seconds > _SHORTEST_S)
+        & ~events.again[second]
+    )
+    first, second, seconds = first[follows], second[follows], seconds[follows]
+    length = events.quarter[second] - events.quarter[first]
+    y = np.log(seconds / length)
+    phrase = heard.phrase_of(events.quarter)
+    crossing = phrase[first] != phrase[second]
+    free = crossing | _written_free(heard, events, first, second)
+    long, short = _off(heard, y, free, events.passing[first])
+    return Steps(events.quarter[first], length, seconds, y, first, second, phrase[first], events.passing[first],
+                 free, long, short)  # fmt: skip
+
+
+def _written_free(heard: Heard, events: Events, first: Ints, second: Ints) -> Bools:
+    """Steps across a rest, a fermata or a grace note, in the last bar, in a written ritardando."""
+    start, end = events.quarter[first], events.quarter[second]
+    gap = end - events.end_quarter[first]
+    if heard.target.source.kind in ("midi", "model"):  # its durations were played, so only a long gap is a rest
+        free = (gap > 0.5 * (end - start)) & (gap >= 1)
+    else:
+        free = (gap > 0.3 * (end - start)) & (gap > 0.2)
+    free |= events.grace[first] | events.grace[second]
+    free |= start > heard.last_bar_quarter - _NEAR
+    for low, high in free_spans(heard):
+        free |= (end > low + _NEAR) & (start < high - _NEAR)
+    return free
+
+
+def free_spans(heard: Heard) -> list[tuple[float, float]]:
+    """Spans in quarters where the page itself lets the time go: ritardando, accelerando, fermata, rest."""
+    spans = []
+    for mark in heard.marks:
+        if mark.kind in ("ritardando", "accelerando"):
+            open_ended = mark.end_quarter <= mark.start_quarter
+            spans.append((mark.start_quarter, np.inf if open_ended else mark.end_quarter))
+        elif mark.kind in ("fermata", "rest"):
+            spans.append((mark.start_quarter, max(mark.end_quarter, mark.start_quarter + 0.25)))
+    return spans
+
+
+def _off(heard: Heard, y: Floats, free: Bools, passing: Ints) -> tuple[Bools, Bools]:
+    """Which steps are far longer, and which far shorter, than their neighbours lead one to expect."""
+    usable = np.flatnonzero(~free)
+    long, short = np.zeros(len(y), bool), np.zeros(len(y), bool)
+    if len(usable) < 3:
+        return long, short
+    expected = _local_median(y[usable])
+    residual = y[usable] - expected
+    spread = MAD_TO_SD * float(np.median(np.abs(residual)))
+    ordinary = heard.practice.value("wait_noise") * spread if len(usable) >= 8 else 0.0
+    at = np.clip(np.searchsorted(usable, np.arange(len(y))), 0, len(usable) - 1)
+    off = y - expected[at]
+    usual, allowed = np.log(heard.practice.value("wait")), np.log(heard.practice.value("wait_at_phrase_end"))
+    long = off > np.maximum(np.where(free, allowed, usual), ordinary)
+    short = ~free & (-off > max(usual, ordinary))
+    return long, short
+
+
+def _local_median(y: Floats) -> Floats:
+    """The median of the nearest nine steps (all, where there are fewer), shifted inwards at the ends."""
+    n = len(y)
+    if n <= _WINDOW:
+        return np.full(n, np.median(y))
+    middles = np.median(np.lib.stride_tricks.sliding_window_view(y, _WINDOW), axis=1)
+    return np.asarray(middles[np.clip(np.arange(n) - _WINDOW // 2, 0, n - _WINDOW)])
+
+
+def waits(heard: Heard) -> list[Finding]:
+    """Where the tune waited, both hands together; phrase ends, rests and the last bar are allowed far more."""
+    events = heard.all_events
+    steps = steps_of(heard, events)
+    if not len(steps.y):
+        return [Finding.missing("waits", "count", "no two neighbouring notes were heard")]
+    places = tuple(_place(heard, events, int(k)) for k in steps.second[steps.long])
+    return [Finding("waits", len(places), "count", len(steps.y), places=places)]
+
+
+def going_back(heard: Heard) -> list[Finding]:
+    """Where the player went back: one place a pass after the first, at the bar it started from."""
+    passes = heard.following.passes
+    back = [after["first_bar"] for before, after in pairwise(passes) if after["first_bar"] <= before["last_bar"]]
+    places = tuple(Place(bars=(int(bar), int(bar))) for bar in back)
+    return [Finding("goings_back", len(places), "count", len(passes), places=places)]
+
+
+def _place(heard: Heard, events: Events, k: int) -> Place:
+    row = heard.rows[events.row[k]]
+    return Place((int(row["bar"]), int(row["bar"])), hand_or_none(str(row["hand"])), str(row["id"]))

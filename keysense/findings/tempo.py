@@ -1,0 +1,97 @@
+"""How fast, and does it get faster or slower?
+
+Conventions
+    Both hands together, steady steps only (see `keysense.findings.steps`). A period is seconds a quarter.
+
+Findings
+    tempo (quarters/min): the geometric mean over the steps of 60 / period; its interval is Student's on the scatter
+        left when the shape of the phrases is taken away. Missing below three steps.
+    drift (%): the change of tempo from the first to the last step of a straight line through ln period, beside a
+        shape common to the phrases; positive is getting faster. Missing below eight steps, and where freedom of time
+        was asked.
+
+References
+    Check value (computed): periods of 500 * .998^k ms, 32 of them, go from 120 to 127.7 quarters a minute.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from keysense.finding import Finding
+from keysense.findings.heard import Heard
+from keysense.findings.shape import blocks_of, fit_by_block
+from keysense.findings.stats import Estimate, first_coefficient, t_quantile
+from keysense.findings.steps import Steps, steps_of
+
+__all__ = ["drift", "log_period", "tempo"]
+
+Floats = npt.NDArray[np.float64]
+FREE = "freedom of time was asked, so it is no question here"
+_FEWEST_STEPS = 3
+_FEWEST_FOR_DRIFT = 8
+
+
+def log_period(heard: Heard, steps: Steps) -> Estimate:
+    """The mean of ln period over the steady steps (over all that are no wait, where none is steady)."""
+    use = steps.steady if np.count_nonzero(steps.steady) >= _FEWEST_STEPS else ~(steps.long | steps.short)
+    y = steps.y[use]
+    n = len(y)
+    if n < _FEWEST_STEPS:
+        return Estimate(None, None, None, n)
+    residual, df = y - y.mean(), n - 1
+    block = blocks_of(steps.phrase[use], steps.passing[use], has_phrases=len(heard.target.phrases) > 0)
+    fitted, p = fit_by_block(steps.start[use], y, block)
+    if n - p >= 8:
+        residual, df = y - fitted, n - p
+    se = math.sqrt(float(residual @ residual) / df / n)
+    half = t_quantile(df) * se
+    return Estimate(float(y.mean()), float(y.mean()) - half, float(y.mean()) + half, n, se, df)
+
+
+def tempo(heard: Heard) -> list[Finding]:
+    """Quarters a minute, both hands together."""
+    steps = steps_of(heard, heard.all_events)
+    period = log_period(heard, steps)
+    if period.value is None or period.low is None or period.high is None:
+        return [Finding.missing("tempo", "quarters/min", _too_few(period.n, _FEWEST_STEPS), n=period.n)]
+    fastest, slowest = 60 * math.exp(-period.low), 60 * math.exp(-period.high)
+    return [Finding("tempo", 60 * math.exp(-period.value), "quarters/min", period.n, slowest, fastest)]
+
+
+def drift(heard: Heard) -> list[Finding]:
+    """The change of tempo from start to end of the fit, in percent."""
+    steps = steps_of(heard, heard.all_events)
+    use = steps.steady
+    n = int(np.count_nonzero(use))
+    if heard.free:
+        return [Finding.missing("drift", "%", FREE, n=n)]
+    if n < _FEWEST_FOR_DRIFT:
+        return [Finding.missing("drift", "%", _too_few(n, _FEWEST_FOR_DRIFT), n=n)]
+    x = steps.start[use]
+    slope = _slope_beside_phrases(heard, x, steps.y[use], steps.phrase[use])
+    span = float(x.max() - x.min())
+    value, high, low = (_change(s, span) for s in slope.whole())
+    return [Finding("drift", value, "%", n, low, high, heard.practice.limit("drift"))]
+
+
+def _change(slope: float, span: float) -> float:
+    """Percent of tempo gained over the span when ln period has this slope a quarter."""
+    return 100 * math.expm1(-slope * span)
+
+
+def _slope_beside_phrases(heard: Heard, x: Floats, y: Floats, phrase: npt.NDArray[np.int64]) -> Estimate:
+    columns = [x - x.mean(), np.ones(len(x))]
+    starts = np.sort(heard.target.phrases[:, 0])
+    if len(np.unique(phrase)) >= 2 and len(starts) >= 2 and len(x) >= 12:
+        inside = x - starts[np.clip(phrase - 1, 0, len(starts) - 1)]
+        columns += [inside, inside**2]  # a breathing phrase is no drift
+    design = np.stack(columns, axis=1)
+    return first_coefficient(design, y)
+
+
+def _too_few(n: int, needed: int) -> str:
+    return f"{n} steady steps were heard and it takes {needed}"
