@@ -18,6 +18,8 @@ __all__ = ["FILLERS", "Match", "best_matches", "find", "likeness", "words_of"]
 
 # A word as like as this may be meant; below it, it is another word.
 _MAY_BE = 0.66
+# One word of several may be as unlike as this, where the rest makes up for it.
+_ONE_OF_SEVERAL = 0.55
 # Two names this near to one another in likeness are a tie.
 _TIE = 0.12
 
@@ -51,17 +53,9 @@ def likeness(typed: list[str], name: list[str]) -> float:
     """
     typed_told = [word for word in typed if word not in FILLERS] or typed
     name_told = [word for word in name if word not in FILLERS] or name
-    if not typed_told or not name_told or len(typed_told) > len(name_told):
-        return 1.0 if typed and typed == name else 0.0
-    left = list(name_told)
-    total = 0.0
-    for word in typed_told:
-        like, best = max((_word_likeness(word, other), -i) for i, other in enumerate(left))
-        if like < _MAY_BE:
-            return 0.0
-        total += like
-        left.pop(-best)
-    return total / len(typed_told) - 0.01 * min(len(left), 5)
+    told = _paired(typed_told, name_told)
+    # "by eer": the small word counts too, where it stands in the name.
+    return max(told, _paired(typed, name)) if len(typed) == len(name) else told
 
 
 def best_matches(typed: str, names: Mapping[str, str]) -> list[Match]:
@@ -90,6 +84,22 @@ def find(kind: str, typed: str, names: Mapping[str, str]) -> str:
     return matches[0].id
 
 
+def _paired(typed: list[str], name: list[str]) -> float:
+    """The mean likeness of each typed word to its own word of the name; 0 where one has none."""
+    if not typed or len(typed) > len(name):
+        return 0.0
+    left = list(name)
+    total = 0.0
+    for word in typed:
+        like, best = max((_word_likeness(word, other), -i) for i, other in enumerate(left))
+        if like < _ONE_OF_SEVERAL:
+            return 0.0
+        total += like
+        left.pop(-best)
+    mean = total / len(typed)
+    return mean - 0.01 * min(len(left), 5) if mean >= _MAY_BE else 0.0
+
+
 def _word_likeness(typed: str, word: str) -> float:
     """1 for the same word, nearly 1 for its beginning, else by the letters that must change (a swap counts once)."""
     from rapidfuzz.distance import OSA
@@ -101,5 +111,7 @@ def _word_likeness(typed: str, word: str) -> float:
     if min(len(typed), len(word)) < 3 or abs(len(typed) - len(word)) > 3:
         return 0.0
     like = float(OSA.normalized_similarity(typed, word))
+    if sorted(typed) == sorted(word):
+        like = max(like, 0.8)  # all the letters, in another order
     # The first letter is seldom the one that slips.
     return like if typed[0] == word[0] else like - 0.08

@@ -125,7 +125,10 @@ def _names(
     rows: list[_Named] = [("pupil", key, name, words_of(name)) for key, name in pupils.items()]
     rows += [("piece", key, name, words_of(name)) for key, name in pieces.items()]
     for word, others in characters.items():
-        rows += [("character", word, word, words_of(said)) for said in (word, *others)]
+        rows += [
+            ("character", word, word, words_of(said))
+            for said in (word, *(part for other in others for part in other.split(",")))
+        ]
     rows += [("manner", manner, manner, words_of(said)) for said, manner in _MANNER_WORDS.items()]
     return rows
 
@@ -138,7 +141,7 @@ def _spans(words: list[str], names: list[_Named]) -> list[_Span]:
             typed = words[start:end]
             for kind, key, name, name_words in names:
                 like = likeness(typed, name_words)
-                if like <= 0 or (typed[0] in FILLERS and typed != name_words[: len(typed)]):
+                if like <= 0 or (typed[0] in FILLERS and typed[0] != name_words[0]):
                     continue
                 meaning = Meaning(kind, key, name, like, " ".join(typed))
                 slot = (start, end, kind, key)

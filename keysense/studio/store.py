@@ -7,6 +7,7 @@ SQLite keeps a write-ahead log, so that other processes read while one writes; a
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -78,9 +79,11 @@ class Store:
         """Leave no trace of what was deleted: rewrite the file without it and empty the write-ahead log."""
         if not self.is_sqlite:
             return
-        with self.faults(), self.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+        with self.faults(), self.engine.execution_options(keysense_plain=True).connect() as connection:
             connection.execute(text("VACUUM"))
-            connection.execute(text("PRAGMA wal_checkpoint(TRUNCATE)"))
+            busy = connection.execute(text("PRAGMA wal_checkpoint(TRUNCATE)")).scalar()
+        if busy:  # another process has been reading for longer than we wait: the next one to close empties the log
+            logging.getLogger("keysense.studio").warning("the write-ahead log could not be emptied yet")
 
     def close(self) -> None:
         """Let go of the database."""
@@ -131,8 +134,9 @@ def _sqlite(url: str) -> Engine:
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Any) -> None:
-        writes = connection.get_execution_options().get("keysense_writes")
-        connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+        options = connection.get_execution_options()
+        if not options.get("keysense_plain"):
+            connection.exec_driver_sql("BEGIN IMMEDIATE" if options.get("keysense_writes") else "BEGIN")
 
     return engine
 

@@ -44,7 +44,10 @@ def studio(tmp_path: Path, clock: Clock) -> Iterator[Studio]:
 def a_take(n: int = 8, *, gap_s: float = 0.5, pitch: int = 60) -> Take:
     onset = np.arange(n) * gap_s
     return Take.from_notes(
-        onset_s=onset, release_s=onset + 0.4, pitch=[pitch + i % 5 for i in range(n)], velocity=[60 + i for i in range(n)]
+        onset_s=onset,
+        release_s=onset + 0.4,
+        pitch=[pitch + i % 5 for i in range(n)],
+        velocity=[60 + i for i in range(n)],
     )
 
 
