@@ -37,7 +37,7 @@ BAR = np.dtype([("number", "i4"), ("start_quarter", "f8"), ("length_quarter", "f
 
 MarkKind = Literal[
     "slur", "staccato", "tenuto", "accent", "dynamic", "crescendo", "diminuendo", "fermata", "breath",
-    "ritardando", "accelerando", "pedal", "rest",
+    "ritardando", "accelerando", "tempo", "pedal", "rest",
 ]  # fmt: skip
 
 
@@ -45,8 +45,10 @@ MarkKind = Literal[
 class Mark:
     """One mark of the page, or of a character's own layer, with its span in quarters.
 
-    ``end_quarter`` is the onset of the last note a slur or hairpin covers for slurs, and where the wedge closes for
-    hairpins; for a dynamic it is where the next dynamic of that staff begins. ``value`` holds the dynamic's letters.
+    ``end_quarter`` is the onset of the last note a slur covers, and where the wedge closes for hairpins; for a dynamic
+    it is where the next dynamic of that staff begins. A breath is a point: where the note before it ends.
+    ``value`` holds the dynamic's letters, a tempo's quarters a minute, or the word as written. ``note_ids``: the notes
+    under a slur, the notes that begin inside a hairpin, the chord under an articulation, the note before a breath.
     ``layer`` is empty for the page, otherwise the character's word.
     """
 
