@@ -1,8 +1,7 @@
 """Forgiving names: which pupil, piece or character a typed word means, or that nobody can say.
 
 Conventions
-    A likeness runs from 0 to 1 and is compared after case, accents, apostrophes and a plural or possessive s are
-    put aside. A name is never guessed between two that are nearly as like: that is asked.
+    A likeness runs from 0 to 1 and is compared after case, accents and apostrophes are put aside. A name is never guessed between two that are nearly as like: that is asked.
 """
 
 from __future__ import annotations
@@ -24,7 +23,26 @@ _ONE_OF_SEVERAL = 0.55
 _TIE = 0.12
 
 FILLERS = frozenset(
-    ("a", "an", "and", "as", "at", "by", "for", "from", "in", "of", "on", "the", "to", "with", "plays", "played")
+    (
+        "a",
+        "an",
+        "and",
+        "as",
+        "at",
+        "by",
+        "for",
+        "from",
+        "in",
+        "of",
+        "on",
+        "the",
+        "to",
+        "with",
+        "plays",
+        "played",
+        "l",
+        "d",
+    )
 )
 
 
@@ -38,10 +56,10 @@ class Match:
 
 
 def words_of(text: str) -> list[str]:
-    """The words of a line, folded: no case, no accents, no punctuation, no possessive s."""
+    """The words of a line, folded: no case, no accents, no punctuation."""
     folded = unicodedata.normalize("NFKD", text.casefold())
     folded = "".join(letter for letter in folded if not unicodedata.combining(letter))
-    folded = re.sub(r"['’`´]s\b|['’`´]", "", folded)
+    folded = re.sub(r"['’`´](?=s\b)", "", folded)  # miller's is millers; l'étude is l and étude
     return re.findall(r"[^\W_]+", folded)
 
 
