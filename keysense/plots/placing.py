@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
@@ -18,28 +18,13 @@ from keysense.plots.loudness import HandLine, Piece, Wedge
 from keysense.plots.svg import Array
 from keysense.targets.target import Mark, Target
 
+if TYPE_CHECKING:
+    from keysense.findings.loudness import Contour
+
 __all__ = ["hand_lines", "wedges_of"]
 
 _APART = 0.75  # held for less than this share of the way to the next note, a note is drawn apart
 _APART_REPEATED = 0.5  # a repeated key must come up before it can speak again
-_REST_QUARTERS = 0.05
-
-
-class _Contour(Protocol):
-    """One hand's notes as they were heard, in the order played; arrays of equal length."""
-
-    @property
-    def hand(self) -> str: ...
-    @property
-    def onset_s(self) -> Array: ...
-    @property
-    def onset_quarter(self) -> Array: ...
-    @property
-    def velocity(self) -> npt.NDArray[np.generic]: ...
-    @property
-    def line_velocity(self) -> Array: ...
-    @property
-    def target_row(self) -> npt.NDArray[np.generic]: ...
 
 
 @dataclass(frozen=True)
@@ -51,17 +36,18 @@ class _Events:
     written: Array
     held: Array
     same_key: npt.NDArray[np.bool_]
+    stretch: npt.NDArray[np.int64]
 
 
-def hand_lines(contours: Sequence[_Contour], take: Take, target: Target, following: Following) -> tuple[HandLine, ...]:
+def hand_lines(contours: Sequence[Contour], take: Take, target: Target, following: Following) -> tuple[HandLine, ...]:
     """The thread of each hand, broken at phrases, rests and goings-back, snipped where notes were let go."""
     lines = []
     for contour in contours:
         if not len(contour.onset_quarter):
             continue
         events = _events(contour, take, target, following)
-        pieces = _pieces(events, target)
-        lines.append(HandLine(contour.hand, pieces, contour.onset_quarter, np.asarray(contour.velocity, float)))
+        pieces = _pieces(events)
+        lines.append(HandLine(contour.hand or "", pieces, contour.onset_quarter, np.asarray(contour.velocity, float)))
     return tuple(lines)
 
 
@@ -86,7 +72,7 @@ def _line_at(line: HandLine, quarter: float) -> float | None:
     return None
 
 
-def _events(contour: _Contour, take: Take, target: Target, following: Following) -> _Events:
+def _events(contour: Contour, take: Take, target: Target, following: Following) -> _Events:
     played = _played_rows(contour, take, following)
     quarter = np.asarray(contour.onset_quarter, float)
     first = np.concatenate([[True], np.abs(np.diff(quarter)) > 1e-6])
@@ -97,12 +83,11 @@ def _events(contour: _Contour, take: Take, target: Target, following: Following)
     written = np.where(rows >= 0, target.notes["duration_quarter"][rows], 1.0)
     gap_s = np.append(np.diff(notes["onset_s"]), max(float(written[-1]) / pace, 0.01))
     same = np.append(notes["pitch"][:-1] == notes["pitch"][1:], False)
-    return _Events(
-        quarter[first], np.asarray(contour.line_velocity, float)[first], written, held_s / np.maximum(gap_s, 0.01), same
-    )
+    held = held_s / np.maximum(gap_s, 0.01)
+    return _Events(quarter[first], contour.line_velocity[first], written, held, same, contour.stretch[first])
 
 
-def _played_rows(contour: _Contour, take: Take, following: Following) -> npt.NDArray[np.int64]:
+def _played_rows(contour: Contour, take: Take, following: Following) -> npt.NDArray[np.int64]:
     """The row of the take behind each row of the contour: the note of that target row nearest to its time."""
     pairs = following.pairs
     rows = np.zeros(len(contour.onset_s), np.int64)
@@ -121,11 +106,11 @@ def _quarters_a_second(onset_s: Array, quarter: Array) -> float:
     return float(np.median(np.diff(quarter)[forward] / np.diff(onset_s)[forward]))
 
 
-def _pieces(events: _Events, target: Target) -> tuple[Piece, ...]:
+def _pieces(events: _Events) -> tuple[Piece, ...]:
     quarter, n = events.quarter, len(events.quarter)
     limit = np.where(events.same_key, _APART_REPEATED, _APART)
     let_go = events.held < limit
-    broken = _breaks(events, target)
+    broken = (np.diff(events.stretch) != 0) | (np.diff(quarter) < 0)
     ends: list[int] = np.flatnonzero(np.append(let_go[:-1] | broken, True)).tolist()
     pieces, first = [], 0
     for last in ends:
@@ -141,13 +126,3 @@ def _pieces(events: _Events, target: Target) -> tuple[Piece, ...]:
 
 def _end_line(events: _Events, last: int, at: float) -> float:
     return float(np.interp(at, events.quarter[last : last + 2], events.line[last : last + 2]))
-
-
-def _breaks(events: _Events, target: Target) -> npt.NDArray[np.bool_]:
-    """Between which events the thread is cut: a phrase begins, a rest is written, or the playing went back."""
-    before, after = events.quarter[:-1], events.quarter[1:]
-    starts = np.asarray(target.phrases, float).reshape(-1, 2)[:, 0]
-    phrase = ((starts[None, :] > before[:, None] + 1e-6) & (starts[None, :] <= after[:, None] + 1e-6)).any(axis=1)
-    rest = after - (before + events.written[:-1]) > _REST_QUARTERS
-    cut: npt.NDArray[np.bool_] = phrase | rest | (after < before)
-    return cut

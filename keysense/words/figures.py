@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 from keysense.finding import Finding, Place
 from keysense.units import Unit
-from keysense.words.catalogue import word
+from keysense.words.catalogue import has_word, word
 
-__all__ = ["figure", "listed", "place_words", "places_words", "size", "start_large"]
+__all__ = ["breath_places", "figure", "listed", "place_words", "places_words", "size", "start_large"]
 
 
 def figure(value: float, unit: Unit) -> str:
@@ -35,6 +35,20 @@ def places_words(finding: Finding, most: int = 4) -> str:
     """Where a count was heard, each place once, in order; at most so many."""
     said = list(dict.fromkeys(text for place in finding.places if (text := place_words(place))))
     return listed(said[:most] + (["…"] if len(said) > most else []))
+
+
+def breath_places(finding: Finding, most: int = 4) -> str:
+    """After which bars the tune breathed, and how; at most so many."""
+    said = []
+    for place in finding.places[:most]:
+        where = place_words(Place(place.bars))
+        known = place.mark is not None and has_word(f"breath.{place.mark}")
+        said.append(
+            word("breath.how", place=where, how=word(f"breath.{place.mark}"))
+            if known
+            else word("breath.after", place=where)
+        )
+    return listed(said + (["…"] if len(finding.places) > most else []))
 
 
 def listed(parts: Sequence[str]) -> str:

@@ -7,14 +7,16 @@ from typing import Literal
 
 from keysense.finding import Finding
 from keysense.words.catalogue import counted, has_word, word
-from keysense.words.figures import figure, place_words, places_words, size, start_large
+from keysense.words.figures import breath_places, figure, place_words, places_words, size, start_large
 
 __all__ = ["Way", "say_for_teacher", "title_of", "way"]
 
 Way = Literal["up", "down", "same"]
 Show = Callable[[float], str]
 
-_COUNTED = ("notes_as_written", "notes_other_pitch", "notes_left_out", "notes_extra", "waits")
+_COUNTED = (
+    "notes_as_written", "notes_other_pitch", "notes_left_out", "notes_extra", "waits", "breath", "goings_back",
+)  # fmt: skip
 _PAIRS = ("overlap", "overlap_ratio", "hands_lag")
 _STEPS = ("evenness_timing", "evenness_timing_robust", "sd_ioi", "cv_ioi", "drift")
 
@@ -74,7 +76,8 @@ def _likely(finding: Finding, said: str, show: Show, turned: bool = False) -> st
 
 
 def _against_limit(finding: Finding, said: str) -> str:
-    if finding.limit is None or finding.verdict in (None, "missing"):
+    signed = has_word(f"{finding.name}.up") and finding.limit is not None and finding.limit.side != "both"
+    if finding.limit is None or finding.verdict in (None, "missing") or signed:
         return said
     side = "min" if finding.limit.side == "min" else "max"
     return word(f"limit.{finding.verdict}.{side}", said=said, limit=figure(finding.limit.value, finding.unit))
@@ -92,5 +95,5 @@ def _count(finding: Finding, n: int) -> str:
         return word(f"none.{finding.name}")
     if finding.name == "notes_as_written":
         return counted(finding.name, n)
-    where = places_words(finding)
+    where = breath_places(finding) if finding.name == "breath" else places_words(finding)
     return counted(finding.name, n, where=where) if where else counted(f"unplaced.{finding.name}", n)

@@ -17,7 +17,8 @@ NAMES = (
     ("sd_ioi", "ms"), ("cv_ioi", "%"), ("evenness_loudness", "velocity"), ("rise", "velocity"),
     ("loudness_contrast", "velocity"), ("overlap", "ms"), ("overlap_ratio", "1"), ("hold_ratio", "1"),
     ("hands_lag", "ms"), ("notes_as_written", "count"), ("notes_other_pitch", "count"), ("notes_left_out", "count"),
-    ("notes_extra", "count"), ("waits", "count"),
+    ("notes_extra", "count"), ("waits", "count"), ("breath", "count"), ("breath_time", "%"), ("breath_air", "1"),
+    ("goings_back", "count"),
 )  # fmt: skip
 # words the trade has but teachers do not say; none may reach a page
 TECHNICAL = ("IOI", "port", "recipe", "interval", "velocity", "None", "nan", "_")
@@ -40,7 +41,7 @@ def has_forbidden(text: str) -> list[str]:
 def test_a_rise_names_its_bars_its_hand_its_likely_range_and_what_it_rests_on() -> None:
     rise = Finding("rise", 26, "velocity", 7, 14, 38, Limit(8, "min"), Place((5, 6), "R"))
     assert say_for_teacher(rise) == (
-        "Bars 5 and 6, right hand: grew by 26 steps of touch, likely between 14 and 38, from 7 notes; at least 8."
+        "Bars 5 and 6, right hand: grew by 26 steps of touch, likely between 14 and 38, from 7 notes."
     )
 
 
@@ -64,6 +65,11 @@ def test_counts_name_each_place_once() -> None:
     places = (Place((4, 4), "R"), Place((4, 4), "R"), Place((6, 6), "L"))
     said = say_for_teacher(Finding("notes_other_pitch", 3, "count", 26, places=places))
     assert said == "Another note sounded in 3 places: bar 4, right hand; bar 6, left hand."
+
+
+def test_a_breath_says_after_which_bar_and_how() -> None:
+    heard = Finding("breath", 1, "count", 2, places=(Place((4, 4), None, "both"),))
+    assert say_for_teacher(heard) == "A breath after bar 4, let go and time taken."
 
 
 def test_a_count_of_none_is_a_sentence_of_its_own() -> None:
