@@ -1,7 +1,8 @@
 """Forgiving names: which pupil, piece or character a typed word means, or that nobody can say.
 
 Conventions
-    A likeness runs from 0 to 1 and is compared after case, accents and apostrophes are put aside. A name is never guessed between two that are nearly as like: that is asked.
+    A likeness runs from 0 to 1 and is compared after case, accents and apostrophes are put aside. A name is
+    never guessed between two that are nearly as like: that is asked.
 """
 
 from __future__ import annotations
@@ -22,27 +23,9 @@ _ONE_OF_SEVERAL = 0.55
 # Two names this near to one another in likeness are a tie.
 _TIE = 0.12
 
+# Small words, which tell nothing of what is meant.
 FILLERS = frozenset(
-    (
-        "a",
-        "an",
-        "and",
-        "as",
-        "at",
-        "by",
-        "for",
-        "from",
-        "in",
-        "of",
-        "on",
-        "the",
-        "to",
-        "with",
-        "plays",
-        "played",
-        "l",
-        "d",
-    )
+    ("a", "an", "and", "as", "at", "by", "d", "for", "from", "in", "l", "of", "on", "played", "plays", "the", "to", "with")
 )
 
 
