@@ -10,10 +10,13 @@ Conventions
 
 from __future__ import annotations
 
+import errno
+import json
 import os
 import struct
 import threading
 import time
+from collections import deque
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -29,6 +32,8 @@ SUFFIX = ".journal"
 SYNC_EVERY_S = 0.05
 # a respawned listener goes on in the file of the one before, even across midnight
 _SAME_SITTING_S = 60.0
+# some hours of playing
+_WAIT_AT_MOST = 200_000
 _BINARY = getattr(os, "O_BINARY", 0)
 
 
@@ -44,7 +49,8 @@ class Journal:
 class JournalWriter:
     """Appends records to the journal of the day in ``folder``. Raises JournalError where it cannot be written.
 
-    After a failed write ``trouble`` says why in one line, and each later write tries again.
+    A write that fails later loses nothing: ``trouble`` says why in one line, the records wait in memory, and they
+    are tried again until there is room.
     """
 
     def __init__(self, folder: str | Path) -> None:
@@ -52,6 +58,7 @@ class JournalWriter:
         self.trouble = ""
         self._lock = threading.Lock()
         self._dirty = False
+        self._waiting: deque[bytes] = deque(maxlen=_WAIT_AT_MOST)
         try:
             self.folder.mkdir(parents=True, exist_ok=True)
         except OSError as cause:
@@ -77,8 +84,6 @@ class JournalWriter:
 
     def count(self, counted: dict[str, int]) -> None:
         """Append how many messages were counted and not kept."""
-        import json
-
         self._append(pack(Kind.COUNT, json.dumps(counted).encode(), time.perf_counter_ns()))
 
     def roll(self) -> bool:
@@ -100,24 +105,35 @@ class JournalWriter:
         self._syncer.join()
         with self._lock:
             if self._descriptor >= 0:
+                self._write_waiting()
                 sync(self._descriptor)
                 os.close(self._descriptor)
                 self._descriptor = -1
 
     def _append(self, record: bytes) -> None:
         with self._lock:
-            try:
-                written = os.write(self._descriptor, record)
-                if written < len(record):  # the disk filled up inside this record: take the torn half away
+            self._waiting.append(record)
+            self._write_waiting()
+
+    def _write_waiting(self) -> None:
+        """Write what waits, in order. What a full disk refuses waits in memory and is tried again."""
+        try:
+            while self._waiting:
+                written = os.write(self._descriptor, self._waiting[0])
+                if written < len(self._waiting[0]):  # the disk filled up inside this record: take the half away
                     os.ftruncate(self._descriptor, os.fstat(self._descriptor).st_size - written)
-                    written = os.write(self._descriptor, record)
-                self.trouble = "" if written == len(record) else f"the disk is full: {self.path} cannot grow"
+                    raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+                self._waiting.popleft()
                 self._dirty = True
-            except OSError as cause:
-                self.trouble = what_went_wrong(cause, self.path)
+            self.trouble = ""
+        except OSError as cause:
+            self.trouble = what_went_wrong(cause, self.path)
 
     def _sync_now_and_then(self) -> None:
         while not self._stop.wait(SYNC_EVERY_S):
+            if self._waiting:
+                with self._lock:
+                    self._write_waiting()
             if not self._dirty:
                 continue
             self._dirty = False
