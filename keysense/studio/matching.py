@@ -25,7 +25,7 @@ _TIE = 0.12
 
 # Small words, which tell nothing of what is meant.
 FILLERS = frozenset(
-    ("a", "an", "and", "as", "at", "by", "d", "for", "from", "in", "l", "of", "on", "played", "plays", "the", "to", "with")
+    ("a", "an", "and", "as", "at", "by", "d", "for", "from", "in", "l", "of", "on", "plays", "played", "the", "to")
 )
 
 

@@ -1,0 +1,201 @@
+"""``keysense look`` and ``keysense beside``: what was heard in one take, and in two."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from keysense.cli.glue import (
+    StudioDir,
+    is_take_file,
+    is_target_file,
+    open_studio,
+    print_json,
+    progress,
+    read_take_file,
+)
+from keysense.errors import StudioError
+
+if TYPE_CHECKING:
+    from keysense.comparing import Comparison
+    from keysense.comparing.characters import Character
+    from keysense.findings import Reading
+    from keysense.studio import Studio
+    from keysense.targets.target import Target
+
+__all__ = ["beside", "look"]
+
+_FIRST = 5
+
+TakeArgument = Annotated[
+    str,
+    typer.Argument(
+        metavar="TAKE",
+        help="The playing: 'last', the beginning of a take's id (four letters or more), or a file ending .mid.",
+    ),
+]
+Tune = Annotated[
+    str | None,
+    typer.Option(
+        "--target", metavar="TUNE", help="The music: a piece's name, or a score (.musicxml, .mxl) or .mid file."
+    ),
+]
+Json = Annotated[bool, typer.Option("--json", help="Everything, for another program to read.")]
+
+
+def look(
+    take: TakeArgument,
+    target: Tune = None,
+    character: Annotated[
+        str | None, typer.Option("--character", metavar="WORD", help="The character asked for, such as sleepy.")
+    ] = None,
+    all_findings: Annotated[
+        bool, typer.Option("--all", help="Say everything that was heard, not only the first.")
+    ] = False,
+    json: Json = False,
+    studio: StudioDir = None,
+) -> None:
+    """Say what was heard in one take.
+
+    A take of your studio is looked at against its own piece. A file can be looked at against any tune; it is not kept.
+    """
+    with progress("listening to the take again"):
+        reading, take_id, target_id = _reading(take, target, character)
+    if json:
+        print_json(reading.to_json(take_id=take_id, target_id=target_id))
+        return
+    for line in _said(reading, everything=all_findings):
+        typer.echo(line)
+
+
+def beside(
+    a: Annotated[str, typer.Argument(metavar="TAKE", help="The first playing.")],
+    b: Annotated[str, typer.Argument(metavar="TAKE", help="The second playing of the same tune.")],
+    target: Tune = None,
+    wants_a: Annotated[
+        str | None,
+        typer.Option("--wants-a", metavar="CHARACTER", help="What the first was asked to be, such as sleepy."),
+    ] = None,
+    wants_b: Annotated[
+        str | None,
+        typer.Option("--wants-b", metavar="CHARACTER", help="What the second was asked to be, such as proud."),
+    ] = None,
+    json: Json = False,
+    studio: StudioDir = None,
+) -> None:
+    """Set two takes of one tune side by side: how do they differ, and was that asked?
+
+    A character is a word, such as sleepy or proud, or a file ending .toml with its wishes.
+    """
+    with progress("listening to both takes again"):
+        comparison = _comparison(a, b, target, wants_a, wants_b)
+    if json:
+        print_json(comparison.to_json())
+        return
+    for line in _differences(comparison):
+        typer.echo(line)
+
+
+def _reading(take: str, target: str | None, word: str | None) -> tuple[Reading, str | None, str | None]:
+    """The reading, and the ids of take and target where the studio has them."""
+    from keysense.findings import look as look_at_notes
+
+    if not is_take_file(take) and target is None:
+        from keysense.studio.looking import look_at
+
+        with open_studio(create=False) as studio:
+            stored = studio.take(take)
+            reading = look_at(studio, stored.id, character=word)
+            kept = studio.reading(stored.id)
+            return reading, stored.id, None if kept is None else kept.target_id
+    if not is_take_file(take):
+        with open_studio(create=False) as studio:
+            stored = studio.take(take)
+            notes, word = studio.take_notes(stored.id), stored.character if word is None else word
+        music, target_id = _music(target)
+        return look_at_notes(notes, music, character=word or None), stored.id, target_id
+    notes = read_take_file(take)
+    music, target_id = _music(target)
+    return look_at_notes(notes, music, character=word or None), None, target_id
+
+
+def _comparison(a: str, b: str, target: str | None, wants_a: str | None, wants_b: str | None) -> Comparison:
+    if target is None and not is_take_file(a) and not is_take_file(b):
+        from keysense.studio.looking import beside as beside_kept
+
+        with open_studio(create=False) as studio:
+            return beside_kept(studio, a, b, wants_a=wants_a, wants_b=wants_b)
+    from keysense.comparing import compare
+
+    readings = [_reading(ref, target or "", word)[0] for ref, word in ((a, wants_a), (b, wants_b))]
+    return compare(
+        readings[0], readings[1], readings[0].target, wants_a=_character(wants_a), wants_b=_character(wants_b)
+    )
+
+
+def _music(name: str | None) -> tuple[Target, str | None]:
+    """The music of a TUNE: a file, or a piece of the studio by its forgiving name."""
+    if not name:
+        raise StudioError("say which tune it is: --target with a piece's name, or with a score or .mid file")
+    if is_target_file(name):
+        from keysense.targets import read_target
+
+        return read_target(name), None
+    with open_studio(create=False) as studio:
+        stored = studio.target_of(studio.find_piece(name).id)
+        return stored.target, stored.id
+
+
+def _character(name: str | None) -> Character | None:
+    """The character of a word or of a file; a word without a file of wishes has none."""
+    if not name:
+        return None
+    from keysense.comparing.characters import read_character, shipped_characters
+
+    if name.lower().endswith(".toml"):
+        from pathlib import Path
+
+        return read_character(Path(name))
+    shipped = {c.word: c for c in shipped_characters()}
+    if name in shipped:
+        return shipped[name]
+    with open_studio(create=False) as studio:
+        return _known(studio, name)
+
+
+def _known(studio: Studio, name: str) -> Character:
+    character = studio.character(name)
+    if character is None:
+        raise StudioError(f"no character is called {name!r}; there are: {', '.join(sorted(studio.characters()))}")
+    return character
+
+
+def _said(reading: Reading, *, everything: bool) -> list[str]:
+    """The lines of one reading, the first five unless everything is wanted."""
+    from keysense.words import say_for_teacher
+
+    lines = [reading.target.source.title] if reading.target.source.title else []
+    if reading.following.lost:
+        return [*lines, "I lost the place, so I say nothing about this one."]
+    said = [say_for_teacher(finding) for finding in _in_order(reading, everything)]
+    if not everything and len(said) > _FIRST:
+        return [*lines, *said[:_FIRST], f"There is more ({len(said) - _FIRST}): add --all."]
+    return [*lines, *said]
+
+
+def _in_order(reading: Reading, everything: bool) -> list[Any]:
+    heard = [finding for finding in reading.findings if finding.value is not None]
+    missing = [finding for finding in reading.findings if finding.value is None]
+    return [*heard, *missing] if everything or not heard else heard
+
+
+def _differences(comparison: Comparison) -> list[str]:
+    from keysense.words import say_for_teacher, title_of
+
+    lines = []
+    for dimension in comparison.dimensions:
+        outcome = f" - {dimension.outcome}" if dimension.outcome else ""
+        lines.append(f"{title_of(dimension.name)}{outcome}")
+        lines.append(f"    {say_for_teacher(dimension.difference)}")
+    return lines
