@@ -1,0 +1,155 @@
+"""Two takes of one tune set side by side: what differs, by how much, and was it asked?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from keysense.comparing.characters import WISHES, Character, wish_direction
+from keysense.comparing.dimensions import MEASURES, Compared, not_compared
+from keysense.comparing.outcomes import Outcome, outcome_of
+from keysense.finding import Finding, Limit
+from keysense.findings import RECIPE, Reading, look
+from keysense.findings.heard import Heard
+from keysense.notes import Take
+from keysense.practice import Practice, read_practice
+from keysense.targets.target import Target
+
+__all__ = ["Comparison", "Dimension", "compare"]
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """One dimension of two takes.
+
+    difference: b minus a, its limit the noticeable step. wish: how b was wished beside a ("quicker"), from both
+    characters; None where neither asks or both ask the same. wish_a, wish_b: what each asks.
+    """
+
+    name: str
+    a: Finding
+    b: Finding
+    difference: Finding
+    wish: str | None
+    outcome: Outcome | None
+    wish_a: str | None = None
+    wish_b: str | None = None
+
+    def to_json(self) -> dict[str, Any]:
+        """Plain types only."""
+        return {
+            "name": self.name,
+            "a": self.a.to_json(),
+            "b": self.b.to_json(),
+            "difference": self.difference.to_json(),
+            "wish": self.wish,
+            "wish_a": self.wish_a,
+            "wish_b": self.wish_b,
+            "outcome": self.outcome,
+        }
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Two readings and their six dimensions, in the order of `keysense.comparing.characters.WISHES`."""
+
+    a: Reading
+    b: Reading
+    dimensions: tuple[Dimension, ...]
+    wants_a: Character | None = None
+    wants_b: Character | None = None
+
+    def one(self, name: str) -> Dimension:
+        """The dimension of this name; KeyError where there is none."""
+        for dimension in self.dimensions:
+            if dimension.name == name:
+                return dimension
+        raise KeyError(name)
+
+    def to_json(
+        self, *, a_id: str | None = None, b_id: str | None = None, target_id: str | None = None
+    ) -> dict[str, Any]:
+        """The contract's JSON; a difference is always b minus a."""
+        whole = self.a.to_json(take_id=a_id, target_id=target_id)
+        other = self.b.to_json(take_id=b_id, target_id=target_id)
+        return {
+            "schema": whole["schema"],
+            "keysense": whole["keysense"],
+            "recipe": RECIPE,
+            "takes": {"a": whole["take"], "b": other["take"]},
+            "target": whole["target"],
+            "following": {"a": whole["following"], "b": other["following"]},
+            "characters": {
+                "a": None if self.wants_a is None else self.wants_a.word,
+                "b": None if self.wants_b is None else self.wants_b.word,
+            },
+            "difference_is": "b minus a",
+            "dimensions": [dimension.to_json() for dimension in self.dimensions],
+        }
+
+
+def compare(
+    a: Reading | Take,
+    b: Reading | Take,
+    target: Target | None = None,
+    *,
+    wants_a: Character | None = None,
+    wants_b: Character | None = None,
+    practice: Practice | None = None,
+) -> Comparison:
+    """Set two takes of one tune side by side.
+
+    Takes are looked at against ``target``; readings are taken as they are. Raises ValueError on a take without target.
+    """
+    table = practice or read_practice()
+    readings = (_reading(a, target, wants_a, table), _reading(b, target, wants_b, table))
+    heard = [
+        Heard(reading.take, reading.target, reading.following, table, wants)
+        for reading, wants in zip(readings, (wants_a, wants_b), strict=True)
+    ]
+    dimensions = tuple(_dimension(name, heard[0], heard[1], wants_a, wants_b) for name in WISHES)
+    return Comparison(*readings, dimensions, wants_a, wants_b)
+
+
+def _reading(take: Reading | Take, target: Target | None, wants: Character | None, practice: Practice) -> Reading:
+    if isinstance(take, Reading):
+        return take
+    if target is None:
+        raise ValueError("two takes are compared against the music they play: give target=")
+    return look(take, target, character=wants, practice=practice)
+
+
+def _dimension(name: str, a: Heard, b: Heard, wants_a: Character | None, wants_b: Character | None) -> Dimension:
+    measured = _lost(name, a, b) or MEASURES[name](a, b)
+    wish_a, wish_b = (None if wants is None else wants.wishes.get(name) for wants in (wants_a, wants_b))
+    wished = _wished(name, wish_a, wish_b)
+    outcome = outcome_of(
+        measured.difference,
+        step=measured.step,
+        clear=measured.clear,
+        wished=wished,
+        dimensions=len(MEASURES) * measured.looks,
+    )
+    wish = None if wished == 0 else WISHES[name][0 if wished < 0 else 1]
+    return Dimension(name, measured.a, measured.b, _difference(measured), wish, outcome, wish_a, wish_b)
+
+
+def _lost(name: str, a: Heard, b: Heard) -> Compared | None:
+    """Nothing is compared where the place was lost."""
+    for heard, which in ((a, "first"), (b, "second")):
+        if heard.following.lost:
+            return not_compared(name, f"the place was lost in the {which} take")
+    return None
+
+
+def _wished(name: str, wish_a: str | None, wish_b: str | None) -> int:
+    """The direction in which b is wished beside a; none where both are wished alike."""
+    of_a, of_b = wish_direction(name, wish_a), wish_direction(name, wish_b)
+    return 0 if of_a == of_b else of_b or -of_a
+
+
+def _difference(measured: Compared) -> Finding:
+    e, name, unit = measured.difference, measured.a.name, measured.a.unit
+    if e.value is None:
+        return Finding.missing(name, unit, measured.why_missing, n=e.n)
+    return Finding(name, e.value, unit, e.n, e.low, e.high, Limit(measured.step, "both"))

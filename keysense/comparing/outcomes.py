@@ -1,0 +1,53 @@
+"""Was what was asked also heard? Five outcomes, each with its rule.
+
+Conventions
+    A difference is claimed when it is at least the noticeable step and its p lies below .05 shared among the
+    dimensions of one page, so that two takes alike in all six claim any difference in at most one pair of twenty.
+    Asked but not heard is said only when a clear difference can be ruled out; otherwise nothing can be told yet.
+
+Findings
+    None: neither asked nor heard, or not judged and not asked.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from keysense.findings.stats import Estimate, t_two_sided_p
+
+__all__ = ["Outcome", "claimed", "outcome_of"]
+
+Outcome = Literal[
+    "asked and heard", "asked, not yet heard", "asked, the other way came", "heard, not asked", "can't tell yet"
+]
+
+
+def claimed(difference: Estimate, step: float, *, dimensions: int = 6, level: float = 0.95) -> int:
+    """+1 or -1 where a difference is claimed, 0 where it is not."""
+    value = difference.value
+    if value is None or abs(value) < step or math.isnan(difference.se):
+        return 0
+    if difference.se == 0:
+        return int(math.copysign(1, value))
+    p = t_two_sided_p(value, difference.se, difference.df)
+    return int(math.copysign(1, value)) if p < (1 - level) / dimensions else 0
+
+
+def outcome_of(
+    difference: Estimate, *, step: float, clear: float, wished: int, dimensions: int = 6
+) -> Outcome | None:
+    """The outcome of one dimension.
+
+    wished: the direction in which the difference was asked for, 0 where it was not. step: what is noticed at all.
+    clear: what a pair of characters shows without doubt.
+    """
+    heard = claimed(difference, step, dimensions=dimensions)
+    if wished == 0:
+        return "heard, not asked" if heard else None
+    if heard:
+        return "asked and heard" if heard == wished else "asked, the other way came"
+    if difference.value is None or difference.low is None or difference.high is None:
+        return "can't tell yet"
+    farthest = difference.high if wished > 0 else -difference.low
+    return "asked, not yet heard" if farthest < clear else "can't tell yet"
