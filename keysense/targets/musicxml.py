@@ -76,6 +76,7 @@ def read_musicxml(
     except TargetError as cause:
         raise TargetError(f"{path}: {cause}") from cause
     played = lay_out(page, order, {id_: row.pitch for id_, row in sounding.items()})
+    _write_numbers(piano.parts, page)
     text = ElementTree.tostring(root, encoding="unicode", xml_declaration=True)
     source = Source("score", title or _title(root) or path.stem, path.name, text)
     return _target(played, sounding, source)
@@ -93,6 +94,13 @@ def _target(played: Played, sounding: dict[str, Sounding], source: Source) -> Ta
         row["number"], row["start_quarter"], row["length_quarter"] = bar.number, float(bar.start), float(bar.length)
     marks, tempo_qpm = read_marks(played)
     return Target(notes, bars, phrases_of(notes, marks), marks, tempo_qpm, source)
+
+
+def _write_numbers(parts: tuple[Element, ...], page: Page) -> None:
+    """The page carries the bar numbers that the target counts by."""
+    for part in parts:
+        for bar, row in zip(part.findall("measure"), page.bars, strict=False):
+            bar.set("number", str(row.number))
 
 
 def _title(root: Element) -> str:
