@@ -60,6 +60,10 @@ class Watch:
         """The names of all ports that could send."""
         return [str(name) for name in self._client.get_ports()]
 
+    def close(self) -> None:
+        """Let the MIDI system forget this client."""
+        self._client.delete()
+
 
 class Inlet:
     """An open port. ``heard(time_ns, bytes)`` is called for each message, in the thread of the MIDI system.
@@ -94,9 +98,9 @@ class Inlet:
         return [str(name) for name in self._client.get_ports()]
 
     def close(self) -> None:
-        """Stop hearing. Not to be called once the piano has vanished: then let go of the object instead."""
+        """Stop hearing. Not to be called while a JACK server that died may be behind it: that ends the process."""
         self._client.cancel_callback()
-        self._client.close_port()
+        self._client.delete()
 
 
 def list_ports(api: str | None = None) -> list[str]:
