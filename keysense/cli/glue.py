@@ -6,7 +6,7 @@ import os
 import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -116,7 +116,7 @@ def print_json(body: Any) -> None:
     typer.echo(json.dumps(body, ensure_ascii=False, allow_nan=False, indent=1))
 
 
-def table(rows: list[tuple[str, ...]], heads: tuple[str, ...]) -> Iterator[str]:
+def table(rows: Sequence[tuple[str, ...]], heads: tuple[str, ...]) -> Iterator[str]:
     """Lines of columns, each as wide as its widest cell."""
     widths = [max(len(row[i]) for row in [heads, *rows]) for i in range(len(heads))]
     for row in [heads, *rows]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -25,8 +25,6 @@ if TYPE_CHECKING:
     from keysense.targets.target import Target
 
 __all__ = ["beside", "look"]
-
-_FIRST = 5
 
 TakeArgument = Annotated[
     str,
@@ -89,9 +87,9 @@ def beside(
     A character is a word, such as sleepy or proud, or a file ending .toml with its wishes.
     """
     with progress("listening to both takes again"):
-        comparison = _comparison(a, b, target, wants_a, wants_b)
+        comparison, ids = _comparison(a, b, target, wants_a, wants_b)
     if json:
-        print_json(comparison.to_json())
+        print_json(comparison.to_json(**ids))
         return
     for line in _differences(comparison):
         typer.echo(line)
@@ -114,24 +112,35 @@ def _reading(take: str, target: str | None, word: str | None) -> tuple[Reading, 
             stored = studio.take(take)
             notes, word = studio.take_notes(stored.id), stored.character if word is None else word
         music, target_id = _music(target)
-        return look_at_notes(notes, music, character=word or None), stored.id, target_id
+        return look_at_notes(notes, music, character=_character(word)), stored.id, target_id
     notes = read_take_file(take)
     music, target_id = _music(target)
-    return look_at_notes(notes, music, character=word or None), None, target_id
+    return look_at_notes(notes, music, character=_character(word)), None, target_id
 
 
-def _comparison(a: str, b: str, target: str | None, wants_a: str | None, wants_b: str | None) -> Comparison:
-    if target is None and not is_take_file(a) and not is_take_file(b):
-        from keysense.studio.looking import beside as beside_kept
-
-        with open_studio(create=False) as studio:
-            return beside_kept(studio, a, b, wants_a=wants_a, wants_b=wants_b)
+def _comparison(
+    a: str, b: str, target: str | None, wants_a: str | None, wants_b: str | None
+) -> tuple[Comparison, dict[str, str | None]]:
+    """The two takes compared, and the ids of what the studio has of them."""
     from keysense.comparing import compare
 
-    readings = [_reading(ref, target or "", word)[0] for ref, word in ((a, wants_a), (b, wants_b))]
-    return compare(
-        readings[0], readings[1], readings[0].target, wants_a=_character(wants_a), wants_b=_character(wants_b)
-    )
+    if target is None and not is_take_file(a) and not is_take_file(b):
+        from keysense.studio.looking import beside as beside_kept
+        from keysense.studio.looking import target_for
+
+        with open_studio(create=False) as studio:
+            takes = studio.take(a), studio.take(b)
+            ids: dict[str, str | None] = {
+                "a_id": takes[0].id,
+                "b_id": takes[1].id,
+                "target_id": target_for(studio, takes[0]).id,
+            }
+            return beside_kept(studio, takes[0].id, takes[1].id, wants_a=wants_a, wants_b=wants_b), ids
+    first, a_id, target_id = _reading(a, target or "", wants_a)
+    second, b_id, _ = _reading(b, target or "", wants_b)
+    wants = _character(wants_a), _character(wants_b)
+    both = compare(first, second, first.target, wants_a=wants[0], wants_b=wants[1])
+    return both, {"a_id": a_id, "b_id": b_id, "target_id": target_id}
 
 
 def _music(name: str | None) -> tuple[Target, str | None]:
@@ -172,22 +181,19 @@ def _known(studio: Studio, name: str) -> Character:
 
 
 def _said(reading: Reading, *, everything: bool) -> list[str]:
-    """The lines of one reading, the first five unless everything is wanted."""
-    from keysense.words import say_for_teacher
+    """The lines of one reading, the first few unless everything is wanted."""
+    from keysense.words import say_for_teacher, word
+    from keysense.words.choosing import told
 
     lines = [reading.target.source.title] if reading.target.source.title else []
     if reading.following.lost:
-        return [*lines, "I lost the place, so I say nothing about this one."]
-    said = [say_for_teacher(finding) for finding in _in_order(reading, everything)]
-    if not everything and len(said) > _FIRST:
-        return [*lines, *said[:_FIRST], f"There is more ({len(said) - _FIRST}): add --all."]
-    return [*lines, *said]
-
-
-def _in_order(reading: Reading, everything: bool) -> list[Any]:
-    heard = [finding for finding in reading.findings if finding.value is not None]
-    missing = [finding for finding in reading.findings if finding.value is None]
-    return [*heard, *missing] if everything or not heard else heard
+        return [*lines, word("following.lost")]
+    chosen = told(reading.findings)
+    first = [*chosen.asked, *chosen.place, *chosen.moved]
+    lines += [say_for_teacher(finding) for finding in first]
+    if everything:
+        return lines + [say_for_teacher(finding) for finding in chosen.more]
+    return [*lines, f"There is more ({len(chosen.more)}): add --all."] if chosen.more else lines
 
 
 def _differences(comparison: Comparison) -> list[str]:
@@ -195,7 +201,7 @@ def _differences(comparison: Comparison) -> list[str]:
 
     lines = []
     for dimension in comparison.dimensions:
-        outcome = f" - {dimension.outcome}" if dimension.outcome else ""
+        outcome = f": {dimension.outcome}" if dimension.outcome else ""
         lines.append(f"{title_of(dimension.name)}{outcome}")
         lines.append(f"    {say_for_teacher(dimension.difference)}")
     return lines

@@ -10,10 +10,15 @@ from keysense.cli.glue import StudioDir, open_studio, print_json, table
 from keysense.errors import StudioError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from keysense.comparing.weeks import WeekLine
     from keysense.studio import Piece, Studio
 
 __all__ = ["weeks"]
+
+# Where nothing else is said, evenness over the weeks is looked at because evenness was wished.
+_WISHES = {"evenness_timing": "even", "evenness_timing_robust": "even", "evenness_loudness": "even"}
 
 
 def weeks(
@@ -25,6 +30,9 @@ def weeks(
         str, typer.Option("--finding", metavar="NAME", help="What to follow over the weeks, such as tempo.")
     ] = "evenness_timing",
     hand: Annotated[str, typer.Option("--hand", metavar="HAND", help="R or L, for a finding of one hand.")] = "",
+    wish: Annotated[
+        str, typer.Option("--wish", metavar="WORD", help="What was wished for, such as even, softer or joined.")
+    ] = "",
     json: Annotated[bool, typer.Option("--json", help="The weeks, for another program to read.")] = False,
     studio: StudioDir = None,
 ) -> None:
@@ -32,4 +40,65 @@ def weeks(
 
     A word about the way it goes comes only from five weeks on; a term, not a week, is the measure of an honest change.
     """
-    raise NotImplementedError(finding)
+    from dataclasses import asdict
+
+    from keysense.comparing.weeks import weeks as week_line
+    from keysense.words import title_of
+
+    with open_studio(create=False) as opened:
+        who = opened.find_pupil(pupil)
+        what = opened.find_piece(piece) if piece else _usual_piece(opened, who.id)
+        side = _hand(hand) or what.warmup_hand
+        points = opened.weeks_of(who.id, what.id, finding, side or None)
+    try:
+        line = week_line(points, wish or _WISHES.get(finding))
+    except ValueError as cause:
+        raise StudioError(str(cause)) from cause
+    if json:
+        print_json(
+            {"pupil": who.nickname, "piece": what.title, "finding": finding, "hand": side or None, **asdict(line)}
+        )
+        return
+    typer.echo(f"{who.nickname}, {what.title}, {title_of(finding)}{_of_hand(side)}")
+    for row in _rows(line):
+        typer.echo(row)
+
+
+def _rows(line: WeekLine) -> Iterator[str]:
+    if not line.weeks:
+        yield "Nothing has been kept of it yet."
+        return
+    rows = [
+        (f"{week.year}, week {week.week}", f"{week.value:.4g}", _between(week.low, week.high), f"{week.n}")
+        for week in line.weeks
+    ]
+    yield from table(rows, ("week", "middle", "likely between", "takes"))
+    if line.word:
+        yield f"Over the weeks: {line.word}."
+    if line.why:
+        yield f"{line.why[0].upper()}{line.why[1:]}."
+
+
+def _between(low: float | None, high: float | None) -> str:
+    return "" if low is None or high is None else f"{low:.4g} and {high:.4g}"
+
+
+def _hand(text: str) -> str:
+    side = {"": "", "r": "R", "right": "R", "l": "L", "left": "L"}.get(text.strip().lower())
+    if side is None:
+        raise StudioError(f"--hand {text}: say R or L")
+    return side
+
+
+def _of_hand(side: str) -> str:
+    return {"R": ", right hand", "L": ", left hand"}.get(side, "")
+
+
+def _usual_piece(studio: Studio, pupil_id: str) -> Piece:
+    """The standing warm-up, where there is one and no more."""
+    warm_ups = studio.warmups()
+    if len(warm_ups) == 1:
+        return warm_ups[0]
+    if not warm_ups:
+        raise StudioError("there is no standing warm-up yet: say which piece with --piece")
+    raise StudioError(f"which warm-up: {', '.join(piece.title for piece in warm_ups)}? Say it with --piece")

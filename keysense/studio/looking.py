@@ -67,6 +67,7 @@ def beside(studio: Studio, a: str, b: str, *, wants_a: str | None = None, wants_
     Raises StudioError where they are of two different pieces.
     """
     from keysense.comparing import compare
+    from keysense.practice import read_practice
 
     first, second = studio.take(a), studio.take(b)
     target = target_for(studio, first)
@@ -77,8 +78,9 @@ def beside(studio: Studio, a: str, b: str, *, wants_a: str | None = None, wants_
         _look(studio, first, target, words[0]),
         _look(studio, second, target, words[1]),
         target.target,
-        wants_a=studio.character(words[0]),
-        wants_b=studio.character(words[1]),
+        wants_a=studio.asked(words[0]),
+        wants_b=studio.asked(words[1]),
+        practice=read_practice(studio.folder.practice),
     )
 
 
@@ -97,7 +99,7 @@ def _look(studio: Studio, take: StoredTake, target: StoredTarget, word: str) -> 
     from keysense.practice import read_practice
 
     practice = read_practice(studio.folder.practice)
-    return look(studio.take_notes(take.id), target.target, character=word or None, practice=practice)
+    return look(studio.take_notes(take.id), target.target, character=studio.asked(word), practice=practice)
 
 
 def _bangs(take: StoredTake) -> bool:

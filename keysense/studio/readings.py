@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from statistics import median
 from typing import TYPE_CHECKING
 
 from sqlalchemy import delete, func, select
@@ -17,6 +18,9 @@ if TYPE_CHECKING:
     from keysense.findings import Reading
 
 __all__ = ["Readings", "place_word"]
+
+
+_Point = tuple[datetime, str, FindingRow]
 
 
 class Readings(StudioBase):
@@ -94,7 +98,7 @@ class Readings(StudioBase):
             .subquery()
         )
         query = (
-            select(TakeRow.id, TakeRow.started_utc, FindingRow)
+            select(TakeRow.id, TakeRow.started_utc, TakeRow.instrument, FindingRow)
             .join(FindingRow, FindingRow.take_id == TakeRow.id)
             .join(TargetRow, TargetRow.id == FindingRow.target_id)
             .join(
@@ -109,13 +113,21 @@ class Readings(StudioBase):
             query = query.where(TakeRow.character == character)
         with self._store.read() as session:
             found = session.execute(query).all()
-        return [self._point(take_id, started, row) for take_id, started, row in found]
+        by_take: dict[str, list[_Point]] = {}
+        for take_id, started, instrument, one in found:
+            by_take.setdefault(take_id, []).append((started, instrument, one))
+        return [self._point(rows) for rows in by_take.values()]
 
-    def _point(self, take_id: str, started: datetime, row: FindingRow) -> WeekPoint:
+    def _point(self, rows: list[_Point]) -> WeekPoint:
+        """The figure of one take; where it was found at several places, their median, without an interval."""
         from keysense.comparing.weeks import WeekPoint
 
+        started, instrument, one = rows[0]
         day = started.astimezone(self.settings.zone).date()
-        return WeekPoint(day, row.value, row.low, row.high, row.n, take_id)
+        values = [row.value for _, _, row in rows if row.value is not None]
+        if len(rows) == 1:
+            return WeekPoint(day, values[0], one.low, one.high, instrument)
+        return WeekPoint(day, median(values), instrument=instrument)
 
 
 def place_word(finding: Finding) -> str:

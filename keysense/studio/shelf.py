@@ -113,12 +113,21 @@ class Shelf(StudioBase):
         """Every character the studio knows, by its word: those that ship, and over them the studio's own files."""
         from keysense.comparing.characters import read_character, shipped_characters
 
-        shipped = shipped_characters()
-        known = dict(shipped) if isinstance(shipped, dict) else {c.word: c for c in shipped}
+        known = {character.word: character for character in shipped_characters()}
         for path in sorted(self.folder.characters.glob("*.toml")):
             character = read_character(path)
             known[character.word] = character
         return known
+
+    def asked(self, word: str) -> Character | None:
+        """What was asked of a take named by a word: the character's wishes, or a character of that word without any.
+
+        None where no word was said.
+        """
+        from keysense.comparing.characters import Character
+
+        known = self.characters()
+        return (known.get(word) or Character(word)) if word else None
 
     def character(self, word: str) -> Character | None:
         """The character of a word, forgivingly read; None for a word that names none. Raises AmbiguousName."""
