@@ -24,7 +24,7 @@ __all__ = ["Engraving", "System", "engrave"]
 
 _OPTIONS = {
     "breaks": "encoded", "pageHeight": 6000, "adjustPageHeight": True, "scale": 100, "xmlIdSeed": 7,
-    "pageMarginLeft": 20, "pageMarginRight": 20, "pageMarginTop": 10, "pageMarginBottom": 10,
+    "pageMarginLeft": 34, "pageMarginRight": 20, "pageMarginTop": 10, "pageMarginBottom": 10,
     "header": "none", "footer": "none", "svgViewBox": True, "svgRemoveXlink": True, "smuflTextFont": "none",
     "spacingLinear": 0.3, "spacingNonLinear": 0.55, "justifyVertically": False, "lyricSize": 4.0, "unit": 9.0,
     "measureMinWidth": 10, "mnumInterval": 0, "minLastJustification": 0.0,

@@ -13,9 +13,11 @@ import defusedxml.ElementTree as SafeTree
 
 __all__ = ["broken_into_lines", "fitting_bars"]
 
-# Width in user units, at the size the staff is engraved: what stands before the music, one onset, one bar line.
+# Width in user units, at the size the staff is engraved: what stands before the music, one onset, one short onset,
+# one bar line.
 _CLEF_AND_SIGNS = 150
 _ONSET = 58
+_SHORT_ONSET = 42
 _BAR_LINE = 30
 _NARROW_PAGE = 1100
 _OFF_THE_PAGE = ("credit", "defaults", "movement-title", "work")
@@ -42,23 +44,23 @@ def broken_into_lines(text: str, bars_a_line: int | None, width: int) -> tuple[s
 
 def fitting_bars(parts: list[list[Element]], width: int) -> int:
     """The most bars a line that keep their natural distance: four, two or one."""
-    onsets = [max(_onsets(part[k]) for part in parts if k < len(part)) for k in range(len(parts[0]))]
+    widths = [max(_width(part[k]) for part in parts if k < len(part)) for k in range(len(parts[0]))]
     room = width - _CLEF_AND_SIGNS
     for count in (4, 2) if width >= _NARROW_PAGE else (2,):
-        wide = [sum(_BAR_LINE + _ONSET * n for n in onsets[k : k + count]) for k in range(0, len(onsets), count)]
-        if max(wide) <= room:
+        if max(sum(widths[k : k + count]) for k in range(0, len(widths), count)) <= room:
             return count
     return 1
 
 
-def _onsets(bar: Element) -> int:
-    """How many places of the bar carry a note: the densest voice, grace notes counted half."""
-    counts: dict[str, float] = {}
+def _width(bar: Element) -> float:
+    """The natural width of a bar: that of its fullest voice."""
+    voices: dict[str, float] = {}
     for note in bar.findall("note"):
         if note.find("chord") is None:
             voice = note.findtext("voice") or "1"
-            counts[voice] = counts.get(voice, 0.0) + (0.5 if note.find("grace") is not None else 1.0)
-    return max(1, round(max(counts.values(), default=1)))
+            short = note.find("grace") is not None or note.findtext("type") in ("eighth", "16th", "32nd", "64th")
+            voices[voice] = voices.get(voice, 0.0) + (_SHORT_ONSET if short else _ONSET)
+    return _BAR_LINE + max(voices.values(), default=_ONSET)
 
 
 def _line_starts(bars: list[Element], count: int) -> list[int]:
