@@ -43,7 +43,7 @@ class Day:
                 self._now_ns = at_ns
         if out_ns is not None:
             self._records.append(pack_mark("lost", out_ns, piano=self._piano))
-            self._records.append(pack_mark("found", out_ns + 2_000_000_000, piano=self._piano))
+            self._records.append(pack_mark("back", out_ns + 2_000_000_000, piano=self._piano))
             self._now_ns = out_ns + 2_000_000_000
         self._now_ns += round(_PAUSE_S * 1e9)
 
