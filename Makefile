@@ -7,7 +7,7 @@ SOURCES := $(shell git ls-files --cached --others --exclude-standard -- keysense
 # A strict editable install links files one by one, so a new file needs a new install.
 LISTING := $(shell printf '%s\n' '$(SOURCES)' | cksum | cut -d' ' -f1)
 
-.PHONY: demo test lint types wheel bench check clean fixtures
+.PHONY: demo test lint types wheel bench check clean docs fixtures
 
 demo: $(VENV)/.keysense-$(LISTING)
 	$(BIN)/keysense demo
@@ -32,6 +32,9 @@ check: lint types test wheel
 bench: $(VENV)/.test-$(LISTING)
 	.ci/system-packages jackd chromium
 	$(BIN)/python tests/bench $(BENCH)
+
+docs: $(VENV)/.test-$(LISTING)
+	$(BIN)/python .ci/write_docs.py
 
 fixtures: $(VENV)/.test-$(LISTING)
 	$(BIN)/python -m fixtures.make

@@ -1,0 +1,51 @@
+"""Writes the generated tables into DEVELOPERS.md; with ``--check`` only says whether they are current."""
+
+from __future__ import annotations
+
+import re
+import sys
+from pathlib import Path
+
+from keysense.practice import read_practice
+from keysense.words import title_of
+from keysense.words.table import TABLE
+
+ROOT = Path(__file__).resolve().parent.parent
+PAGE = ROOT / "DEVELOPERS.md"
+
+
+def limits() -> str:
+    """Every row of the table of limits."""
+    rows = ["| limit | value | unit | basis | source | meaning |", "|---|---|---|---|---|---|"]
+    for row in read_practice().rows.values():
+        bound = "" if row.side == "none" else f" ({row.side})"
+        rows.append(
+            f"| `{row.name}` | {row.value:g} | {row.unit}{bound} | {row.basis} | {row.source} | {row.meaning} |"
+        )
+    return "\n".join(rows)
+
+
+def findings() -> str:
+    """Every finding and what pages call it."""
+    names = sorted(key.removeprefix("title.") for key in TABLE if key.startswith("title."))
+    rows = ["| finding | on pages |", "|---|---|", *(f"| `{name}` | {title_of(name)} |" for name in names)]
+    return "\n".join(rows)
+
+
+def written(page: str) -> str:
+    """The page with each generated table put in afresh."""
+    tables = {"findings": findings(), "limits": limits()}
+    for name, table in tables.items():
+        marks = rf"(<!-- {name}: written by .ci/write_docs.py -->\n).*?(\n<!-- end -->)"
+        page, found = re.subn(marks, lambda m, table=table: m[1] + table + m[2], page, flags=re.S)  # type: ignore[misc]
+        if not found:
+            sys.exit(f"{PAGE.name} has no place for the table {name!r}")
+    return page
+
+
+if __name__ == "__main__":
+    before = PAGE.read_text("utf-8")
+    after = written(before)
+    if "--check" in sys.argv and before != after:
+        sys.exit("the tables in DEVELOPERS.md are not current: run make docs")
+    PAGE.write_text(after, "utf-8")

@@ -1,0 +1,83 @@
+"""No untested sentence: what the docs show is run, and what there is stands in the docs."""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+import subprocess
+import sys
+import tomllib
+from importlib.metadata import version
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+README = (ROOT / "README.md").read_text("utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+PROGRAM = Path(sys.executable).with_name("keysense")
+
+
+def blocks(language: str) -> list[str]:
+    found = re.findall(rf"^( *)```{language}\n(.*?)^ *```", README, re.M | re.S)
+    return [re.sub(rf"^{indent}", "", body, flags=re.M) for indent, body in found]
+
+
+def commands() -> list[str]:
+    return [line[2:] for block in blocks("console") for line in block.splitlines() if line.startswith("$ ")]
+
+
+@pytest.mark.parametrize("code", blocks("python"))
+def test_each_python_example_runs(code: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+    exec(compile(code, "README.md", "exec"), {})
+
+
+def test_every_command_shown_runs_in_the_order_shown(tmp_path: Path) -> None:
+    assert len(commands()) >= 5
+    for line in commands():
+        words = shlex.split(line)
+        assert words[0] == "keysense"
+        run = subprocess.run(
+            [PROGRAM, *words[1:]], cwd=ROOT, env={**os.environ, "KEYSENSE_STUDIO": str(tmp_path / "shown")},
+            capture_output=True, text=True,
+        )  # fmt: skip
+        assert (run.returncode, run.stderr) == (0, ""), line
+        assert run.stdout, line
+
+
+def test_every_command_there_is_stands_in_the_readme() -> None:
+    import typer.main
+
+    from keysense.cli import app
+
+    there = set(typer.main.get_command(app).commands)  # type: ignore[attr-defined]
+    shown = set(re.findall(r"`keysense ([a-z]+)", README))
+    assert there <= shown, f"not in the README: {sorted(there - shown)}"
+    assert shown <= there, f"in the README, but no such command: {sorted(shown - there)}"
+
+
+def test_the_changelog_begins_with_this_version() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    newest = re.search(r"^## (\S+)", (ROOT / "CHANGELOG.md").read_text("utf-8"), re.M)
+    assert newest is not None
+    assert newest[1] == project["version"] == version("keysense")
+
+
+def test_the_tables_in_the_docs_are_what_the_code_says() -> None:
+    run = subprocess.run([sys.executable, ROOT / ".ci/write_docs.py", "--check"], capture_output=True, text=True)
+    assert run.returncode == 0, run.stdout + run.stderr
+
+
+def test_every_room_stands_on_the_map() -> None:
+    rooms = {path.name for path in (ROOT / "keysense").iterdir() if (path / "__init__.py").exists()}
+    assert all(f"`{room}/`" in DEVELOPERS or f"`{room}/`," in DEVELOPERS or f"{room}/" in DEVELOPERS for room in rooms)
+
+
+@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])
+def test_every_make_target_named_exists(page: str) -> None:
+    targets = set(re.findall(r"^([a-z]+):", (ROOT / "Makefile").read_text("utf-8"), re.M))
+    named = set(re.findall(r"\bmake ([a-z]+)\b(?=[^\n]*`|\s+#)", (ROOT / page).read_text("utf-8")))
+    assert named
+    assert named <= targets
