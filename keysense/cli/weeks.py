@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keysense.cli.glue import StudioDir, open_studio, print_json, table
+from keysense.cli.glue import StudioDir, open_studio, print_json, progress, table
 from keysense.errors import StudioError
 
 if TYPE_CHECKING:
@@ -43,12 +43,15 @@ def weeks(
     from dataclasses import asdict
 
     from keysense.comparing.weeks import weeks as week_line
+    from keysense.studio.looking import catch_up
     from keysense.words import title_of
 
     with open_studio(create=False) as opened:
         who = opened.find_pupil(pupil)
         what = opened.find_piece(piece) if piece else _usual_piece(opened, who.id)
         side = _hand(hand) or what.warmup_hand
+        with progress("listening to takes not yet looked at"):
+            catch_up(opened, pupil_id=who.id, piece_id=what.id)
         points = opened.weeks_of(who.id, what.id, finding, side or None)
     try:
         line = week_line(points, wish or _WISHES.get(finding))

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from keysense.comparing import Comparison
     from keysense.findings import Reading
 
-__all__ = ["beside", "heard", "look_at", "target_for"]
+__all__ = ["beside", "catch_up", "heard", "look_at", "target_for"]
 
 # Nobody of five to fourteen plays a tune this densely; a fist on the keys does (common practice, no source).
 _MOST_NOTES_A_SECOND = 15.0
@@ -59,6 +59,16 @@ def heard(studio: Studio, ref: str) -> Reading | None:
     with suppress(AgreementError):  # then it waits: to be looked at, not kept
         studio.settle(take.id)
     return reading
+
+
+def catch_up(studio: Studio, *, pupil_id: str | None = None, piece_id: str | None = None) -> int:
+    """Look at every kept take that was not looked at yet in today's way against the newest music; gives how many."""
+    from keysense.findings import RECIPE
+
+    behind = studio.unread(recipe=RECIPE, pupil_id=pupil_id, piece_id=piece_id)
+    for take_id in behind:
+        look_at(studio, take_id)
+    return len(behind)
 
 
 def beside(studio: Studio, a: str, b: str, *, wants_a: str | None = None, wants_b: str | None = None) -> Comparison:

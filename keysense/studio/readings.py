@@ -29,6 +29,9 @@ class Readings(StudioBase):
     def keep_reading(self, reading: Reading, take_id: str, target_id: str, *, character: str = "") -> None:
         """Keep what was heard. The same take, target and recipe once more replaces; another recipe stands beside."""
         body = reading.to_json(take_id=take_id, target_id=target_id)
+        before = self.reading(take_id, recipe=reading.recipe)
+        if before and (before.target_id, before.character, before.body) == (target_id, character, body):
+            return  # a page that is opened again writes nothing
         key = {"take_id": take_id, "target_id": target_id, "recipe": reading.recipe}
         rows: dict[tuple[str, str], FindingRow] = {}
         for finding in reading.findings:
@@ -81,6 +84,33 @@ class Readings(StudioBase):
             following=Following.from_json(following.body),
             body=row.body,
         )
+
+    def unread(self, *, recipe: int, pupil_id: str | None = None, piece_id: str | None = None) -> list[str]:
+        """Kept takes of pieces with music that no reading by this recipe against the newest music is kept of."""
+        newest = (
+            select(TargetRow.piece_id, func.max(TargetRow.version).label("version"))
+            .group_by(TargetRow.piece_id)
+            .subquery()
+        )
+        query = (
+            select(TakeRow.id)
+            .join(newest, newest.c.piece_id == TakeRow.piece_id)
+            .join(TargetRow, (TargetRow.piece_id == newest.c.piece_id) & (TargetRow.version == newest.c.version))
+            .outerjoin(
+                ReadingRow,
+                (ReadingRow.take_id == TakeRow.id)
+                & (ReadingRow.target_id == TargetRow.id)
+                & (ReadingRow.recipe == recipe),
+            )
+            .where(TakeRow.state == "kept", ReadingRow.take_id.is_(None))
+            .order_by(TakeRow.started_utc, TakeRow.id)
+        )
+        if pupil_id is not None:
+            query = query.where(TakeRow.pupil_id == pupil_id)
+        if piece_id is not None:
+            query = query.where(TakeRow.piece_id == piece_id)
+        with self._store.read() as session:
+            return list(session.scalars(query))
 
     def weeks_of(
         self, pupil_id: str, piece_id: str, finding: str, hand: str | None = None, *, character: str | None = None

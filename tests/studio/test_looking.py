@@ -1,0 +1,195 @@
+"""Looking at kept takes: what was heard is kept by recipe and music, carried names hold only where the tune does."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+import pytest
+
+from keysense.errors import StudioError
+from keysense.finding import Finding, Place
+from keysense.findings import RECIPE
+from keysense.notes import Take
+from keysense.studio.looking import beside, catch_up, heard, look_at
+from keysense.targets.target import Source, Target
+
+TUNE = [60, 64, 67, 64, 65, 62, 67, 64, 67, 65, 62, 64, 60, 62, 60, 62, 64, 65, 67, 64, 67, 65, 64, 62, 64, 60]
+
+
+def tune(version: int = 0) -> Target:
+    n = len(TUNE) - version
+    return Target.from_notes(
+        onset_quarter=np.arange(n), duration_quarter=np.ones(n), pitch=TUNE[:n], hand=["R"] * n,
+        tempo_qpm=120.0, source=Source("notes", "The Miller's Cat"),
+    )  # fmt: skip
+
+
+def played(period_s: float = 0.5, velocity: int = 60, gate: float = 0.8, seed: int = 1) -> Take:
+    noise = np.random.default_rng(seed)
+    onset = np.arange(len(TUNE)) * period_s + noise.normal(0, 0.02 * period_s, len(TUNE))
+    onset -= onset.min()
+    return Take.from_notes(
+        onset_s=onset, release_s=onset + gate * period_s, pitch=TUNE,
+        velocity=np.clip(noise.normal(velocity, 4, len(TUNE)), 1, 127).round(),
+    )  # fmt: skip
+
+
+def banged() -> Take:
+    noise = np.random.default_rng(3)
+    onset = np.sort(noise.uniform(0, 2.0, 60))
+    return Take.from_notes(onset_s=onset, release_s=onset + 0.1, pitch=noise.integers(30, 90, 60), velocity=[90] * 60)
+
+
+@pytest.fixture
+def lesson(studio):
+    studio.pip = studio.add_pupil("Pip", agreed_by="her father", on="2026-09-01").id
+    studio.cat = studio.add_piece("The Miller's Cat").id
+    studio.add_target(studio.cat, tune())
+    return studio
+
+
+def test_what_was_heard_is_kept_whole(lesson, put):
+    take = put(played())
+    lesson.name_take(take, pupil=lesson.pip, piece=lesson.cat)
+    reading = look_at(lesson, take)
+    kept = lesson.reading(take)
+    assert kept.findings == reading.findings
+    assert kept.following.to_json() == reading.following.to_json()
+    assert kept.body == reading.to_json(take_id=take, target_id=kept.target_id)
+    assert reading.one("tempo").low <= 120 <= reading.one("tempo").high
+
+
+def test_looking_again_writes_nothing_new_and_another_recipe_stands_beside(lesson, put, clock):
+    take = put(played())
+    lesson.name_take(take, pupil=lesson.pip, piece=lesson.cat)
+    reading = look_at(lesson, take)
+    first = lesson.reading(take).read_utc
+    clock.on(minutes=5)
+    look_at(lesson, take)
+    assert lesson.reading(take).read_utc == first
+    later = replace(reading, recipe=RECIPE + 1, findings=reading.findings[:2])
+    lesson.keep_reading(later, take, lesson.target_of(lesson.cat).id)
+    assert len(lesson.reading(take).findings) == 2
+    assert lesson.reading(take, recipe=RECIPE).findings == reading.findings
+
+
+def test_new_music_keeps_what_was_heard_against_the_old(lesson, put):
+    take = put(played())
+    lesson.name_take(take, pupil=lesson.pip, piece=lesson.cat)
+    look_at(lesson, take)
+    old = lesson.target_of(lesson.cat).id
+    new = lesson.add_target(lesson.cat, tune(version=2)).id
+    assert lesson.reading(take).target_id == old
+    assert catch_up(lesson) == 1
+    assert catch_up(lesson) == 0
+    assert lesson.reading(take).target_id == new
+    with lesson._store.read() as session:
+        from sqlalchemy import func, select
+
+        from keysense.studio.tables import ReadingRow
+
+        assert session.scalar(select(func.count()).select_from(ReadingRow)) == 2
+
+
+def test_two_findings_of_one_name_and_place_are_both_kept(lesson, put):
+    take = put(played())
+    lesson.name_take(take, pupil=lesson.pip, piece=lesson.cat)
+    reading = look_at(lesson, take)
+    twin = Finding("rise", 3.0, "velocity", 8, 1.0, 5.0, place=Place((1, 2), "R", "m1"))
+    lesson.keep_reading(replace(reading, findings=(twin, twin)), take, lesson.target_of(lesson.cat).id)
+    assert lesson.reading(take).findings == (twin, twin)
+
+
+def test_a_take_without_a_name_is_recognised_where_it_can_be(lesson, put):
+    assert not look_at(lesson, put(played(), carry=False)).following.lost
+    with pytest.raises(StudioError, match="no piece yet"):
+        look_at(lesson, put(banged(), carry=False))
+
+
+def test_a_carried_name_holds_where_the_tune_can_be_followed(lesson, put):
+    lesson.name_take(put(played()), pupil=lesson.pip, piece=lesson.cat)
+    second = put(played(seed=2))
+    assert heard(lesson, second).one("tempo").value == pytest.approx(120, rel=0.05)
+    take = lesson.take(second)
+    assert (take.state, take.carried) == ("kept", False)
+
+
+def test_a_fist_on_the_keys_is_nobodys_take(lesson, put, clock):
+    lesson.name_take(put(played()), pupil=lesson.pip, piece=lesson.cat)
+    noise = put(banged())
+    assert heard(lesson, noise) is None
+    take = lesson.take(noise)
+    assert (take.state, take.pupil_id, "other_playing" in take.flags) == ("waiting", None, True)
+    clock.on(hours=24)
+    assert lesson.wipe_due() == [noise]
+
+
+def test_a_carried_name_without_an_agreement_is_looked_at_and_not_kept(lesson, put):
+    lesson.name_take(put(played()), pupil=lesson.pip, piece=lesson.cat)
+    second = put(played(seed=2))
+    lesson.withdraw(lesson.pip)
+    lesson.agree(lesson.pip, agreed_by="x", on="2026-09-01", until="2026-09-02")
+    assert heard(lesson, second) is not None
+    assert lesson.take(second).state == "waiting"
+
+
+def test_two_characters_of_one_tune_side_by_side(lesson, put):
+    sleepy, proud = put(played(0.75, 45, 1.02)), put(played(0.4, 90, 0.5, seed=2))
+    lesson.name_take(sleepy, pupil=lesson.pip, piece=lesson.cat, character="sleepy")
+    lesson.name_take(proud, pupil=lesson.pip, piece=lesson.cat, character="proud")
+    both = beside(lesson, sleepy, proud)
+    assert both.one("tempo").outcome == "asked and heard"
+    assert both.one("loudness").outcome == "asked and heard"
+    assert both.wants_a.word == "sleepy"
+
+
+def test_takes_of_two_pieces_are_not_set_side_by_side(lesson, put):
+    other = lesson.add_piece("Snail").id
+    lesson.add_target(other, tune(version=4))
+    a, b = put(played()), put(played())
+    lesson.name_take(a, pupil=lesson.pip, piece=lesson.cat)
+    lesson.name_take(b, pupil=lesson.pip, piece=other)
+    with pytest.raises(StudioError, match="two pieces"):
+        beside(lesson, a, b)
+
+
+def test_weeks_are_of_the_studios_own_time_zone_and_of_kept_takes_only(lesson, put, clock):
+    lesson.set_setting("time_zone", "Pacific/Auckland")
+    late = clock.moment.replace(hour=20)  # Monday evening in UTC, Tuesday morning there
+    for state in ("kept", "dropped"):
+        take = put(played(), started_utc=late)
+        lesson.name_take(take, pupil=lesson.pip, piece=lesson.cat)
+        look_at(lesson, take)
+        if state == "dropped":
+            lesson.drop_take(take)
+    [point] = lesson.weeks_of(lesson.pip, lesson.cat, "tempo")
+    assert point.when == date(2026, 9, 8)
+    assert point.low <= 120 <= point.high
+    assert lesson.weeks_of(lesson.pip, lesson.cat, "tempo", "R") == []
+
+
+def test_figures_that_could_not_be_known_are_no_points_and_places_become_one(lesson, put):
+    take = put(played())
+    lesson.name_take(take, pupil=lesson.pip, piece=lesson.cat)
+    reading = look_at(lesson, take)
+    findings = (
+        Finding.missing("drift", "%", "too short"),
+        *(Finding("overlap_ratio", v, "1", 6, v - 1, v + 1, place=Place((b, b), "R", f"s{b}"))
+          for b, v in enumerate((0.1, 0.2, 0.9), 1)),
+    )  # fmt: skip
+    lesson.keep_reading(replace(reading, findings=findings), take, lesson.target_of(lesson.cat).id)
+    assert lesson.weeks_of(lesson.pip, lesson.cat, "drift") == []
+    [point] = lesson.weeks_of(lesson.pip, lesson.cat, "overlap_ratio", "R")
+    assert (point.value, point.low) == (0.2, None)
+
+
+def test_the_newest_music_gives_the_point_of_a_take(lesson, put):
+    take = put(played())
+    lesson.name_take(take, pupil=lesson.pip, piece=lesson.cat)
+    old = look_at(lesson, take)
+    newer = lesson.add_target(lesson.cat, tune(version=2))
+    changed = replace(old, findings=(Finding("tempo", 99.0, "quarters/min", 20),))
+    lesson.keep_reading(changed, take, newer.id)
+    assert [point.value for point in lesson.weeks_of(lesson.pip, lesson.cat, "tempo")] == [99.0]
