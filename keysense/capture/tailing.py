@@ -1,0 +1,99 @@
+"""From the journal to finished playings, while it grows and after a crash. Knows files and clocks, but no studio."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from keysense.capture.cutting import Cutter, Span
+from keysense.capture.journal import journals, read_journal, tail_journal
+from keysense.capture.records import Kind, Record
+from keysense.capture.state import write_small
+
+__all__ = ["Playing", "Tail"]
+
+PROGRESS = "progress.json"
+
+
+@dataclass(frozen=True)
+class Playing:
+    """A finished playing, the journal it lies in, and the piano it came from."""
+
+    journal: str
+    span: Span
+    piano: str = ""
+
+
+class Tail:
+    """Follows the journals of a folder from the place that `done` noted last.
+
+    silence_s: as for `Cutter`. Raises JournalError where a journal cannot be read.
+    """
+
+    def __init__(self, folder: str | Path, silence_s: Callable[[int], float]) -> None:
+        self.folder = Path(folder)
+        self._cutter = Cutter(silence_s)
+        self._piano = ""
+        self._file, self._offset = self._noted()
+
+    @property
+    def idle(self) -> bool:
+        """Nothing is being played."""
+        return self._cutter.idle
+
+    def read(self, on_record: Callable[[Record], None] | None = None) -> Iterator[Playing]:
+        """The playings that what was appended since the last call has ended. ``on_record`` sees each new record."""
+        for path in journals(self.folder):
+            if path.name < self._file:
+                continue
+            if path.name > self._file:
+                # no playing reaches from one file into the next: the listener rolls over only in silence
+                yield from self._told(self._cutter.finish("gap"))
+                self._file, self._offset = path.name, 0
+            news = tail_journal(path, self._offset)
+            for record in news.records:
+                yield from self._told(self._cutter.feed(record))
+                if record.kind is Kind.MARK and record.mark in ("open", "back"):
+                    self._piano = str(record.said().get("piano", ""))
+                if on_record:
+                    on_record(record)
+            self._offset = news.end
+
+    def advance(self, now_ns: int) -> Iterator[Playing]:
+        """The playing that has come to an end by ``now_ns`` of the machine's clock, nothing new having come."""
+        yield from self._told(self._cutter.advance(now_ns))
+
+    def finish(self, flag: str = "") -> Iterator[Playing]:
+        """End what is open."""
+        yield from self._told(self._cutter.finish(flag))
+
+    def done(self) -> None:
+        """Note that all up to here is kept, so that the next start goes on from here. Raises OSError."""
+        if self._cutter.idle and (self._file, self._offset) != self._noted():
+            write_small(self.folder / PROGRESS, {"file": self._file, "offset": self._offset})
+
+    def _told(self, spans: list[Span]) -> Iterator[Playing]:
+        for span in spans:
+            yield Playing(self._file, span, self._piano)
+
+    def _noted(self) -> tuple[str, int]:
+        try:
+            told = json.loads((self.folder / PROGRESS).read_text("utf-8"))
+            return str(told["file"]), int(told["offset"])
+        except (OSError, ValueError, KeyError, TypeError):
+            return "", 0
+
+    def catch_up(self) -> None:
+        """Read what stands before the noted place for its clocks and the piano's name; cut nothing there."""
+        path = self.folder / self._file
+        if not self._file or not path.exists():
+            return
+        for record in read_journal(path).records:
+            if record.start >= self._offset:
+                break
+            if record.kind is Kind.WALL:
+                self._cutter.feed(record)
+            elif record.kind is Kind.MARK and record.mark in ("open", "back"):
+                self._piano = str(record.said().get("piano", ""))
