@@ -28,6 +28,8 @@ _SUSTAIN = 64
 _DRUMS = 9
 # a pedal pressed long before the first key does not make the take begin then
 _LEAD_S = 1.0
+# the machine's clock never goes back while it runs: if it did by so much, the machine was started anew
+_CLOCK_BACK_NS = 1_000_000_000
 
 
 @dataclass(frozen=True)
@@ -113,7 +115,7 @@ class Cutter:
         """The playing that has ended by ``now_ns``, if one has. A clock that went back means that all has ended."""
         if not self._open:
             return []
-        if now_ns < self._last_ns:
+        if now_ns < self._last_ns - _CLOCK_BACK_NS:
             return self.finish("gap")
         if self._quiet and now_ns - self._quiet_ns >= self._silence_s(self._last_pitch) * 1e9:
             return self.finish()

@@ -25,7 +25,7 @@ _FLAGS = {
     "stopped": "listening was switched off while it lasted",
     "repeated_note_on": "a key sounded twice without coming up",
     "missing_release": "a key never came up",
-    "one_velocity": "every note came equally loud: is the piano's touch switched off?",
+    "one_velocity": "every note came equally loud (is its touch switched off?)",
     "layered": "two voices were on: one of them is heard",
     "channel_10": "the rhythm was on: it is left out",
     "other_playing": "this does not sound like the piece named",
