@@ -18,12 +18,13 @@ References
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from keysense.finding import Finding, Place
-from keysense.findings.heard import Heard
+from keysense.findings.heard import Events, Heard
 from keysense.findings.shape import blocks_of, fit_by_block
 from keysense.findings.stats import Estimate, t_quantile
 from keysense.findings.steps import Steps, steps_of
@@ -32,8 +33,10 @@ from keysense.units import Unit
 __all__ = ["breath_parts", "breaths"]
 
 Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 NO_PHRASES = "no two phrases are marked and were heard"
 _FEWEST_INSIDE = 6
+_NEIGHBOURS = 8
 
 
 def breaths(heard: Heard) -> list[Finding]:
@@ -66,41 +69,49 @@ def breath_parts(heard: Heard) -> tuple[Estimate, Estimate, list[Place]]:
     places = [Place((int(events.bar[k]), int(events.bar[k]))) for k in steps.first[crossing]]
     if np.count_nonzero(inside) < _FEWEST_INSIDE:
         return nothing, nothing, places
-    taken, taken_sd, taken_df = _time_taken(steps, inside, crossing, phrase)
-    share = (events.time_s[steps.second] - events.release_s[steps.first]) / steps.seconds
+    taken = _time_taken(steps, inside, crossing)
+    air = _air_left(events, steps, inside, crossing)
+    return _percent(taken.mean()), air.mean(), _said(heard, places, taken, air)
+
+
+@dataclass(frozen=True)
+class _AtEnds:
+    """A figure at each phrase end, set against the steps inside: its scatter there, and what that is known from.
+
+    share: how much of one inside step's error the mean over the phrase ends takes along, as a sum of squares.
+    """
+
+    values: Floats
+    sd: float
+    df: int
+    share: float
+
+    def mean(self) -> Estimate:
+        n = len(self.values)
+        mean, se = float(self.values.mean()), self.sd * math.sqrt(1 / n + self.share)
+        half = t_quantile(self.df) * se
+        return Estimate(mean, mean - half, mean + half, n, se, self.df)
+
+
+def _air_left(events: Events, steps: Steps, inside: Bools, crossing: Bools) -> _AtEnds:
+    """Silent share of the steps across phrase ends beyond a written rest and beyond the usual share inside."""
+    silent = (events.time_s[steps.second] - events.release_s[steps.first]) / steps.seconds
     written = np.maximum(0, events.quarter[steps.second] - events.end_quarter[steps.first]) / steps.length
-    air = share - written
-    usual = float(air[inside].mean())
-    air_sd, air_df = float(air[inside].std(ddof=1)), int(np.count_nonzero(inside)) - 1
-    time_e = _beyond(taken, taken_sd, taken_df)
-    air_e = _beyond(air[crossing] - usual, air_sd, air_df)
-    return _percent(time_e), air_e, _said(heard, places, (taken, taken_sd), (air[crossing] - usual, air_sd))
+    air = silent - written
+    n = int(np.count_nonzero(inside))
+    return _AtEnds(air[crossing] - float(air[inside].mean()), float(air[inside].std(ddof=1)), n - 1, 1 / n)
 
 
-def _time_taken(
-    steps: Steps, inside: npt.NDArray[np.bool_], crossing: npt.NDArray[np.bool_], phrase: npt.NDArray[np.int64]
-) -> tuple[Floats, float, int]:
-    """ln of how much longer each crossing step is than the steps beside it, the scatter inside, and its df."""
-    x, y = steps.start, steps.y
-    block = blocks_of(steps.phrase[inside], steps.passing[inside], has_phrases=True)
-    fitted, p = fit_by_block(x[inside], y[inside], block)
-    df = max(1, int(np.count_nonzero(inside)) - p)
-    residual = y[inside] - fitted
-    expected = np.array([_level(x[inside], y[inside], at) for at in x[crossing]])
-    return y[crossing] - expected, math.sqrt(float(residual @ residual) / df), df
-
-
-def _level(x: Floats, y: Floats, at: float) -> float:
-    """The median log period of the eight steps nearest to a place."""
-    return float(np.median(y[np.argsort(np.abs(x - at), kind="stable")[:8]]))
-
-
-def _beyond(values: Floats, sd: float, df: int) -> Estimate:
-    """The mean over phrase ends of a figure whose scatter is known from the steps inside."""
-    n = len(values)
-    mean, se = float(values.mean()), sd * math.sqrt(1 / n + 1.57 / 8)
-    half = t_quantile(df) * se
-    return Estimate(mean, mean - half, mean + half, n, se, df)
+def _time_taken(steps: Steps, inside: Bools, crossing: Bools) -> _AtEnds:
+    """ln of how much longer each crossing step is than the mean of the eight steady steps nearest to it."""
+    x, y = steps.start[inside], steps.y[inside]
+    fitted, p = fit_by_block(x, y, blocks_of(steps.phrase[inside], steps.passing[inside], has_phrases=True))
+    df = max(1, len(y) - p)
+    near = np.argsort(np.abs(x[None, :] - steps.start[crossing][:, None]), axis=1, kind="stable")[:, :_NEIGHBOURS]
+    taken = steps.y[crossing] - y[near].mean(axis=1)
+    weight = np.bincount(near.ravel(), minlength=len(y)) / near.size
+    residual = y - fitted
+    return _AtEnds(taken, math.sqrt(float(residual @ residual) / df), df, float(weight @ weight))
 
 
 def _percent(e: Estimate) -> Estimate:
@@ -108,10 +119,10 @@ def _percent(e: Estimate) -> Estimate:
     return Estimate(value, low, high, e.n, 100 * e.se, e.df)
 
 
-def _said(heard: Heard, places: list[Place], time: tuple[Floats, float], air: tuple[Floats, float]) -> list[Place]:
+def _said(heard: Heard, places: list[Place], time: _AtEnds, air: _AtEnds) -> list[Place]:
     least_time = math.log1p(heard.practice.value("breath_time") / 100)
     least_air = heard.practice.value("breath_air")
-    by_time = time[0] > np.maximum(least_time, 2 * time[1])
-    by_air = air[0] > np.maximum(least_air, 2 * air[1])
+    by_time = time.values > max(least_time, 2 * time.sd)
+    by_air = air.values > max(least_air, 2 * air.sd)
     words = np.where(by_time & by_air, "both", np.where(by_time, "time", np.where(by_air, "let go", "")))
     return [Place(place.bars, place.hand, str(word) or None) for place, word in zip(places, words, strict=True)]
