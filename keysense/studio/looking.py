@@ -20,6 +20,10 @@ __all__ = ["beside", "catch_up", "heard", "look_at", "target_for"]
 
 # Nobody of five to fourteen plays a tune this densely; a fist on the keys does (common practice, no source).
 _MOST_NOTES_A_SECOND = 15.0
+# A tune is recognised where it is followed this much more surely than any other (common practice, no source).
+_CLEARLY = 0.1
+# So many pieces are tried, so that the page never waits for it.
+_MOST_TRIED = 8
 
 
 def look_at(studio: Studio, ref: str, *, target: StoredTarget | None = None, character: str | None = None) -> Reading:
@@ -39,26 +43,41 @@ def look_at(studio: Studio, ref: str, *, target: StoredTarget | None = None, cha
 def heard(studio: Studio, ref: str) -> Reading | None:
     """What becomes of a take that has just been cut: looked at, and kept if its carried name holds.
 
-    A carried name holds where the piece can be followed in the take and a guardian's agreement covers keeping it;
-    otherwise the take waits without a piece (flag ``other_playing``), and nothing of it is kept. None where there is
+    A carried name holds where its piece can be followed in the take, no other piece of the pupil clearly better, and a
+    guardian's agreement covers keeping it. The standing warm-up is recognised unnamed; any other tune that is
+    recognised is proposed, never decided. All else waits without a name (flag ``other_playing``). None where there is
     nothing to look at it against.
     """
     take = studio.take(ref)
-    if take.carried and _bangs(take):
+    if _bangs(take):
         studio.uncarry(take.id)
         return None
-    try:
-        reading = look_at(studio, take.id)
-    except StudioError:
-        return None
-    if not take.carried:
+    reading = _by_its_name(studio, take)
+    if take.piece_id is not None and not take.carried:
         return reading
-    if reading.following.lost:
+    found = _recognised(studio, take, better_than=0.0 if reading is None else reading.following.confidence)
+    if found is not None:
+        take = studio.suggest(take.id, found.piece_id)
+        reading = look_at(studio, take.id)
+        if not studio.piece(found.piece_id).is_warmup:
+            return reading
+    if reading is None:
         studio.uncarry(take.id)
         return None
     with suppress(AgreementError):  # then it waits: to be looked at, not kept
         studio.settle(take.id)
     return reading
+
+
+def _by_its_name(studio: Studio, take: StoredTake) -> Reading | None:
+    """The reading against the piece a take is named or carried for; None without a piece, or where it does not fit."""
+    if take.piece_id is None:
+        return None
+    try:
+        reading = look_at(studio, take.id)
+    except StudioError:  # the piece has no music yet
+        return None
+    return None if reading.following.lost and take.carried else reading
 
 
 def catch_up(studio: Studio, *, pupil_id: str | None = None, piece_id: str | None = None) -> int:
@@ -116,10 +135,17 @@ def _bangs(take: StoredTake) -> bool:
     return take.n >= 8 and take.n > _MOST_NOTES_A_SECOND * max(take.duration_s, 0.1)
 
 
-def _recognised(studio: Studio, take: StoredTake) -> StoredTarget | None:
-    """The piece that a take without a name is of, where exactly one can be followed in it."""
+def _recognised(studio: Studio, take: StoredTake, *, better_than: float = 0.0) -> StoredTarget | None:
+    """The other piece that can be followed in a take, clearly better than any third and than ``better_than``."""
     from keysense.following import follow
 
     notes = studio.take_notes(take.id)
-    kept = [target for target in studio.targets() if not follow(target.target, notes).lost]
-    return kept[0] if len(kept) == 1 else None
+    fits = []
+    for piece_id in studio.likely_pieces(take.pupil_id)[:_MOST_TRIED]:
+        if piece_id != take.piece_id:
+            target = studio.target_of(piece_id)
+            found = follow(target.target, notes)
+            fits += [] if found.lost else [(found.confidence, target)]
+    fits.sort(key=lambda fit: -fit[0])
+    next_best = max(better_than, fits[1][0] if len(fits) > 1 else 0.0)
+    return fits[0][1] if fits and fits[0][0] - next_best >= _CLEARLY else None

@@ -11,9 +11,13 @@ from keysense.studio.naming import Proposal, propose
 from keysense.studio.register import Register
 from keysense.studio.rows import MANNERS, StoredTake
 from keysense.studio.shelf import Shelf
-from keysense.studio.takes import Takes, _stored
+from keysense.studio.stored import stored_take
+from keysense.studio.takes import Takes
 
-__all__ = ["Naming"]
+__all__ = ["OTHER_PLAYING", "Naming"]
+
+# The flag of a take that nobody named and no carried name fits.
+OTHER_PLAYING = "other_playing"
 
 
 class Naming(Register, Shelf, Takes):
@@ -52,11 +56,12 @@ class Naming(Register, Shelf, Takes):
             row.manner = row.manner if manner is None else manner
             row.named_line = line or row.named_line
             row.carried = False
+            row.flags = [flag for flag in row.flags if flag != OTHER_PLAYING]
             row.state = "kept" if pupil is not None or row.is_model else row.state
             context: dict[str, Any] = {"pupil": row.pupil_id, "piece": row.piece_id, "manner": row.manner}
         self.set_context(**context)
         self._log.info("take %s was named", before.id[:8])
-        return _stored(row)
+        return stored_take(row)
 
     def name_line(self, ref: str, text: str, *, accept: bool = False) -> Proposal:
         """Name a take by one free line, such as ``pip cat sleepy``.
@@ -102,26 +107,35 @@ class Naming(Register, Shelf, Takes):
             row = self._row(session, ref)
             row.is_model, row.state, row.carried = True, "kept", False
             row.pupil_id, row.piece_id, row.character = None, piece_id, ""
-        return _stored(row)
+        return stored_take(row)
 
     def settle(self, ref: str) -> StoredTake:
         """Keep a take under the name it carries; raises AgreementError where nothing lets it be kept."""
         take = self.take(ref)
-        if take.pupil_id is None:
+        if take.pupil_id is None:  # of nobody: it waits
             return take
         self.must_agree(take.pupil_id)
         with self._store.write() as session:
             row = self._row(session, take.id)
             row.state, row.carried = "kept", False
-        return _stored(row)
+        return stored_take(row)
 
     def uncarry(self, ref: str) -> StoredTake:
         """The name a take carries does not hold: it waits without one (flag ``other_playing``)."""
         with self._store.write() as session:
             row = self._row(session, ref)
             row.pupil_id, row.piece_id, row.character, row.manner, row.carried = None, None, "", "", False
-            row.flags = [*row.flags, "other_playing"]
-        return _stored(row)
+            row.flags = [*(flag for flag in row.flags if flag != OTHER_PLAYING), OTHER_PLAYING]
+        return stored_take(row)
+
+    def suggest(self, ref: str, piece_id: str) -> StoredTake:
+        """A waiting take sounds like this piece: it carries that as its name until somebody says yes."""
+        with self._store.write() as session:
+            row = self._row(session, ref)
+            if row.state == "waiting":
+                row.character = row.character if row.piece_id == piece_id else ""
+                row.piece_id, row.carried = piece_id, True
+        return stored_take(row)
 
     def _words_used(self) -> list[str]:
         """Characters that takes were named by, also those without a file of wishes."""

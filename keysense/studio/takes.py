@@ -5,12 +5,13 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Select, select
+from sqlalchemy import Select, func, select
 
 from keysense.errors import AmbiguousName, StudioError, UnknownName
 from keysense.studio.base import StudioBase
 from keysense.studio.rows import Context, JournalSpan, StoredTake
-from keysense.studio.tables import AgreementRow, TakeRow, new_id
+from keysense.studio.stored import moment, not_hidden, stored_take
+from keysense.studio.tables import PieceRow, TakeRow, TargetRow, new_id
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -47,7 +48,7 @@ class Takes(StudioBase):
         row = TakeRow(
             id=new_id(),
             added_utc=self.now(),
-            started_utc=_moment(started_utc),
+            started_utc=moment(started_utc),
             duration_s=take.duration_s,
             n=len(take.notes),
             pupil_id=context.pupil_id,
@@ -76,7 +77,7 @@ class Takes(StudioBase):
         """
         with self._store.read() as session:
             row = self._row(session, ref)
-        return _stored(row)
+        return stored_take(row)
 
     def take_notes(self, ref: str) -> Take:
         """The notes and pedal movements of a take, read from its kept file."""
@@ -102,7 +103,7 @@ class Takes(StudioBase):
 
         Takes of a pupil whose agreement to teach was taken back are not among them.
         """
-        query: Select[Any] = select(TakeRow).where(_not_hidden())
+        query: Select[Any] = select(TakeRow).where(not_hidden())
         query = query.where(TakeRow.state == state if state else TakeRow.state.in_(("waiting", "kept")))
         if pupil is not None:
             query = query.where(TakeRow.pupil_id == pupil)
@@ -112,7 +113,26 @@ class Takes(StudioBase):
             query = query.where(TakeRow.started_utc >= since)
         query = query.order_by(TakeRow.started_utc.desc(), TakeRow.added_utc.desc(), TakeRow.id).limit(limit)
         with self._store.read() as session:
-            return [_stored(row) for row in session.scalars(query)]
+            return [stored_take(row) for row in session.scalars(query)]
+
+    def likely_pieces(self, pupil_id: str | None = None) -> list[str]:
+        """Ids of pieces with music: standing warm-ups, then what this pupil (or anyone) played last, then the rest."""
+        played = (
+            select(TakeRow.piece_id, func.max(TakeRow.started_utc).label("last"))
+            .where(TakeRow.state == "kept")
+            .group_by(TakeRow.piece_id)
+        )
+        if pupil_id is not None:
+            played = played.where((TakeRow.pupil_id == pupil_id) | TakeRow.is_model)
+        last = played.subquery()
+        query = (
+            select(PieceRow.id, PieceRow.is_warmup, last.c.last)
+            .join(last, last.c.piece_id == PieceRow.id, isouter=True)
+            .where(PieceRow.id.in_(select(TargetRow.piece_id)))
+            .order_by(PieceRow.is_warmup.desc(), last.c.last.is_(None), last.c.last.desc(), PieceRow.added_utc.desc())
+        )
+        with self._store.read() as session:
+            return [row.id for row in session.execute(query)]
 
     def drop_take(self, ref: str) -> StoredTake:
         """Not this one: out of sight now, and wiped in 24 hours unless it is taken back."""
@@ -122,7 +142,7 @@ class Takes(StudioBase):
                 row.state, row.state_before, row.dropped_utc = "dropped", row.state, self.now()
         self.remember("last_drop", {"take": row.id})
         self._log.info("take %s was dropped", row.id[:8])
-        return _stored(row)
+        return stored_take(row)
 
     def undo_drop(self, ref: str | None = None) -> StoredTake:
         """Take a dropped take back, the last dropped where none is named; raises StudioError where it cannot be."""
@@ -135,7 +155,7 @@ class Takes(StudioBase):
                 raise StudioError(f"take {row.id[:8]} is {row.state}, not dropped: there is nothing to take back")
             row.state, row.state_before, row.dropped_utc = row.state_before or "waiting", "", None
             row.added_utc = self.now()  # its 24 hours begin again
-        return _stored(row)
+        return stored_take(row)
 
     def add_flag(self, take_id: str, flag: str) -> StoredTake:
         """Put one more word among a take's flags."""
@@ -143,7 +163,7 @@ class Takes(StudioBase):
             row = self._row(session, take_id)
             if flag not in row.flags:
                 row.flags = [*row.flags, flag]
-        return _stored(row)
+        return stored_take(row)
 
     @property
     def context(self) -> Context:
@@ -161,7 +181,7 @@ class Takes(StudioBase):
 
     def _row(self, session: Session, ref: str) -> TakeRow:
         ref = ref.strip().lower()
-        query = select(TakeRow).where(_not_hidden())
+        query = select(TakeRow).where(not_hidden())
         if ref == "last":
             row = session.scalar(
                 query.where(TakeRow.state.in_(("waiting", "kept"))).order_by(
@@ -183,53 +203,3 @@ class Takes(StudioBase):
         if rows[0].state == "erased":
             raise StudioError(f"take {rows[0].id[:8]} was erased: nothing of it is left")
         return rows[0]
-
-
-def _not_hidden() -> Any:
-    """Takes of no pupil, or of a pupil whose agreement has not been taken back."""
-    taken_back = select(AgreementRow.pupil_id).where(
-        AgreementRow.purpose == "teach", AgreementRow.withdrawn_utc.is_not(None)
-    )
-    standing = select(AgreementRow.pupil_id).where(
-        AgreementRow.purpose == "teach", AgreementRow.withdrawn_utc.is_(None)
-    )
-    return TakeRow.pupil_id.is_(None) | TakeRow.pupil_id.not_in(taken_back) | TakeRow.pupil_id.in_(standing)
-
-
-def _moment(when: datetime | str) -> datetime:
-    """An aware time from a time or its ISO text; without a zone it is UTC."""
-    if isinstance(when, str):
-        try:
-            when = datetime.fromisoformat(when)
-        except ValueError as cause:
-            raise StudioError(f"{when!r} is no time: write it as 2026-09-01T15:30:00Z") from cause
-    from datetime import UTC
-
-    return when if when.tzinfo else when.replace(tzinfo=UTC)
-
-
-def _stored(row: TakeRow) -> StoredTake:
-    span = None
-    if row.journal and row.journal_start is not None and row.journal_end is not None:
-        span = JournalSpan(row.journal, row.journal_start, row.journal_end)
-    return StoredTake(
-        id=row.id,
-        started_utc=row.started_utc,
-        added_utc=row.added_utc,
-        duration_s=row.duration_s,
-        n=row.n,
-        state=row.state,  # type: ignore[arg-type]
-        pupil_id=row.pupil_id,
-        piece_id=row.piece_id,
-        character=row.character,
-        manner=row.manner,
-        flags=tuple(row.flags),
-        instrument=row.instrument,
-        named_line=row.named_line,
-        is_model=row.is_model,
-        carried=row.carried,
-        source=row.source,
-        file=row.file,
-        journal_span=span,
-        dropped_utc=row.dropped_utc,
-    )

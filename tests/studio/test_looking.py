@@ -193,3 +193,37 @@ def test_the_newest_music_gives_the_point_of_a_take(lesson, put):
     changed = replace(old, findings=(Finding("tempo", 99.0, "quarters/min", 20),))
     lesson.keep_reading(changed, take, newer.id)
     assert [point.value for point in lesson.weeks_of(lesson.pip, lesson.cat, "tempo")] == [99.0]
+
+
+def test_the_standing_warm_up_is_recognised_without_being_named(lesson, put):
+    stairs = [60, 62, 64, 65, 67, 65, 64, 62] * 3 + [60]
+    onset = np.arange(len(stairs)) * 0.4
+    warm_up = lesson.add_piece("Stairs").id
+    lesson.set_warmup(warm_up, hand="R")
+    lesson.add_target(
+        warm_up,
+        Target.from_notes(
+            onset_quarter=np.arange(25) / 2, duration_quarter=[0.5] * 25, pitch=stairs, hand=["R"] * 25, tempo_qpm=75
+        ),
+    )
+    lesson.name_take(put(played()), pupil=lesson.pip, piece=lesson.cat)
+    take = put(Take.from_notes(onset_s=onset, release_s=onset + 0.3, pitch=stairs, velocity=[60] * 25))
+    assert heard(lesson, take) is not None
+    kept = lesson.take(take)
+    assert (kept.state, kept.piece_id, kept.pupil_id) == ("kept", warm_up, lesson.pip)
+
+
+def test_a_tune_recognised_without_a_name_is_proposed_and_not_decided(lesson, put):
+    take = put(played())
+    assert heard(lesson, take) is not None
+    kept = lesson.take(take)
+    assert (kept.state, kept.piece_id, kept.carried) == ("waiting", lesson.cat, True)
+    lesson.name_take(take, pupil=lesson.pip)
+    assert lesson.take(take).state == "kept"
+
+
+def test_a_name_given_afterwards_takes_away_that_it_was_other_playing(lesson, put):
+    lesson.name_take(put(played()), pupil=lesson.pip, piece=lesson.cat)
+    take = put(banged())
+    heard(lesson, take)
+    assert "other_playing" not in lesson.name_take(take, pupil=lesson.pip, manner="own").flags
