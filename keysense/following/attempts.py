@@ -15,9 +15,10 @@ from keysense.following import constants as c
 from keysense.following.pairing import Due, Sounding
 from keysense.notes import Take
 
-__all__ = ["brushed", "first_tries", "instead", "repeated"]
+__all__ = ["Neighbours", "brushed", "first_tries", "instead", "repeated"]
 
 Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
 
 
 def brushed(take: Take) -> npt.NDArray[np.bool_]:
@@ -36,27 +37,35 @@ def brushed(take: Take) -> npt.NDArray[np.bool_]:
     return out & short
 
 
-def repeated(take: Take, rows: Ints, pair_of: dict[int, int]) -> list[tuple[int, int]]:
-    """Pairs (row, index into due) of presses that sound a note once more soon after it was sounded."""
+class Neighbours:
+    """For each due note: when the onset before it and the one after it were due."""
+
+    def __init__(self, onset_of: Ints, time_s: Floats) -> None:
+        onsets, first = np.unique(onset_of, return_index=True)
+        at = np.searchsorted(onsets, onset_of)
+        times = np.concatenate([[-np.inf], time_s[first], [np.inf]])
+        self.before_s, self.after_s = times[at], times[at + 2]
+
+
+def repeated(take: Take, rows: Ints, pair_of: dict[int, int], neighbours: Neighbours) -> None:
+    """Pair with the same note a press that sounds it once more soon after, before the next onset was due."""
     onset, pitch = take.notes["onset_s"], take.notes["pitch"]
-    out = []
     for row in rows.tolist():
         for before in range(row - 1, max(row - 10, -1), -1):
             gap = onset[row] - onset[before]
             if gap > c.FIRST_TRY_S[1]:
                 break
             if pitch[before] == pitch[row]:
-                if before in pair_of and gap >= c.AGAIN_FROM_S and _silence(onset, before, row):
-                    out.append((row, pair_of[before]))
-                    pair_of[row] = pair_of[before]
+                note = pair_of.get(before)
+                if note is not None and gap >= c.AGAIN_FROM_S and _silence(onset, before, row):
+                    if neighbours.after_s[note] > onset[row] + c.CLEAR_OF_S:
+                        pair_of[row] = note
                 break
-    return out
 
 
-def first_tries(take: Take, rows: Ints, pair_of: dict[int, int]) -> list[tuple[int, int]]:
-    """Pairs (row, index into due) of presses that were taken back and played again."""
+def first_tries(take: Take, rows: Ints, pair_of: dict[int, int], neighbours: Neighbours) -> None:
+    """Pair with the note that was got right soon after a press that was taken back, after the onset before was due."""
     onset, pitch = take.notes["onset_s"], take.notes["pitch"].astype(int)
-    out = []
     for row in rows.tolist()[::-1]:
         for later in range(row + 1, min(row + 8, len(onset))):
             gap = onset[later] - onset[row]
@@ -64,10 +73,9 @@ def first_tries(take: Take, rows: Ints, pair_of: dict[int, int]) -> list[tuple[i
                 break
             near = abs(pitch[later] - pitch[row]) <= c.FIRST_TRY_SEMITONES
             if later in pair_of and near and gap >= c.FIRST_TRY_S[0] and _silence(onset, row, later):
-                out.append((row, pair_of[later]))
-                pair_of[row] = pair_of[later]
+                if neighbours.before_s[pair_of[later]] < onset[row] - c.CLEAR_OF_S:
+                    pair_of[row] = pair_of[later]
                 break
-    return out
 
 
 def _silence(onset: npt.NDArray[np.float64], row: int, later: int) -> bool:

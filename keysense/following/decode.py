@@ -22,12 +22,12 @@ import numpy.typing as npt
 from keysense.following import constants as c
 from keysense.following.table import EXACT, LATE, Landings, Table
 
-__all__ = ["JUMPED", "MOVED", "STARTED", "Step", "Sweep"]
+__all__ = ["HOPPED", "JUMPED", "MOVED", "STARTED", "Step", "Sweep"]
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
 
-MOVED, JUMPED, STARTED = 0, 1, 2
+MOVED, JUMPED, STARTED, HOPPED = 0, 1, 2, 3
 _NEVER = -1e9
 Step = np.dtype([("played", "i4"), ("state", "i4"), ("note", "i4"), ("kind", "i1"), ("how", "i1"), ("before", "i4")])
 
@@ -112,12 +112,15 @@ class Sweep:
         pause = np.log(np.maximum(time_s - best.time, 0.01) / pace)
         leave = best.value - c.JUMP + np.clip(c.PAUSE_WEIGHT * pause, 0.0, c.PAUSE_MOST)
         leave[at < 0] = _NEVER
-        away = np.abs(rows.exact_quarter - self.table.quarter[at][lane]) / c.JUMP_NEAR_QUARTERS
+        ahead = rows.exact_quarter - self.table.quarter[at][lane]
+        hop = (ahead > 0) & (ahead <= c.HOP_QUARTERS)
+        away = np.abs(ahead) / c.JUMP_NEAR_QUARTERS
         nearness = c.JUMP_NEAR - c.JUMP_FAR * np.log(np.maximum(away, 1.0))
-        jump = leave[lane] + rows.exact_bonus + np.nan_to_num(nearness, nan=0.0) + c.RIGHT
+        bonus = np.where(hop, c.HOP_CHEAPER, rows.exact_bonus)
+        jump = leave[lane] + bonus + np.nan_to_num(nearness, nan=0.0) + c.RIGHT
         better = jump > np.maximum(start, value[rows.exact])
         where = rows.exact[better]
-        value[where], source[where], how[where] = jump[better], at[lane[better]], JUMPED
+        value[where], source[where], how[where] = jump[better], at[lane[better]], np.where(hop[better], HOPPED, JUMPED)
         better = start > value[rows.exact]
         where = rows.exact[better]
         value[where], source[where], how[where] = start[better], -1, STARTED

@@ -11,11 +11,11 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.following import constants as c
-from keysense.following.attempts import brushed, first_tries, instead, repeated
+from keysense.following.attempts import Neighbours, brushed, first_tries, instead, repeated
 from keysense.following.choose import Reading, decode
 from keysense.following.confidence import confidence_of, lost
 from keysense.following.following import EXTRA, MATCH, PAIR, SUBSTITUTION, Following, Pass
-from keysense.following.pairing import Due, Sounding, due_times, hand_shift, heard_by_path, pair_same_pitch
+from keysense.following.pairing import Due, Sounding, due_times, hand_shift, heard_by_path, pair_same_pitch, surest
 from keysense.following.passes import Stretch, stretches
 from keysense.notes import Take
 from keysense.targets.target import Target
@@ -87,21 +87,20 @@ def _second_look(part: Stretch, sounding: Sounding, take: Take, touched: Bools, 
     for _ in range(c.LOOKS - 1):
         if not found:
             break
-        press, index = np.asarray(found).T
         shift = hand_shift(due, sounding, found, onset_s)
-        due = due_times(part, sounding, onset_s, due.note[index], press, shift)
+        note, press = surest(found, due, sounding, onset_s)
+        due = due_times(part, sounding, onset_s, note, press, shift)
         found = pair_same_pitch(due, sounding, played, onset_s, pitch, doubt)
-    found += _others(due, sounding, take, played, touched, dict(found))
-    for row, i in found:
+    pair_of = {pair.press: pair.due for pair in found}
+    _others(due, sounding, take, played, touched, pair_of)
+    for row, i in pair_of.items():
         n = int(due.note[i])
         pairs["target"][row] = sounding.row[n]
         pairs["kind"][row] = MATCH if sounding.pitch[n] == pitch[row] else SUBSTITUTION
 
 
-def _others(
-    due: Due, sounding: Sounding, take: Take, played: Ints, touched: Bools, pair_of: dict[int, int]
-) -> list[tuple[int, int]]:
-    """What the same-pitch pairing left: other notes due just then, notes sounded again, first tries, the rest."""
+def _others(due: Due, sounding: Sounding, take: Take, played: Ints, touched: Bools, pair_of: dict[int, int]) -> None:
+    """Add to ``pair_of`` what the same-pitch pairing left: notes sounded again, others due just then, first tries."""
 
     def left() -> Ints:
         return np.asarray([row for row in played.tolist() if row not in pair_of and not touched[row]], np.int64)
@@ -110,12 +109,14 @@ def _others(
         sounded = set(pair_of.values())
         return np.asarray([i for i in range(len(due.note)) if i not in sounded], np.int64)
 
-    out = repeated(take, left(), pair_of)
+    onset_of = sounding.onset_of[due.note]
+    neighbours = Neighbours(onset_of, due.time_s)
+    repeated(take, left(), pair_of, neighbours)
     close = instead(take, left(), free(), due, sounding, within_s=c.INSTEAD_CLOSE_S, semitones=c.INSTEAD_CLOSE)
     pair_of.update(close)
-    tries = first_tries(take, left(), pair_of)
+    first_tries(take, left(), pair_of, neighbours)
     far = instead(take, left(), free(), due, sounding, within_s=c.INSTEAD_WITHIN_S, semitones=c.INSTEAD_FAR)
-    return out + close + tries + far
+    pair_of.update(far)
 
 
 def _number(pairs: npt.NDArray[np.void]) -> None:

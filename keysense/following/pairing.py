@@ -9,6 +9,7 @@ rest is a small order-keeping dynamic programme.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -17,7 +18,17 @@ from keysense.following import constants as c
 from keysense.following.passes import Stretch
 from keysense.following.table import EXACT, LATE
 
-__all__ = ["Due", "Sounding", "due_times", "hand_shift", "heard_by_path", "in_order", "pair_same_pitch"]
+__all__ = [
+    "Due",
+    "Found",
+    "Sounding",
+    "due_times",
+    "hand_shift",
+    "heard_by_path",
+    "in_order",
+    "pair_same_pitch",
+    "surest",
+]
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -42,6 +53,35 @@ class Due:
     note: Ints
     time_s: Floats
     within_s: Floats
+
+
+class Found(NamedTuple):
+    """A pair: row of the take, index into `Due`; sure where neither could belong to another."""
+
+    press: int
+    due: int
+    sure: bool
+
+
+def surest(found: list[Found], due: Due, sounding: Sounding, onset_s: Floats) -> tuple[Ints, Ints]:
+    """Notes and presses to draw the time curve through.
+
+    The unsure pairs only where sure ones stand far apart, or where the pace between sure ones tells of a wait.
+    """
+    press, index, sure = (np.asarray(column) for column in zip(*found, strict=True))
+    note = due.note[index]
+    at = sounding.onset_of[note]
+    if sure.sum() < c.CURVE_FROM_SURE:
+        return note, press
+    fixed, times = _middles(at[sure], onset_s[press[sure]])
+    quarter = sounding.onset_quarter[fixed]
+    steps = np.diff(quarter)
+    pace = np.diff(times) / steps
+    usual = np.median(pace) if len(pace) else 1.0
+    steady = (steps <= c.CURVE_GAP_QUARTERS) & (np.abs(np.log(np.maximum(pace, 1e-3) / usual)) < c.CURVE_STEADY)
+    steady = np.concatenate([[False], steady, [False]])
+    use = sure | (~steady[np.searchsorted(fixed, at)] & ~np.isin(at, fixed))
+    return note[use], press[use]
 
 
 def due_times(
@@ -82,12 +122,10 @@ def heard_by_path(stretch: Stretch, sounding: Sounding) -> tuple[Ints, Ints]:
     return sounding.at_row[steps["note"]], steps["played"].astype(np.int64)
 
 
-def hand_shift(due: Due, sounding: Sounding, pairs: list[tuple[int, int]], onset_s: Floats) -> Floats:
+def hand_shift(due: Due, sounding: Sounding, found: list[Found], onset_s: Floats) -> Floats:
     """By how much each hand came after the due time, drawn towards none where there is little to go by."""
     shift = np.zeros(2)
-    if not pairs:
-        return shift
-    press, index = np.asarray(pairs).T
+    press, index, _ = (np.asarray(column) for column in zip(*found, strict=True))
     late = onset_s[press] - due.time_s[index]
     left = sounding.left[due.note[index]]
     for hand in (0, 1):
@@ -135,9 +173,9 @@ def _pace(quarter: Floats, time_s: Floats) -> float:
 
 def pair_same_pitch(
     due: Due, sounding: Sounding, played: Ints, onset_s: Floats, pitch: Ints, doubt: Floats
-) -> list[tuple[int, int]]:
-    """Pairs (row of the take, index into `due`), each pitch in order; ``doubt`` makes a press the worse choice."""
-    out: list[tuple[int, int]] = []
+) -> list[Found]:
+    """Pairs, each pitch in order; ``doubt`` makes a press the worse choice."""
+    out: list[Found] = []
     due_pitch = sounding.pitch[due.note]
     order_n = np.lexsort((due.time_s, due_pitch))
     order_p = played[np.argsort(pitch[played], kind="stable")]
@@ -153,19 +191,19 @@ def pair_same_pitch(
 
 def _pair_one_pitch(
     presses: Ints, notes: Ints, press_s: Floats, due_s: Floats, within: Floats, doubt: Floats
-) -> list[tuple[int, int]]:
+) -> list[Found]:
     apart = np.abs(press_s[:, None] - due_s[None, :]) / within[None, :]
     could = apart < 1.0
     if not could.any():
         return []
     alone = could & (could.sum(1) == 1)[:, None] & (could.sum(0) == 1)[None, :]
     i, j = np.nonzero(alone)
-    out = list(zip(presses[i].tolist(), notes[j].tolist(), strict=True))
+    out = [Found(press, note, True) for press, note in zip(presses[i].tolist(), notes[j].tolist(), strict=True)]
     rest = could & ~alone
     if rest.any():
         rows, columns = np.flatnonzero(rest.any(1)), np.flatnonzero(rest.any(0))
         gain = np.where(rest, c.PAIR_GAIN - apart - doubt[:, None], -1.0)[np.ix_(rows, columns)]
-        out += [(int(presses[rows[a]]), int(notes[columns[b]])) for a, b in in_order(gain)]
+        out += [Found(int(presses[rows[a]]), int(notes[columns[b]]), False) for a, b in in_order(gain)]
     return out
 
 
