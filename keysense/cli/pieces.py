@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -106,13 +107,22 @@ def _put(title: str, target: Target, warm_up: str | None) -> StoredTarget:
         raise StudioError(f"--warm-up {warm_up}: say right, left or both")
     with open_studio() as opened:
         piece = _piece_called(opened, title)
-        stored = opened.add_target(piece.id, target)
+        stored = opened.add_target(piece.id, _of_hand(target, hand) if hand else target)
         if hand is not None:
             opened.set_warmup(piece.id, hand=hand)
         bars = f"{len(target.bars)} bars, " if len(target.bars) else ""
         again = f" (version {stored.version})" if stored.version > 1 else ""
         typer.echo(f"{piece.title}: {bars}{len(target.notes)} notes{again}.")
     return stored
+
+
+def _of_hand(target: Target, hand: str) -> Target:
+    """Music that tells no hands, all in the hand that the warm-up is for."""
+    if target.hands:
+        return target
+    notes = target.notes.copy()
+    notes["hand"] = hand
+    return replace(target, notes=notes)
 
 
 def _piece_called(studio: Studio, title: str) -> Piece:

@@ -53,6 +53,8 @@ def weeks(
         with progress("listening to takes not yet looked at"):
             catch_up(opened, pupil_id=who.id, piece_id=what.id)
         points = opened.weeks_of(who.id, what.id, finding, side or None)
+        if not points and not hand:  # a warm-up is of one hand, yet its tempo is of none
+            side, points = "", opened.weeks_of(who.id, what.id, finding)
     try:
         line = week_line(points, wish or _WISHES.get(finding))
     except ValueError as cause:

@@ -36,6 +36,7 @@ def moment(when: datetime | str) -> datetime:
 
 
 def stored_take(row: TakeRow) -> StoredTake:
+    """The frozen row of a take, without its music."""
     span = None
     if row.journal and row.journal_start is not None and row.journal_end is not None:
         span = JournalSpan(row.journal, row.journal_start, row.journal_end)

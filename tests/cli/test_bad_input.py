@@ -1,0 +1,233 @@
+"""Whatever is wrong with what is given: exit code 2, one clear line, nothing on stdout, nothing lost."""
+
+from __future__ import annotations
+
+import errno
+import os
+import socket
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from keysense.smf import take_to_smf
+from keysense.studio import Studio
+
+from .conftest import played
+
+BOMB = """<?xml version="1.0"?>
+<!DOCTYPE score-partwise [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;&a;&a;">
+<!ENTITY c "&b;&b;&b;&b;&b;&b;&b;&b;&b;&b;"><!ENTITY d "&c;&c;&c;&c;&c;&c;&c;&c;&c;&c;">]>
+<score-partwise version="4.0"><part-list><score-part id="P1"><part-name>&d;</part-name></score-part></part-list>
+<part id="P1"><measure number="1"/></part></score-partwise>"""
+
+
+@pytest.fixture
+def bad(tmp_path: Path) -> Path:
+    place = tmp_path / "bad"
+    place.mkdir()
+    whole = take_to_smf(played())
+    (place / "empty.mid").write_bytes(b"")
+    (place / "half.mid").write_bytes(whole[: len(whole) // 2])
+    (place / "header.mid").write_bytes(whole[:14])
+    (place / "text.mid").write_text("Dear teacher, here is my playing.\n" * 20)
+    (place / "noise.mid").write_bytes(np.random.default_rng(1).bytes(3_000_000))
+    (place / "empty.musicxml").write_bytes(b"")
+    (place / "text.musicxml").write_text("no score at all")
+    (place / "bomb.musicxml").write_text(BOMB)
+    (place / "noise.mxl").write_bytes(np.random.default_rng(2).bytes(3_000_000))
+    (place / "song.wav").write_bytes(b"RIFF")
+    return place
+
+
+@pytest.mark.parametrize("name", ["empty.mid", "half.mid", "header.mid", "text.mid", "noise.mid", "missing.mid"])
+@pytest.mark.parametrize("command", ["look", "bring"])
+def test_a_take_that_cannot_be_read(say, bad, files, name, command, tmp_path):
+    more = ("--target", files / "tune.mid") if command == "look" else ()
+    said = say(command, bad / name, *more)
+    assert said.is_one_clear_line, said
+    assert name in said.err
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["empty.mid", "text.mid", "noise.mid", "empty.musicxml", "text.musicxml", "bomb.musicxml", "noise.mxl", "song.wav",
+     "missing.musicxml"],
+)  # fmt: skip
+def test_music_that_cannot_be_read(say, bad, files, name):
+    for words in (("look", files / "sleepy.mid", "--target", bad / name), ("piece", "add", bad / name)):
+        said = say(*words)
+        assert said.is_one_clear_line, said
+        assert name in said.err
+
+
+def test_one_bad_file_among_good_ones_brings_none(say, bad, files):
+    assert say("bring", files / "sleepy.mid", bad / "half.mid").is_one_clear_line
+    with Studio.open() as studio:
+        assert studio.takes() == []
+
+
+def test_a_playing_without_a_key_pressed_is_not_brought(say, files):
+    assert say("bring", files / "nothing.mid").is_one_clear_line
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("look", "last"),
+        ("look", "nosuchtake"),
+        ("look", "ab"),
+        ("look", "abcdef12"),
+        ("look", "last", "--target", "no such piece"),
+        ("beside", "last", "abcd"),
+        ("weeks", "nobody"),
+        ("name", "pip", "cat"),
+        ("drop",),
+        ("drop", "--undo"),
+        ("export", "last", "out.html"),
+        ("pupil", "add", "Pip"),
+        ("pupil", "add", "Pip", "--agreed-by", "x", "--on", "someday"),
+        ("pupil", "erase", "nobody", "--yes"),
+        ("piece", "play-in", "New Tune"),
+        ("piece", "list", "--nonsense"),
+        ("serve", "--port", "0"),
+        ("serve", "--port", "seven"),
+        ("practice", "nothing"),
+        ("no-such-command",),
+        ("look",),
+        ("pupil",),
+    ],
+    ids=" ".join,
+)
+def test_words_that_name_nothing(say, words):
+    said = say(*words)
+    assert said.is_one_clear_line, said
+
+
+def test_a_file_needs_its_tune(say, files):
+    said = say("look", files / "sleepy.mid")
+    assert said.is_one_clear_line
+    assert "--target" in said.err
+
+
+def test_an_unknown_character_is_named_with_those_there_are(lesson, files):
+    said = lesson(
+        "beside", files / "sleepy.mid", files / "proud.mid", "--target", files / "tune.mid", "--wants-a", "purple"
+    )
+    assert said.is_one_clear_line
+    assert "sleepy" in said.err
+
+
+def test_a_character_file_that_cannot_be_read(say, files, tmp_path):
+    (tmp_path / "odd.toml").write_text("word = ")
+    said = say(
+        "beside", files / "sleepy.mid", files / "proud.mid", "--target", files / "tune.mid",
+        "--wants-a", tmp_path / "odd.toml",
+    )  # fmt: skip
+    assert said.is_one_clear_line
+    assert "odd.toml" in said.err
+
+
+def test_settings_that_cannot_be_read_are_named(say, tmp_path):
+    (tmp_path / "studio").mkdir()
+    (tmp_path / "studio" / "settings.toml").write_text("silence_s = 'long'\n")
+    said = say("pupil", "list")
+    assert said.is_one_clear_line
+    assert "settings.toml" in said.err
+
+
+def test_a_folder_that_may_not_be_written(say, files, monkeypatch, tmp_path):
+    def refuse(self, *_, **__):
+        raise PermissionError(errno.EACCES, "Permission denied", str(self))
+
+    monkeypatch.setattr(Path, "mkdir", refuse)
+    said = say("bring", files / "sleepy.mid")
+    assert said.is_one_clear_line
+    assert "cannot be written" in said.err
+
+
+@pytest.mark.skipif(not Path("/sys/kernel").is_dir(), reason="needs a file system that is read-only even for root")
+def test_a_folder_that_really_is_read_only(say, tmp_path):
+    if os.geteuid() == 0:
+        locked = Path("/sys/kernel")
+    else:
+        locked = tmp_path / "locked"
+        locked.mkdir(mode=0o555)
+    said = say("--studio", locked / "studio", "pupil", "add", "Pip", "--agreed-by", "x", "--on", "2026-09-01")
+    assert said.is_one_clear_line, said
+    assert "cannot be written" in said.err
+
+
+def test_a_studio_whose_file_may_only_be_read(lesson, files, tmp_path):
+    """The folder was copied from a read-only disk: looking works, keeping says plainly that it cannot."""
+    from sqlalchemy import event
+
+    from keysense.studio import store
+
+    made = store._sqlite
+
+    def read_only(url):
+        engine = made(url)
+        event.listen(engine, "begin", lambda connection: connection.exec_driver_sql("PRAGMA query_only = ON"))
+        return engine
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(store, "_sqlite", read_only)
+        said = lesson("bring", files / "sleepy.mid")
+    assert said.is_one_clear_line, said
+    assert "cannot be written" in said.err
+
+
+def test_a_full_disk_is_one_line_and_what_was_kept_stays(lesson, files, monkeypatch):
+    lesson("bring", files / "sleepy.mid", "--for", "pip cat")
+    import sqlite3
+
+    from sqlalchemy import exc
+    from sqlalchemy.orm import Session
+
+    def full(self, *_, **__):
+        raise exc.OperationalError("INSERT", {}, sqlite3.OperationalError("database or disk is full"))
+
+    with monkeypatch.context() as patched:
+        patched.setattr(Session, "flush", full)
+        said = lesson("bring", files / "proud.mid")
+    assert said.is_one_clear_line
+    assert "disk is full" in said.err
+    with Studio.open() as studio:
+        assert len(studio.takes()) == 1
+
+
+def test_a_full_disk_under_any_other_file(say, files, monkeypatch, tmp_path):
+    def full(*_, **__):
+        raise OSError(errno.ENOSPC, "No space left on device", str(tmp_path / "out.json"))
+
+    monkeypatch.setattr("keysense.cli.looking.print_json", full)
+    said = say("look", files / "sleepy.mid", "--target", files / "tune.mid", "--json")
+    assert said.is_one_clear_line
+    assert "disk is full" in said.err
+
+
+def test_a_page_number_that_is_in_use(lesson):
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        said = lesson("serve", "--no-browser", "--port", taken.getsockname()[1])
+    assert said.is_one_clear_line, said
+
+
+def test_the_program_itself_ends_with_2_and_one_line(files, bad):
+    said = subprocess.run(
+        [sys.executable, "-m", "keysense", "look", str(bad / "text.mid"), "--target", str(files / "tune.mid")],
+        capture_output=True, text=True, cwd=files,
+    )  # fmt: skip
+    assert (said.returncode, said.stdout, len(said.stderr.splitlines())) == (2, "", 1), said
+    assert said.stderr.startswith("keysense: ")
+
+
+def test_a_reader_that_goes_away_is_no_fault(files):
+    program = f"{sys.executable} -m keysense practice | head -1"
+    said = subprocess.run(program, shell=True, capture_output=True, text=True, cwd=files)
+    assert said.stderr == ""
+    assert len(said.stdout.splitlines()) == 1
