@@ -37,10 +37,11 @@ class Event:
 
 @dataclass(frozen=True)
 class Playing:
-    """What the playings agree on, on the clock of the first."""
+    """What the playings agree on, on the clock of the first; ``pace``: how long the middle one takes over the first."""
 
     events: list[Event]
     intervals_s: npt.NDArray[np.float64]
+    pace: float = 1.0
 
 
 def events_of(take: Take) -> list[Event]:
@@ -60,13 +61,15 @@ def events_of(take: Take) -> list[Event]:
 def agreed(playings: Sequence[list[Event]]) -> Playing:
     """One playing out of several: notes by majority, intervals by the median at a common pace."""
     slots = [slot for slot in _slots(playings) if _majority(slot, len(playings))]
-    intervals = _intervals(slots, len(playings))
+    steps = _steps(slots, len(playings))
+    paces = [_pace(steps[p], steps[0]) for p in range(len(playings))]
+    intervals = _middle(steps / np.array(paces)[:, None])
     onsets: list[float] = []
     for k, slot in enumerate(slots):
         # A place the first playing left out comes when the others, at its pace, would have come to it.
         onsets.append(slot[0].onset_s if 0 in slot else onsets[-1] + intervals[k - 1] if onsets else 0.0)
     events = [Event(onset, _releases(slot, onset)) for slot, onset in zip(slots, onsets, strict=True)]
-    return Playing(events, intervals)
+    return Playing(events, intervals, float(np.median(paces)))
 
 
 # A slot is one place of the tune: by playing, the event that stands there.
@@ -134,16 +137,26 @@ def _releases(slot: _Slot, onset_s: float) -> dict[int, float]:
     return releases
 
 
-def _intervals(slots: list[_Slot], of: int) -> npt.NDArray[np.float64]:
-    """Seconds from event to event: the median of the playings, each brought to the pace of the first."""
+def _steps(slots: list[_Slot], of: int) -> npt.NDArray[np.float64]:
+    """Seconds from place to place, one row a playing; NaN where a playing has not both."""
     steps = np.full((of, max(len(slots) - 1, 0)), np.nan)
     for k in range(steps.shape[1]):
         for p in slots[k].keys() & slots[k + 1].keys():
             steps[p, k] = slots[k + 1][p].onset_s - slots[k][p].onset_s
-    for p in range(1, of):
-        both = np.isfinite(steps[p]) & np.isfinite(steps[0])
-        if both.any():
-            steps[p] /= np.median(steps[p, both] / steps[0, both])
+    return steps
+
+
+def _pace(steps: npt.NDArray[np.float64], first: npt.NDArray[np.float64]) -> float:
+    """How much longer than the first this playing takes: the middle half of the ratios, in logarithms."""
+    both = np.isfinite(steps) & np.isfinite(first)
+    if not both.any():
+        return 1.0
+    ratios = np.sort(np.log(steps[both] / first[both]))
+    cut = len(ratios) // 4
+    return float(np.exp(ratios[cut : len(ratios) - cut].mean()))
+
+
+def _middle(steps: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     known = np.isfinite(steps).any(axis=0)
     intervals = np.zeros(steps.shape[1])
     intervals[known] = np.nanmedian(steps[:, known], axis=0)

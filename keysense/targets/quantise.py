@@ -23,7 +23,7 @@ _PLACE_COST = {0: 0.0, 6: 0.7, 4: 1.6, 8: 1.6, 3: 1.8, 9: 1.8}
 _VALUE_COST = {12: 0.0, 24: 0.2, 6: 0.3, 36: 0.5, 48: 0.5, 18: 0.6, 4: 0.8, 3: 1.0, 8: 1.2, 9: 1.5}
 _RARE_VALUE = 2.0
 _MIXED_BEAT = 3.0  # thirds and halves of one beat
-_OVER_THE_BAR = 1.2  # a note held over a bar line
+_OVER_THE_BAR = 1.6  # a note held over a bar line
 _STRETCH = 0.09  # how unevenly a note value is usually held, in ln
 _JITTER_S = 0.02  # how exactly a key is struck
 _LONG_WAIT = 2.0  # the most a lengthening may cost: a breath is no other note value
@@ -84,9 +84,12 @@ def _grown(reading: _Reading, interval: float, expected: float, bar: int) -> lis
             continue
         stretch = math.log(meant / value)
         cost = stretch**2 / (2 * spread**2)
+        waited = False
         if stretch > 0 and value >= TICKS // 2:
+            waited = cost > _LONG_WAIT + stretch
             cost = min(cost, _LONG_WAIT + stretch)
-        taken = _FOLLOW * max(-0.3, min(0.3, stretch))
+        # After a wait the tune goes on at the pace it had.
+        taken = 0.0 if waited else _FOLLOW * max(-0.3, min(0.3, stretch))
         pace = reading.log_period + taken
         away = (pace - expected) ** 2 / (2 * 0.25**2) * 0.1
         end = reading.at + value
@@ -117,12 +120,14 @@ def clean_taps(taps_s: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
         beats = (tap - kept[-1]) / usual
         if beats < 0.5:
             continue
-        missed = max(0, round(beats) - 1)
+        missed = max(0, round(beats - 0.25) - 1)
         kept += np.linspace(kept[-1], tap, missed + 2)[1:].tolist()
     taps = np.array(kept)
     if len(taps) >= 5:
         inner = (taps[:-2] + 2 * taps[1:-1] + taps[2:]) / 4
-        taps = np.concatenate([taps[:1], inner, taps[-1:]])
+        # Where the pulse itself waits (a breath), the taps are right as they are.
+        waits = np.abs(np.diff(taps, 2)) > 0.2 * usual
+        taps = np.concatenate([taps[:1], np.where(waits, taps[1:-1], inner), taps[-1:]])
     return taps
 
 
