@@ -11,7 +11,9 @@ from keysense.cli.glue import StudioDir, open_studio
 from keysense.errors import StudioError, UnknownName
 
 if TYPE_CHECKING:
-    from keysense.studio import StoredTake, Studio
+    from collections.abc import Callable
+
+    from keysense.studio import Proposal, StoredTake, Studio
 
 __all__ = ["drop", "name", "told"]
 
@@ -25,6 +27,7 @@ def name(
         ),
     ],
     yes: Annotated[bool, typer.Option("--yes", "-y", help="Take it as it was understood, without asking.")] = False,
+    ahead: Annotated[bool, typer.Option("--next", help="Say it of what comes next, before it is played.")] = False,
     studio: StudioDir = None,
 ) -> None:
     """Name a take in your own words, such as: keysense name pip cat sleepy.
@@ -33,13 +36,12 @@ def name(
     two names fit, you are asked; nothing is guessed between two children or two pieces.
     """
     with open_studio(create=False) as opened:
+        if ahead:
+            _apply(lambda accept: opened.name_next(" ".join(words), accept=accept), yes)
+            typer.echo(f"What comes next: {_next(opened)}.")
+            return
         take, line = _take_and_line(opened, words)
-        proposal = opened.name_line(take.id, line, accept=yes)
-        if not proposal.applied and not proposal.doubts and _may_ask():
-            typer.confirm(proposal.question, default=True, abort=True, err=True)
-            proposal = opened.name_line(take.id, line, accept=True)
-        if not proposal.applied:
-            raise StudioError(proposal.question)
+        _apply(lambda accept: opened.name_line(take.id, line, accept=accept), yes)
         typer.echo(f"Take {take.id[:8]}: {told(opened, opened.take(take.id))}.")
 
 
@@ -68,6 +70,27 @@ def told(studio: Studio, take: StoredTake) -> str:
         "my own playing" if take.is_model else "",
     ]
     return ", ".join(part for part in parts if part) or "no name yet"
+
+
+def _apply(name_it: Callable[[bool], Proposal], yes: bool) -> None:
+    """Apply a line, asking where somebody is there to answer; raises StudioError with the question otherwise."""
+    proposal = name_it(yes)
+    if not proposal.applied and not proposal.doubts and _may_ask():
+        typer.confirm(proposal.question, default=True, abort=True, err=True)
+        proposal = name_it(True)
+    if not proposal.applied:
+        raise StudioError(proposal.question)
+
+
+def _next(studio: Studio) -> str:
+    now = studio.context
+    parts = [
+        studio.pupil(now.pupil_id).nickname if now.pupil_id else "",
+        studio.piece(now.piece_id).title if now.piece_id else "",
+        now.character,
+        now.manner,
+    ]
+    return ", ".join(part for part in parts if part) or "nothing is said of it"
 
 
 def _take_and_line(studio: Studio, words: list[str]) -> tuple[StoredTake, str]:

@@ -15,13 +15,14 @@ __all__ = ["export", "serve"]
 def serve(
     port: Annotated[int, typer.Option("--port", min=1, max=65535, help="The number in the page's address.")] = 8765,
     browser: Annotated[bool, typer.Option(help="Open the page in the browser.")] = True,
+    listen: Annotated[bool, typer.Option(help="Listen to the piano meanwhile, while Listening is switched on.")] = True,
     studio: StudioDir = None,
 ) -> None:
     """Open the pages of your studio in the browser. They stay on this computer; stop with Ctrl and C."""
     from keysense.web.serve import serve as serve_pages
 
     with open_studio() as opened:
-        serve_pages(opened, port=port, open_browser=browser)
+        serve_pages(opened, port=port, open_browser=browser, listen=listen, say=typer.echo)
 
 
 def export(

@@ -52,7 +52,7 @@ class Erasing(Register, Takes):
                 if pupil.nickname.casefold() in row.named_line.casefold():
                     row.named_line = ""
             for kept in session.scalars(select(SettingRow)):
-                if pupil_id in kept.value.values():
+                if {pupil_id, *mine} & {value for value in kept.value.values() if isinstance(value, str)}:
                     session.delete(kept)
             session.delete(session.get_one(PupilRow, pupil_id))
         self._store.forget()

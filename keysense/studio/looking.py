@@ -49,12 +49,12 @@ def heard(studio: Studio, ref: str) -> Reading | None:
     nothing to look at it against.
     """
     take = studio.take(ref)
+    if take.state == "kept" or (take.piece_id is not None and not take.carried):
+        return _by_its_name(studio, take)  # somebody said what it is
     if _bangs(take):
         studio.uncarry(take.id)
         return None
     reading = _by_its_name(studio, take)
-    if take.piece_id is not None and not take.carried:
-        return reading
     found = _recognised(studio, take, better_than=0.0 if reading is None else reading.following.confidence)
     if found is not None:
         take = studio.suggest(take.id, found.piece_id)

@@ -72,10 +72,7 @@ class Naming(Register, Shelf, Takes):
         """
         take = self.take(ref)
         proposal = self.propose(text)
-        if accept and proposal.doubts:
-            raise AmbiguousName(proposal.question)
-        clear = proposal.sure or (accept and not proposal.doubts)
-        if not clear or (proposal.unknown and not proposal.new_character):
+        if not _clear(proposal, accept):
             return proposal
         pupil, piece, manner = (proposal.of(kind) for kind in ("pupil", "piece", "manner"))
         character = proposal.of("character")
@@ -86,6 +83,29 @@ class Naming(Register, Shelf, Takes):
             character=character.id if character else proposal.new_character or None,
             manner=manner.id if manner else None,
             line=text,
+        )
+        return replace(proposal, applied=True)
+
+    def name_next(self, text: str, *, accept: bool = False) -> Proposal:
+        """Say by one free line what is played next, before it is played; what the line leaves out stays as it was.
+
+        Applied (to the sticky context) and asked as in `name_line`; an empty line forgets what was said.
+        """
+        if not text.strip():
+            self.set_context()
+            return Proposal(text, applied=True)
+        proposal = self.propose(text)
+        if not _clear(proposal, accept):
+            return proposal
+        pupil, piece, manner = (proposal.of(kind) for kind in ("pupil", "piece", "manner"))
+        character, now = proposal.of("character"), self.context
+        if pupil is not None:
+            self.must_agree(pupil.id)
+        self.set_context(
+            pupil=pupil.id if pupil else now.pupil_id,
+            piece=piece.id if piece else now.piece_id,
+            character=character.id if character else proposal.new_character,
+            manner=manner.id if manner else now.manner,
         )
         return replace(proposal, applied=True)
 
@@ -124,6 +144,8 @@ class Naming(Register, Shelf, Takes):
         """The name a take carries does not hold: it waits without one (flag ``other_playing``)."""
         with self._store.write() as session:
             row = self._row(session, ref)
+            if row.state != "waiting":
+                return stored_take(row)
             row.pupil_id, row.piece_id, row.character, row.manner, row.carried = None, None, "", "", False
             row.flags = [*(flag for flag in row.flags if flag != OTHER_PLAYING), OTHER_PLAYING]
         return stored_take(row)
@@ -146,3 +168,12 @@ class Naming(Register, Shelf, Takes):
         query = select(TakeRow.character).where(TakeRow.character != "", TakeRow.state == "kept").distinct()
         with self._store.read() as session:
             return sorted(session.scalars(query))
+
+
+def _clear(proposal: Proposal, accept: bool) -> bool:
+    """Whether a line may be applied; raises AmbiguousName where yes was said to what fits two names."""
+    if accept and proposal.doubts:
+        raise AmbiguousName(proposal.question)
+    if proposal.unknown and not proposal.new_character:
+        return False
+    return proposal.sure or (accept and bool(proposal.meanings or proposal.new_character))

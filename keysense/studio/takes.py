@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Select, func, select
 
 from keysense.errors import AmbiguousName, StudioError, UnknownName
+from keysense.notes import Take, TakeMeta
 from keysense.studio.base import StudioBase
 from keysense.studio.rows import Context, JournalSpan, StoredTake
 from keysense.studio.stored import moment, not_hidden, stored_take
@@ -15,8 +17,6 @@ from keysense.studio.tables import PieceRow, TakeRow, TargetRow, new_id
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
-
-    from keysense.notes import Take
 
 __all__ = ["Takes"]
 
@@ -83,7 +83,17 @@ class Takes(StudioBase):
         """The notes and pedal movements of a take, read from its kept file."""
         from keysense.smf import smf_to_take
 
-        return smf_to_take(self.take_smf(ref), name=f"take {ref[:8]}")
+        with self._store.read() as session:
+            row = self._row(session, ref)
+            smf, stored = row.smf, stored_take(row)
+        take = smf_to_take(smf, name=f"take {stored.id[:8]}")
+        meta = TakeMeta(
+            file=stored.file,
+            recorded_utc=stored.started_utc.isoformat(),
+            instrument=stored.instrument,
+            flags=tuple(dict.fromkeys((*take.meta.flags, *stored.flags))),
+        )
+        return replace(take, meta=meta)
 
     def take_smf(self, ref: str) -> bytes:
         """The Standard MIDI File of a take."""

@@ -237,3 +237,50 @@ def test_the_studio_may_be_named_on_any_command(say, tmp_path):
         assert say(*words, "--agreed-by", "x", "--on", "2026-09-01").code == 0
     assert (tmp_path / "a" / "studio.sqlite").exists()
     assert (tmp_path / "b" / "studio.sqlite").exists()
+
+
+def test_what_comes_next_is_said_before_it_is_played(lesson):
+    assert lesson("name", "--next", "pip", "cat", "sleepy").out == "What comes next: Pip, The Miller's Cat, sleepy.\n"
+    assert lesson("name", "--next", "pip", "umbrella", "zebra").is_one_clear_line
+
+
+def test_without_an_agreement_a_take_is_not_kept_and_one_line_says_how(lesson, files):
+    lesson("pupil", "withdraw", "pip")
+    lesson("bring", files / "sleepy.mid")
+    said = lesson("name", "pip", "cat")
+    assert said.is_one_clear_line
+    assert "--agreed-by" in said.err
+    assert lesson("look", "last").code == 0
+
+
+def test_a_kept_take_is_looked_at_against_other_music_without_being_kept_so(lesson, files):
+    lesson("bring", files / "sleepy.mid", "--for", "pip cat sleepy")
+    said = lesson("look", "last", "--target", files / "tune.mid", "--json")
+    assert json.loads(said.out)["target"]["id"] is None
+
+
+def test_on_a_terminal_a_sign_of_life_comes_and_goes(capsys, monkeypatch):
+    import sys
+    import threading
+
+    from keysense.cli.glue import progress
+
+    seen = threading.Event()
+    write = sys.stderr.write
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    monkeypatch.setattr(sys.stderr, "write", lambda text: (write(text), seen.set() if "1 s" in text else None))
+    with progress("listening again"):
+        assert seen.wait(10)
+    err = capsys.readouterr().err
+    assert err.startswith("\rlistening again ... 1 s")
+    assert err.endswith(" \r")
+
+
+def test_where_no_terminal_is_nothing_is_added_to_stderr(capsys):
+    import time
+
+    from keysense.cli.glue import progress
+
+    with progress("listening again"):
+        time.sleep(1.2)
+    assert capsys.readouterr().err == ""

@@ -227,3 +227,18 @@ def test_a_name_given_afterwards_takes_away_that_it_was_other_playing(lesson, pu
     take = put(banged())
     heard(lesson, take)
     assert "other_playing" not in lesson.name_take(take, pupil=lesson.pip, manner="own").flags
+
+
+def test_what_somebody_named_is_never_taken_away_by_listening_to_it(lesson, put):
+    take = put(banged())
+    lesson.name_take(take, pupil=lesson.pip, manner="own")
+    assert heard(lesson, take) is None
+    kept = lesson.take(take)
+    assert (kept.state, kept.pupil_id) == ("kept", lesson.pip)
+
+
+def test_notes_come_with_what_the_studio_knows_of_them(lesson, put):
+    take = put(played(), instrument="the white piano")
+    lesson.add_flag(take, "cut")
+    meta = lesson.take_notes("last").meta
+    assert (meta.instrument, meta.file, "cut" in meta.flags) == ("the white piano", "", True)

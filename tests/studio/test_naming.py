@@ -170,3 +170,16 @@ def test_a_line_without_agreement_says_so_and_keeps_nothing(named, put):
     with pytest.raises(AgreementError, match="Wren"):
         named.name_line(take, "wren cat")
     assert named.take(take).state == "waiting"
+
+
+def test_what_comes_next_may_be_said_before_it_is_played(named, put):
+    assert named.name_next("pip cat sleepy").applied
+    take = named.take(put())
+    assert (take.character, take.carried, take.state) == ("sleepy", True, "waiting")
+    assert named.settle(take.id).state == "kept"
+    assert not named.name_next("pip gate").applied
+    assert named.name_next("proud").applied
+    assert named.context.character == "proud"
+    assert named.context.pupil_id == take.pupil_id
+    named.name_next("")
+    assert named.context.is_empty
