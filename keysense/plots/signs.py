@@ -10,7 +10,7 @@ from keysense.plots.spindle import spindle
 from keysense.plots.svg import Array, decoration, path, rounded, text
 from keysense.plots.thread import hollow, ribbon, snipped, unplied
 
-__all__ = ["MarkName", "choice", "head_thread", "key_sign", "lane_mark", "outcome_sign"]
+__all__ = ["MarkName", "choice", "head_thread", "key_sign", "lane_mark", "outcome_sign", "plain_sign"]
 
 MarkName = Literal["other", "wait", "gap", "extra", "unsure"]
 
@@ -34,9 +34,19 @@ def outcome_sign(outcome: str, cls: str = "") -> str:
         body = _PAPER + ribbon(_array(9, 30, 52, 71), _array(22, 22, 22, 22), _array(12, 8, 5, 3), cls=thread, step=3)
     elif outcome == "heard, not asked":
         body = ribbon(_array(4, 26, 50, 70), _array(30, 26, 21, 16), _array(3.5, 5, 7.5, 10), cls=thread, step=3)
-    else:
+    elif outcome == "can't tell yet":
         body = _PAPER + unplied(_array(4, 38, 72), _array(22, 22, 22), cls=f"line {cls}".strip(), amplitude=7)
+    else:
+        raise KeyError(f"no sign stands for {outcome!r}")
     return decoration(76, 44, body)
+
+
+def plain_sign(known: bool, cls: str = "") -> str:
+    """Nothing was asked: a level thread where something was heard, one come apart where nobody can tell."""
+    along, height = _array(6, 38, 70), _array(24, 21, 23)
+    if not known:
+        return decoration(76, 44, unplied(along, height, cls=f"line {cls}".strip(), amplitude=6))
+    return decoration(76, 44, ribbon(along, height, _array(5, 6, 5), cls=f"thread {cls}".strip(), step=3, twist=False))
 
 
 def lane_mark(name: MarkName, x: float, y: float, scale: float = 1.0, letter: str = "") -> str:

@@ -79,6 +79,8 @@ CHILD: dict[str, str] = {
     "try.rise": "In {place}, can the tune grow and grow?",
     "try.fall": "In {place}, can the tune go to sleep?",
     "try.overlap": "In {place}, can the notes hold hands?",
+    "try.short": "In {place}, can every note stand on its own feet?",
+    "try.contrast": "In {place}, can the loud be further from the soft?",
     "try.waits": "What does the tune wait for before {place}?",
     "try.nothing": "What would you like to change?",
 }

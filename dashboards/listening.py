@@ -1,0 +1,110 @@
+"""What has just been played? The lesson page: nothing to press while playing, takes appear by themselves."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from keysense.dashboards._names import NamedTake, name_takes
+
+from keysense.page import Page, Panel
+from keysense.studio.rows import Context
+from keysense.studio.studio import Studio
+from keysense.words import counted, word
+
+__all__ = ["QUESTION", "page", "takes"]
+
+QUESTION = "What has just been played?"
+
+_LESSON = timedelta(hours=3)
+_MOST = 12
+_EARLIER = 5
+
+
+def page(studio: Studio) -> Page:
+    """The lesson page; a studio without pupils and takes shows the first minute instead."""
+    shown = takes(studio)
+    if not studio.pupils() and not shown.content["takes"]:
+        return _first_minute(studio)
+    context = studio.context
+    panels = [Panel("now", word("now.name"))]
+    wish = studio.recall("wish").get("said", "")
+    if wish:
+        panels.append(Panel("asked", word("asked.name"), {"said": wish}))
+    panels += [shown, *_other_playing(studio), Panel("ahead", word("ahead.name"), {"said": _ahead(studio, context)})]
+    panels += [*_pairs(shown.content["takes"]), _pupils(studio)]
+    return Page(QUESTION, _title(studio, context), _above(studio, context), panels)
+
+
+def takes(studio: Studio) -> Panel:
+    """The takes of this lesson, newest first, or a few earlier ones where nothing has been played yet."""
+    since = studio.now() - _LESSON
+    recent = [take for take in studio.takes(since=since) if "other_playing" not in take.flags][:_MOST]
+    recent += studio.takes(state="dropped", since=since, limit=1)
+    recent.sort(key=lambda take: take.started_utc, reverse=True)
+    name = word("takes.name")
+    if not recent:
+        recent = studio.takes(state="kept", limit=_EARLIER)
+        name = word("takes.earlier") if recent else name
+    rows = [{"named": named, "notes": studio.take_notes(named.take.id)} for named in name_takes(studio, recent)]
+    return Panel("takes", name, {"takes": rows})
+
+
+def _first_minute(studio: Studio) -> Page:
+    heard = bool(studio.takes(limit=1))
+    panels = [
+        Panel("first", word("first.name"), {"heard": heard}),
+        Panel("text", word("first.looking"), {"said": [word("first.demo")]}),
+    ]
+    return Page(QUESTION, word("first.title"), word("first.above"), panels)
+
+
+def _other_playing(studio: Studio) -> list[Panel]:
+    bits = [take for take in studio.takes(state="waiting") if "other_playing" in take.flags]
+    if not bits:
+        return []
+    links = [{"href": f"/take/{named.take.id[:12]}", "said": named.when} for named in name_takes(studio, bits[:_MOST])]
+    return [Panel("links", word("other.name"), {"said": counted("other.bits", len(bits)), "links": links})]
+
+
+def _pairs(rows: list[dict[str, NamedTake]]) -> list[Panel]:
+    """Takes of one tune in two characters, the latest of each: a press to see them side by side."""
+    latest: dict[tuple[str, str], list[NamedTake]] = {}
+    for row in rows:
+        named = row["named"]
+        if named.take.state == "kept" and named.piece and named.take.character:
+            kept = latest.setdefault((named.pupil, named.piece), [])
+            if named.take.character not in [other.take.character for other in kept]:
+                kept.append(named)
+    links = [
+        {
+            "href": f"/beside/{pair[1].take.id[:12]}/{pair[0].take.id[:12]}",
+            "said": word("pair.link", piece=piece, first=pair[1].take.character, second=pair[0].take.character),
+        }
+        for (_, piece), pair in latest.items()
+        if len(pair) > 1
+    ]
+    return [Panel("links", word("pair.name"), {"said": word("pair.said"), "links": links})] if links else []
+
+
+def _pupils(studio: Studio) -> Panel:
+    links = [{"href": f"/weeks/{pupil.id}", "said": pupil.nickname} for pupil in studio.pupils()]
+    return Panel("links", word("weeks.link.name"), {"said": "", "links": links})
+
+
+def _title(studio: Studio, context: Context) -> str:
+    return studio.pupil(context.pupil_id).nickname if context.pupil_id else word("lesson.title")
+
+
+def _above(studio: Studio, context: Context) -> str:
+    return studio.piece(context.piece_id).title if context.piece_id else ""
+
+
+def _ahead(studio: Studio, context: Context) -> str:
+    parts = [
+        studio.pupil(context.pupil_id).nickname if context.pupil_id else "",
+        studio.piece(context.piece_id).title if context.piece_id else "",
+        context.character,
+        context.manner,
+    ]
+    said = ", ".join(part for part in parts if part)
+    return word("ahead.said", said=said) if said else ""

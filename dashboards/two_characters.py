@@ -1,0 +1,68 @@
+"""Do the two differ, in what, and was that asked? Two takes of one tune side by side on one scale."""
+
+from __future__ import annotations
+
+from keysense.dashboards._names import NamedTake, name_takes
+
+from keysense.comparing import Comparison
+from keysense.page import Page, Panel
+from keysense.studio.looking import beside
+from keysense.studio.studio import Studio
+from keysense.words import word
+from keysense.words.comparing import dimension_to_try
+
+__all__ = ["QUESTION", "latest", "page"]
+
+QUESTION = "Do the two differ, in what, and was that asked?"
+
+
+def page(studio: Studio, first: str, second: str) -> Page:
+    """The page of two takes, the first above the second.
+
+    Raises UnknownName on a take that is not there, StudioError on takes of two tunes or of a tune without its music.
+    """
+    named = name_takes(studio, [studio.take(first), studio.take(second)])
+    comparison = beside(studio, first, second)
+    names = _names(named)
+    title = word("beside.title", first=names[0], second=names[1])
+    above = ", ".join(part for part in (named[0].piece, named[0].pupil, named[0].when) if part)
+    return Page(QUESTION, title, above, [*_for_everyone(comparison, named, names), *_for_teacher(comparison, names)])
+
+
+def latest(studio: Studio) -> tuple[str, str] | None:
+    """The ids of the newest take and of the newest of the same pupil and tune in another character, older first."""
+    kept = [take for take in studio.takes(state="kept", limit=60) if take.piece_id and take.character]
+    for row, newer in enumerate(kept):
+        for older in kept[row + 1 :]:
+            same = older.piece_id == newer.piece_id and older.pupil_id == newer.pupil_id
+            if same and older.character != newer.character:
+                return older.id, newer.id
+    return None
+
+
+def _names(named: list[NamedTake]) -> tuple[str, str]:
+    """Each by its character; by its place in the pair where the two go by one word or by none."""
+    first, second = named[0].take.character, named[1].take.character
+    if first and second and first != second:
+        return first, second
+    return word("beside.first"), word("beside.second")
+
+
+def _for_everyone(comparison: Comparison, named: list[NamedTake], names: tuple[str, str]) -> list[Panel]:
+    panels = [
+        Panel("say", word("beside.listen"), {"said": word("beside.listen.say", first=names[0], second=names[1])}),
+        Panel("coat", names[0], {"reading": comparison.a, "character": named[0].take.character, "take": "a"}),
+        Panel("coat", names[1], {"reading": comparison.b, "character": named[1].take.character, "take": "b"}),
+        Panel("lengths", word("beside.lengths"), {"takes": (comparison.a.take, comparison.b.take), "names": names}),
+    ]
+    trying = dimension_to_try(comparison, names)
+    if trying is not None:
+        which, said = trying
+        wish = {"take": named[which].take.id, "said": said, "press": word("press.again")}
+        panels.append(Panel("again", word("wish.name"), wish))
+    return panels
+
+
+def _for_teacher(comparison: Comparison, names: tuple[str, str]) -> list[Panel]:
+    name = word("beside.name", first=names[0], second=names[1])
+    return [Panel("dimensions", name, {"dimensions": comparison.dimensions, "names": names}, for_teacher=True)]

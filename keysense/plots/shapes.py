@@ -1,0 +1,79 @@
+"""The shape of a take on a page of its own, and two takes beside each other: the same quarters, the same height."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from keysense.plots.loudness import Frame, loudness_picture
+from keysense.plots.svg import Array, picture
+from keysense.plots.thread import ribbon, snipped
+from keysense.plots.under import Drawn
+from keysense.words.catalogue import word
+
+__all__ = ["beside_picture", "length_threads", "shape_lines"]
+
+
+@dataclass(frozen=True)
+class _Line:
+    first: float
+    last: float
+
+
+def shape_lines(drawn: Drawn, title: str, *, portrait: bool) -> list[str]:
+    """Large, readable across a room: eight bars a line, four where the page is upright."""
+    width, height, thick, size = (800.0, 400.0, 40.0, 48.0) if portrait else (1600.0, 520.0, 50.0, 50.0)
+    lines = _lines(drawn, 4 if portrait else 8)
+    longest = max(line.last - line.first for line in lines)
+    pictures = []
+    for number, line in enumerate(lines):
+
+        def x_of(quarter: Array, line: _Line = line) -> Array:
+            return 150 + (width - 190) * (quarter - line.first) / longest
+
+        frame = Frame(
+            width, height, x_of, line.first, line.last, left=150, right=0, thick=thick, dot=6,
+            words=(word("end.loud"), word("end.soft"), size), bounds=drawn.bounds,
+        )  # fmt: skip
+        said = title if len(lines) == 1 else word("shape.line", title=title, number=number + 1, of=len(lines))
+        pictures.append(loudness_picture(drawn.lines, frame, said, wedges=drawn.wedges))
+    return pictures
+
+
+def beside_picture(drawn: Drawn, title: str, *, narrow: bool, cls: str = "") -> str:
+    """One of two takes: both pictures have the same bar lines and the same height, so that eyes may compare."""
+    width, height, left = (440.0, 130.0, 4.0) if narrow else (1000.0, 170.0, 10.0)
+    bars = drawn.target.bars
+    first, last = float(bars["start_quarter"][0]), float(bars["start_quarter"][-1] + bars["length_quarter"][-1])
+
+    def x_of(quarter: Array) -> Array:
+        return left + (width - 2 * left) * (quarter - first) / (last - first)
+
+    frame = Frame(
+        width, height, x_of, first, last, bars=x_of(bars["start_quarter"][1:]).tolist(), left=left, right=left,
+        thick=17 if narrow else 24, dot=2.2 if narrow else 3, bounds=drawn.bounds,
+    )  # fmt: skip
+    return loudness_picture(drawn.lines, frame, title, wedges=drawn.wedges, cls=cls)
+
+
+def length_threads(first_s: float, second_s: float, title: str) -> str:
+    """How long each took: two threads of true length, the second snipped."""
+    longest = max(first_s, second_s, 0.1)
+    ends = [12 + 960 * seconds / longest for seconds in (first_s, second_s)]
+    width = np.array([8.0, 8.0])
+    body = ribbon(np.array([12.0, max(ends[0], 20.0)]), np.array([11.0, 11.0]), width)
+    for x in np.arange(12.0, ends[1] - 4, 15.3):
+        body += snipped(np.array([x, min(x + 9, ends[1])]), np.array([35.0, 35.0]), width, cls="thread b", step=4)
+    return picture(1000, 46, body, title)
+
+
+def _lines(drawn: Drawn, bars_a_line: int) -> list[_Line]:
+    bars = drawn.target.bars
+    lines = []
+    for start in range(0, len(bars), bars_a_line):
+        rows = bars[start : start + bars_a_line]
+        lines.append(
+            _Line(float(rows["start_quarter"][0]), float(rows["start_quarter"][-1] + rows["length_quarter"][-1]))
+        )
+    return lines or [_Line(0.0, 4.0)]

@@ -1,0 +1,76 @@
+"""The application: pages, presses, one live connection, the static files, behind one guard."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Sequence
+from contextlib import asynccontextmanager
+
+from starlette.applications import Starlette
+from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Mount, Route, WebSocketRoute
+from starlette.staticfiles import StaticFiles
+
+from keysense.errors import KeysenseError, UnknownName
+from keysense.studio.studio import Studio
+from keysense.web import pages, presses
+from keysense.web.guard import LOCAL_HOSTS, Guard
+from keysense.web.live import Hub, LessonLike, run_lesson
+from keysense.web.render import HERE
+from keysense.words import word
+
+__all__ = ["create_app"]
+
+
+def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Sequence[str] = LOCAL_HOSTS) -> Starlette:
+    """The pages of a studio; with a lesson, a take played on the piano appears on them by itself.
+
+    hosts: the names these pages answer to, beside which every request is refused.
+    """
+    hub = Hub()
+
+    @asynccontextmanager
+    async def lifespan(app: Starlette) -> AsyncIterator[None]:
+        hub.begin()
+        thread = None if lesson is None else run_lesson(lesson, hub)
+        yield
+        if lesson is not None and thread is not None:
+            lesson.stop()
+            thread.join(timeout=5)
+
+    app = Starlette(
+        routes=[
+            Route("/", pages.lesson_page),
+            Route("/take/{ref}", pages.take_page),
+            Route("/beside", pages.latest_pair),
+            Route("/beside/{first}/{second}", pages.beside_page),
+            Route("/weeks", pages.weeks_list),
+            Route("/weeks/{pupil}", pages.weeks_page),
+            Route("/part/takes", pages.takes_part),
+            Route("/part/state", pages.state_part),
+            Route("/take/{ref}/name", presses.name, methods=["POST"]),
+            Route("/take/{ref}/drop", presses.drop, methods=["POST"]),
+            Route("/take/{ref}/undo", presses.undo, methods=["POST"]),
+            Route("/ahead", presses.ahead, methods=["POST"]),
+            Route("/again", presses.again, methods=["POST"]),
+            Route("/listening", presses.switch, methods=["POST"]),
+            Route("/pupil", presses.add_pupil, methods=["POST"]),
+            WebSocketRoute("/live", hub.endpoint),
+            Mount("/static", StaticFiles(directory=HERE / "static")),
+        ],
+        middleware=[Middleware(Guard, hosts=hosts), Middleware(GZipMiddleware, minimum_size=1000)],
+        exception_handlers={KeysenseError: _problem, 404: _nothing, 500: _problem},
+        lifespan=lifespan,
+    )
+    app.state.studio, app.state.lesson, app.state.hub = studio, lesson, hub
+    return app
+
+
+async def _nothing(request: Request, error: Exception) -> Response:
+    return pages.problem(request, UnknownName(word("notfound.said")))
+
+
+async def _problem(request: Request, error: Exception) -> Response:
+    return pages.problem(request, error)

@@ -1,0 +1,167 @@
+"""What the templates of a take are given: pictures and sentences for each of its panels."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from markupsafe import Markup
+
+from keysense.errors import TargetError
+from keysense.finding import Finding
+from keysense.findings.reading import Reading
+from keysense.plots.drawing import thread_drawing
+from keysense.plots.ranges import likely_range
+from keysense.plots.shapes import shape_lines
+from keysense.plots.signs import choice, key_sign, outcome_sign, plain_sign
+from keysense.plots.under import Drawn, drawn_from, lane_under, loudness_under
+from keysense.words import say_for_teacher, title_of, word
+from keysense.words.choosing import outcome_of
+from keysense.words.figures import figure, place_words
+
+__all__ = ["cards", "choices", "drawing", "findings", "music", "shape", "table"]
+
+# class of the style sheet, page width in user units, bars a line, size of what stands under the music
+_WIDTHS = (("wide", 1800, 4, 0.95), ("mid", 1440, 4, 0.95), ("tight", 900, 2, 1.25))
+_LONG = 64  # bars; beyond it the page carries two engravings instead of three
+_KEYS = ("other", "wait", "gap", "extra", "unsure")
+_THREADS = ("right", "left", "apart", "asked")
+_PLACE_SIGNS = {"waits": "wait", "notes_other_pitch": "other", "notes_left_out": "gap", "notes_extra": "extra"}
+
+
+def music(content: dict[str, Any]) -> dict[str, Any]:
+    """The engraved page at each width, with what was heard under each line; a thread where there is no page."""
+    reading: Reading = content["reading"]
+    drawn = drawn_from(reading, content["character"])
+    label = word("music.section", title=content["title"] or reading.target.source.title)
+    try:
+        widths = [_engraved(reading, drawn, *row) for row in _widths(reading)]
+    except TargetError:
+        return {"label": label, "widths": [], "signs": [], "drawing": drawing({"take": reading.take, "said": label})}
+    present = {mark.name for mark in drawn.marks}
+    return {
+        "label": label,
+        "widths": widths,
+        "signs": [_key(name) for name in _KEYS if name in present],
+        "threads": [_key(name) for name in _THREADS if name != "left" or "L" in reading.target.hands],
+        "repeats": any("~" in str(note_id) for note_id in reading.target.notes["id"]),
+    }
+
+
+def _widths(reading: Reading) -> tuple[tuple[str, int, int, float], ...]:
+    if len(reading.target.bars) <= _LONG:
+        return _WIDTHS
+    return ("wide mid", *_WIDTHS[1][1:]), _WIDTHS[2]
+
+
+def _engraved(reading: Reading, drawn: Drawn, cls: str, width: int, bars: int, scale: float) -> dict[str, Any]:
+    from keysense.engraving import engrave
+
+    title = reading.target.source.title
+    engraving = engrave(reading.target, width=width, bars_a_line=bars if len(reading.target.bars) > bars else None)
+    return {
+        "cls": cls,
+        "systems": [
+            {
+                "svg": Markup(system.svg),  # noqa: S704 - drawn by our own engraver
+                "label": word("music.label", title=title, first=system.first_bar, last=system.last_bar),
+                "lane": Markup(lane_under(drawn, system, scale)),  # noqa: S704 - our own drawing, its words escaped
+                "loudness": Markup(loudness_under(drawn, system, scale)),  # noqa: S704
+            }
+            for system in engraving.systems
+        ],
+    }
+
+
+def _key(name: str) -> dict[str, Any]:
+    return {"sign": Markup(key_sign(name)), "said": word(f"key.{name}")}  # noqa: S704
+
+
+def shape(content: dict[str, Any]) -> dict[str, list[Markup]]:
+    """The shape, large: across the page, and upright for a phone."""
+    reading: Reading = content["reading"]
+    drawn = drawn_from(reading, content["character"])
+    title = word("shape.title", title=content["character"] or reading.target.source.title)
+    return {
+        "landscape": [Markup(svg) for svg in shape_lines(drawn, title, portrait=False)],  # noqa: S704
+        "portrait": [Markup(svg) for svg in shape_lines(drawn, title, portrait=True)],  # noqa: S704
+    }
+
+
+def drawing(content: dict[str, Any]) -> Markup:
+    """A take without a score, as a thread."""
+    return Markup(thread_drawing(content["take"], content["said"], width=900))  # noqa: S704
+
+
+def choices(name: str) -> Markup:
+    """The picture on a slip."""
+    return Markup(choice(name))  # noqa: S704
+
+
+def findings(content: dict[str, Any]) -> list[dict[str, Any]]:
+    """Each finding with its sign, its outcome words, its sentence and its drawn range."""
+    return [_finding(finding) for finding in content["findings"]]
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    outcome, said = outcome_of(finding), say_for_teacher(finding)
+    drawn = likely_range(finding, word("found.range", title=title_of(finding.name), said=said))
+    return {
+        "sign": Markup(_sign(finding, outcome)),  # noqa: S704
+        "outcome": word(f"outcome.{outcome}") if outcome else "",
+        "said": said,
+        "range": Markup(drawn) if drawn else "",  # noqa: S704
+    }
+
+
+def _sign(finding: Finding, outcome: str | None) -> str:
+    if outcome:
+        return outcome_sign(outcome)
+    if finding.name in _PLACE_SIGNS:
+        return key_sign(_PLACE_SIGNS[finding.name])
+    return plain_sign(finding.value is not None)
+
+
+def table(rows: tuple[Finding, ...]) -> dict[str, Any]:
+    """Every finding as a table: what, where, value, likely between, in which unit, from how much."""
+    heads = (("what", 0), ("where", 0), ("value", 1), ("likely", 1), ("unit", 0), ("from", 1))
+    return {
+        "caption": word("table.heard"),
+        "heads": [{"said": word(f"table.{name}"), "figure": is_figure} for name, is_figure in heads],
+        "rows": [_row(finding) for finding in rows],
+    }
+
+
+def _row(finding: Finding) -> tuple[str, ...]:
+    none = word("table.none")
+    value = none if finding.value is None else figure(finding.value, finding.unit)
+    likely = none
+    if finding.low is not None and finding.high is not None:
+        ends = {"low": figure(finding.low, finding.unit), "high": figure(finding.high, finding.unit)}
+        likely = word("table.between", **ends)
+    unit = word(f"unit.{finding.unit}")
+    return title_of(finding.name), place_words(finding.place) or none, value, likely, unit, str(finding.n)
+
+
+def cards(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The takes of the lesson page: whose, when, and the thread drawing, all on one scale of time."""
+    longest = max((row["notes"].duration_s for row in rows), default=1.0)
+    cards = []
+    for row in rows:
+        named, take = row["named"], row["named"].take
+        title = word("take.drawn", title=named.title)
+        state = "gone" if take.state == "dropped" else "named" if named.piece else "open"
+        svg = thread_drawing(row["notes"], title, seconds=max(longest, 4.0))
+        cards.append({"named": named, "cls": state, "said": _card_words(named), "drawing": Markup(svg)})  # noqa: S704
+    return cards
+
+
+def _card_words(named: Any) -> str:
+    take = named.take
+    if not named.piece and take.state == "waiting":
+        return word("take.waiting", when=named.when)
+    if take.carried:
+        return word("take.carried", pupil=named.pupil, when=named.when)
+    if take.named_line:
+        return word("take.named_line", pupil=named.pupil, when=named.when, line=take.named_line)
+    key = "take.named" if named.pupil else "take.named.nobody"
+    return word(key, pupil=named.pupil, when=named.when)

@@ -1,0 +1,126 @@
+"""What the templates of the weeks are given."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any
+
+from markupsafe import Markup
+
+from keysense.comparing import WeekLine
+from keysense.comparing.weeks import Week as HeardWeek
+from keysense.plots.ranges import SCALES
+from keysense.plots.weeks import Week, weeks_picture
+from keysense.words import counted, word
+from keysense.words.figures import figure, size
+
+__all__ = ["week_table", "weeks"]
+
+_FEW = 5  # weeks up to which the picture stays small
+_NAMES_A_LINE = 13
+_CHANCE = 0.05  # the level of the trend words
+_NO_WORD = "can't tell yet"
+
+
+def weeks(content: dict[str, Any]) -> dict[str, Any]:
+    """The sentence over the weeks, and the picture, wide and narrow."""
+    line: WeekLine = content["line"]
+    drawn = _weeks(line)
+    scale = SCALES[content["finding"]]
+    head = _head(line)
+    title = word("weeks.picture", name=content["name"], first=drawn[0].name, last=drawn[-1].name, said=head)
+    words = (word("end.even"), word("end.less_even"))
+    every = max(1, -(-len(drawn) // _NAMES_A_LINE))
+    wide = weeks_picture(drawn, (scale.first, scale.last), words, title, every=every)
+    narrow = weeks_picture(
+        drawn, (scale.first, scale.last), words, title, width=440, height=310, left=66, size=20,
+        every=max(1, -(-len(drawn) // 5)),
+    )  # fmt: skip
+    too_few = line.word == "can't tell yet"
+    return {
+        "head": head,
+        "under": counted("weeks.so_far", len(line.weeks)) if too_few and len(line.weeks) < _FEW else "",
+        "few": len(drawn) <= _FEW,
+        "wide": Markup(wide),  # noqa: S704 - our own drawings, their words escaped
+        "narrow": Markup(narrow),  # noqa: S704
+    }
+
+
+def week_table(content: dict[str, Any]) -> dict[str, Any]:
+    """Every week in figures, and the weeks without a lesson."""
+    heads = (("weeks.table.week", 0), ("weeks.table.value", 1), ("table.likely", 1), ("weeks.table.takes", 1))
+    return {
+        "caption": word("weeks.table"),
+        "heads": [{"said": word(key), "figure": is_figure} for key, is_figure in heads],
+        "rows": [_row(name, week) for name, week in _named(content["line"])],
+        "said": _said_of(content["line"]),
+    }
+
+
+def _said_of(line: WeekLine) -> list[str]:
+    """What the teacher is told: how the weeks moved, and how easily chance would draw such a line."""
+    if line.p is None or line.slope is None:
+        return [line.why] if line.why else []
+    on_this = sum(week.instrument == line.weeks[-1].instrument for week in line.weeks)
+    key = "weeks.chance" if line.p <= _CHANCE else "weeks.no_move"
+    said = [word(key, weeks=on_this, once=max(1, round(1 / max(line.p, 1e-6))))]
+    if line.low is not None and line.high is not None:
+        fell = line.slope < 0
+        ends = (line.high, line.low) if fell else (line.low, line.high)
+        way = word("weeks.slope.down" if fell else "weeks.slope.up")
+        low, high = (figure(-end if fell else end, "%") for end in ends)
+        said.append(word("weeks.slope", size=size(line.slope, "%"), way=way, low=low, high=high))
+    return [*said, word("weeks.caution")]
+
+
+def _head(line: WeekLine) -> str:
+    first = line.weeks[0]
+    month = date.fromisocalendar(first.year, first.week, 4).month
+    return word(f"weeks.head.{line.word or _NO_WORD}", month=word(f"month.{month}"))
+
+
+def _named(line: WeekLine) -> list[tuple[str, HeardWeek | None]]:
+    """Every week from the first to the last, those without a lesson too."""
+    heard: dict[date, list[HeardWeek]] = {}
+    for week in line.weeks:
+        heard.setdefault(date.fromisocalendar(week.year, week.week, 1), []).append(week)
+    monday = min(heard)
+    named: list[tuple[str, HeardWeek | None]] = []
+    while monday <= max(heard):
+        name = str(monday.isocalendar().week)
+        named += [(name, week) for week in heard.get(monday, ())] or [(name, None)]
+        monday += timedelta(weeks=1)
+    return named
+
+
+def _weeks(line: WeekLine) -> list[Week]:
+    piano, before = line.weeks[-1].instrument, line.weeks[0].instrument
+    drawn = []
+    for name, week in _named(line):
+        if week is None:
+            drawn.append(Week(name, None, None, None, word("weeks.week.none", week=name)))
+            continue
+        drawn.append(
+            Week(
+                name, week.value, week.low, week.high, _said(name, week),
+                old_piano=week.instrument != piano, cut_before=week.instrument != before,
+            )
+        )  # fmt: skip
+        before = week.instrument
+    return drawn
+
+
+def _said(name: str, week: HeardWeek) -> str:
+    if week.low is None or week.high is None:
+        return word("weeks.week.point", week=name, value=figure(week.value, "%"))
+    return word("weeks.week", week=name, low=figure(week.low, "%"), high=figure(week.high, "%"))
+
+
+def _row(name: str, week: HeardWeek | None) -> tuple[str, ...]:
+    none = word("table.none")
+    if week is None:
+        return name, none, word("weeks.no_lesson"), none
+    likely = none
+    if week.low is not None and week.high is not None:
+        likely = word("table.between", low=figure(week.low, "%"), high=figure(week.high, "%"))
+    return name, figure(week.value, "%"), likely, str(week.n)

@@ -1,0 +1,113 @@
+"""Reading: every page of the studio, and the parts that an open page asks for again."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+
+from keysense.dashboards import listening, take, two_characters, weeks
+from keysense.errors import KeysenseError, UnknownName
+from keysense.page import Page, Panel
+from keysense.studio.studio import Studio
+from keysense.web.render import Shell, render, render_part
+from keysense.web.shell import shell_for
+from keysense.words import word
+
+__all__ = ["beside_page", "latest_pair", "lesson_page", "problem", "show", "state_part", "take_page", "takes_part",
+           "weeks_list", "weeks_page"]  # fmt: skip
+
+
+def studio_of(request: Request) -> Studio:
+    """The studio these pages are of."""
+    studio: Studio = request.app.state.studio
+    return studio
+
+
+def show(request: Request, name: str, page: Page, **more: object) -> Response:
+    """A page inside its shell."""
+    return HTMLResponse(render(page, _shell(request, name, **more)))
+
+
+def _shell(request: Request, name: str, **more: object) -> Shell:
+    path = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+    has_lesson, trouble = request.app.state.lesson is not None, request.app.state.hub.trouble
+    return shell_for(studio_of(request), name, path, has_lesson=has_lesson, trouble=trouble, **more)
+
+
+def lesson_page(request: Request) -> Response:
+    """What has just been played?"""
+    studio = studio_of(request)
+    return show(request, "listening", listening.page(studio), notice=_notice(request))
+
+
+def take_page(request: Request) -> Response:
+    """How did this take go?"""
+    studio, ref = studio_of(request), request.path_params["ref"]
+    stored = studio.take(ref)
+    page = take.page(studio, ref, guess=request.query_params.get("guess", ""))
+    is_open = "open" in request.query_params
+    return show(request, "take", page, emphasis=(stored.character,), notice=_notice(request), open=is_open)
+
+
+def beside_page(request: Request) -> Response:
+    """Do the two differ?"""
+    studio = studio_of(request)
+    first, second = request.path_params["first"], request.path_params["second"]
+    words = (studio.take(first).character, studio.take(second).character)
+    page = two_characters.page(studio, first, second)
+    return show(request, "beside", page, emphasis=words, open="open" in request.query_params)
+
+
+def latest_pair(request: Request) -> Response:
+    """The latest two takes of one tune in two characters; where there are none, how to come by them."""
+    pair = two_characters.latest(studio_of(request))
+    if pair is not None:
+        return RedirectResponse(f"/beside/{pair[0][:12]}/{pair[1][:12]}", 303)
+    panels = [Panel("text", word("pair.name"), {"said": [word("beside.choose")]})]
+    return show(request, "beside", Page(two_characters.QUESTION, word("nav.beside"), "", panels))
+
+
+def weeks_list(request: Request) -> Response:
+    """Whose weeks?"""
+    return show(request, "weeks", weeks.choose(studio_of(request)))
+
+
+def weeks_page(request: Request) -> Response:
+    """What has changed?"""
+    page = weeks.page(studio_of(request), request.path_params["pupil"])
+    return show(request, "weeks", page, open="open" in request.query_params)
+
+
+def takes_part(request: Request) -> Response:
+    """The takes of the lesson alone, for a lesson page that is open."""
+    return HTMLResponse(render_part("takes.html", listening.takes(studio_of(request)), _shell(request, "listening")))
+
+
+def state_part(request: Request) -> Response:
+    """The piano's state alone, in words and as the class of the head's thread."""
+    shell = _shell(request, "listening")
+    html = render_part("state.html", Panel("state"), shell)
+    return JSONResponse(
+        {"state": shell.state, "html": html, "said": f"{shell.listening.first} {shell.listening.second}"}
+    )
+
+
+def problem(request: Request, error: Exception) -> Response:
+    """What keysense cannot do, as a page that says what to do next."""
+    panels = [
+        Panel("text", "", {"said": [str(error) if isinstance(error, KeysenseError) else word("notfound.fault")]}),
+        Panel("links", "", {"said": "", "links": _home()}),
+    ]
+    page = Page("", word("notfound.title"), "", panels)
+    status = 404 if isinstance(error, UnknownName) else 409 if isinstance(error, KeysenseError) else 500
+    return HTMLResponse(render(page, _shell(request, "problem")), status)
+
+
+def _home() -> list[dict[str, str]]:
+    return [{"href": "/", "said": word("notfound.back")}]
+
+
+def _notice(request: Request) -> str:
+    """What the last press did, said once."""
+    key = request.query_params.get("done", "")
+    return word(f"done.{key}") if key in ("named", "dropped", "back", "ahead", "added", "again") else ""

@@ -1,0 +1,126 @@
+"""Pressing: naming, dropping and taking back, listening or not, the next take, a pupil. Each leads back to its page."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+from functools import wraps
+from urllib.parse import quote
+
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from keysense.capture.state import ListeningState
+from keysense.dashboards import listening, take
+from keysense.errors import AgreementError, AmbiguousName
+from keysense.studio.looking import heard
+from keysense.web.pages import show, studio_of
+
+__all__ = ["add_pupil", "again", "ahead", "drop", "name", "switch", "undo"]
+
+
+def _press(pressed: Callable[[Request, FormData], Response]) -> Callable[[Request], Awaitable[Response]]:
+    """Read the form, then press in a thread: a slow disk must not hold up the other pages."""
+
+    @wraps(pressed)
+    async def endpoint(request: Request) -> Response:
+        return await run_in_threadpool(pressed, request, await request.form())
+
+    return endpoint
+
+
+@_press
+def name(request: Request, form: FormData) -> Response:
+    """Name a take by one free line; what must be asked is asked back on the same page."""
+    studio = studio_of(request)
+    ref, line = request.path_params["ref"], str(form.get("line", "")).strip()
+    stored, back = studio.take(ref), str(form.get("back", "/"))
+    question, accept = "", False
+    try:
+        proposal = studio.name_line(ref, line, accept="accept" in form)
+        question, accept = ("", False) if proposal.applied else (proposal.question, not proposal.doubts)
+        if not proposal.applied and proposal.unknown and not proposal.new_character:
+            accept = False
+    except (AgreementError, AmbiguousName) as cause:
+        question = str(cause)
+    if not question:
+        heard(studio, stored.id)
+        return _back(back, "named")
+    asked = {"asked": question, "asked_take": stored.id, "asked_line": line, "asked_accept": accept}
+    if back.startswith("/take/"):
+        return show(request, "take", take.page(studio, ref), **asked)
+    return show(request, "listening", listening.page(studio), **asked)
+
+
+@_press
+def ahead(request: Request, form: FormData) -> Response:
+    """Say before playing who plays what; an empty line forgets it."""
+    studio = studio_of(request)
+    line = str(form.get("line", "")).strip()
+    if not line:
+        studio.set_context()
+        return _back("/", "ahead")
+    proposal = studio.propose(line)
+    if not (proposal.sure or (proposal.new_character and not proposal.doubts)):
+        asked = {"asked": proposal.question, "asked_take": "ahead", "asked_line": line}
+        return show(request, "listening", listening.page(studio), **asked)
+    now = studio.context
+    meant = {kind: proposal.of(kind) for kind in ("pupil", "piece", "character", "manner")}
+    studio.set_context(
+        pupil=meant["pupil"].id if meant["pupil"] else now.pupil_id,
+        piece=meant["piece"].id if meant["piece"] else now.piece_id,
+        character=meant["character"].id if meant["character"] else proposal.new_character or "",
+        manner=meant["manner"].id if meant["manner"] else now.manner,
+    )
+    return _back("/", "ahead")
+
+
+@_press
+def drop(request: Request, form: FormData) -> Response:
+    """Not this one."""
+    studio_of(request).drop_take(request.path_params["ref"])
+    return _back("/", "dropped")
+
+
+@_press
+def undo(request: Request, form: FormData) -> Response:
+    """It was this one after all."""
+    studio_of(request).undo_drop(request.path_params["ref"])
+    return _back("/", "back")
+
+
+@_press
+def again(request: Request, form: FormData) -> Response:
+    """Play it again with this wish: its name is carried to the next take, the wish stands on the lesson page."""
+    studio = studio_of(request)
+    stored = studio.take(str(form.get("take", "")))
+    studio.set_context(pupil=stored.pupil_id, piece=stored.piece_id, character=stored.character, manner=stored.manner)
+    studio.remember("wish", {"said": str(form.get("said", ""))[:200], "take": stored.id})
+    return _back("/", "again")
+
+
+@_press
+def switch(request: Request, form: FormData) -> Response:
+    """Listening, or Not listening."""
+    ListeningState(studio_of(request).folder.journal).switch(form.get("on") == "yes")
+    return _back(str(form.get("back", "/")))
+
+
+@_press
+def add_pupil(request: Request, form: FormData) -> Response:
+    """A pupil with the agreement that lets takes be kept."""
+    studio = studio_of(request)
+    if form.get("agreed") != "yes":
+        raise AgreementError("without a guardian's agreement nothing is kept: read it out, then tick that it was given")
+    agreed_by = str(form.get("agreed_by", ""))
+    pupil = studio.add_pupil(str(form.get("nickname", "")), agreed_by=agreed_by, on=studio.today())
+    studio.set_context(pupil=pupil.id)
+    return _back("/", "added")
+
+
+def _back(path: str, done: str = "") -> Response:
+    """To a page of ours; a path that leads elsewhere leads to the lesson."""
+    ours = path if path.startswith("/") and not path.startswith(("//", "/\\")) else "/"
+    ours = ours.split("?", 1)[0]
+    return RedirectResponse(f"{quote(ours)}{f'?done={done}' if done else ''}", 303)

@@ -1,0 +1,134 @@
+"""Pages into HTML, through templates alone: the same for the browser and for a file that stands by itself."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from markupsafe import Markup, escape
+
+from keysense.page import Page, Panel
+from keysense.plots.signs import head_thread
+from keysense.web import draw_pair, draw_take, draw_weeks
+from keysense.words import word
+
+__all__ = ["HERE", "STYLES", "Link", "Shell", "State", "render", "render_part"]
+
+HERE = Path(__file__).parent
+STYLES = ("tokens.css", "page.css", "parts.css", "drawing.css", "print.css")
+SCRIPTS = ("live.js", "page.js")
+
+
+@dataclass(frozen=True)
+class Link:
+    """A page of the studio in the line above everything."""
+
+    href: str
+    said: str
+    here: bool = False
+
+
+@dataclass(frozen=True)
+class State:
+    """The piano's state in words, and the press that changes it."""
+
+    first: str = ""
+    second: str = ""
+    press: str = ""
+    next: str = ""
+    connected: bool = False
+    piano: str = ""
+
+
+@dataclass(frozen=True)
+class Shell:
+    """What stands round a page.
+
+    name: which page; state: listening, cut or plain. path: where a press leads back to. alone: a file by itself.
+    asked: a question back about a line that was typed, for which take, and whether a yes would do.
+    """
+
+    name: str
+    path: str = "/"
+    state: str = "plain"
+    listening: State = field(default_factory=State)
+    links: Sequence[Link] = ()
+    live: str = ""
+    alone: bool = False
+    open: bool = False
+    notice: str = ""
+    example: str = ""
+    emphasis: Sequence[str] = ()
+    asked: str = ""
+    asked_take: str = ""
+    asked_line: str = ""
+    asked_accept: bool = False
+    styles: str = ""
+
+    @property
+    def head(self) -> Markup:
+        """Links to the styles, or the styles themselves in a file that stands alone."""
+        if self.alone:
+            return Markup("<style>{}</style>").format(Markup(self.styles))  # noqa: S704 - our own style sheets
+        return Markup("\n").join(Markup('<link rel="stylesheet" href="/static/{}">').format(name) for name in STYLES)
+
+    @property
+    def foot(self) -> Markup:
+        """The scripts; a file that stands alone needs none."""
+        if self.alone:
+            return Markup("")
+        scripts = (Markup('<script type="module" src="/static/{}"></script>').format(name) for name in SCRIPTS)
+        return Markup("\n").join(scripts)
+
+
+def render(page: Page, shell: Shell) -> str:
+    """The whole page."""
+    return _environment().get_template("base.html").render(page=page, shell=shell)
+
+
+def render_part(template: str, panel: Panel, shell: Shell) -> str:
+    """One panel alone, for a page that is open already."""
+    return _environment().get_template(template).render(panel=panel, shell=shell)
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(HERE / "templates"),
+        autoescape=select_autoescape(default=True),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["charred"] = _charred
+    environment.globals.update(
+        word=word,
+        ear=Markup(head_thread("listening")),  # noqa: S704 - our own drawings
+        cut=Markup(head_thread("cut")),  # noqa: S704
+        choice=draw_take.choices,
+        music_of=draw_take.music,
+        shape_of=draw_take.shape,
+        drawing_of=draw_take.drawing,
+        findings_of=draw_take.findings,
+        table_of=draw_take.table,
+        cards_of=draw_take.cards,
+        coat_of=draw_pair.coat,
+        lengths_of=draw_pair.lengths,
+        dimensions_of=draw_pair.dimensions,
+        dimension_table=draw_pair.dimension_table,
+        weeks_of=draw_weeks.weeks,
+        week_table=draw_weeks.week_table,
+    )
+    return environment
+
+
+def _charred(title: str, words: Sequence[str]) -> Markup:
+    """A title with the characters' words set in italics, as expression words stand in music."""
+    said = escape(title)
+    for expression in sorted(set(words), key=len, reverse=True):
+        if expression:
+            said = Markup(str(said).replace(str(escape(expression)), f"<em>{escape(expression)}</em>"))  # noqa: S704
+    return said

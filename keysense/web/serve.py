@@ -1,0 +1,76 @@
+"""Serving the pages on this machine: the port is taken first, so that a busy one is one plain line and no traceback."""
+
+from __future__ import annotations
+
+import socket
+import threading
+import webbrowser
+from collections.abc import Callable
+
+from keysense.errors import ServeError
+from keysense.studio.studio import Studio
+from keysense.web.live import LessonLike
+
+__all__ = ["open_door", "serve"]
+
+
+def serve(
+    studio: Studio,
+    host: str = "127.0.0.1",
+    port: int = 8765,
+    open_browser: bool = True,
+    *,
+    lesson: LessonLike | None = None,
+    listen: bool = True,
+    path: str = "/",
+    say: Callable[[str], None] = print,
+) -> None:
+    """Serve until interrupted; port 0 takes any free one.
+
+    lesson: what listens meanwhile; without one a `keysense.listening.Lesson` does, unless ``listen`` is False. path:
+    the page that the browser opens on. Raises ServeError where the port is in use.
+    """
+    import uvicorn
+
+    from keysense.web.app import create_app
+
+    door = open_door(host, port)
+    where = f"http://{host}:{door.getsockname()[1]}{path}"
+    if lesson is None and listen:
+        lesson = _lesson(studio)
+    config = uvicorn.Config(
+        create_app(studio, lesson), log_level="warning", access_log=False, lifespan="on", timeout_graceful_shutdown=2
+    )
+    say(f"the pages are at {where} (Ctrl-C ends)")
+    if open_browser:
+        threading.Timer(0.5, webbrowser.open, (where,)).start()
+    try:
+        uvicorn.Server(config).run(sockets=[door])
+    except KeyboardInterrupt:
+        pass
+    finally:
+        door.close()
+
+
+def _lesson(studio: Studio) -> LessonLike:
+    from keysense.listening import Lesson
+
+    return Lesson(studio)
+
+
+def open_door(host: str, port: int) -> socket.socket:
+    """A bound socket; raises ServeError where the port is in use or not allowed."""
+    door = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET)
+    if hasattr(socket, "SO_EXCLUSIVEADDRUSE"):  # Windows would share a port that is in use
+        door.setsockopt(socket.SOL_SOCKET, socket.SO_EXCLUSIVEADDRUSE, 1)
+    else:
+        door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        door.bind((host, port))
+    except OSError as cause:
+        door.close()
+        raise ServeError(
+            f"port {port} on {host} cannot be used ({cause.strerror}): is keysense open already? "
+            f"try keysense serve --port {port + 1 if port else 8766}"
+        ) from cause
+    return door

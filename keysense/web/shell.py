@@ -1,0 +1,61 @@
+"""What stands round every page: the piano's state in words, the line of pages, the example of a name."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from keysense.capture.state import Listener, ListeningState
+from keysense.studio.studio import Studio
+from keysense.web.render import Link, Shell, State
+from keysense.words import word
+
+__all__ = ["shell_for", "state_of", "state_words"]
+
+
+def shell_for(studio: Studio, name: str, path: str, *, has_lesson: bool, trouble: str = "", **more: object) -> Shell:
+    """The shell of one page of a studio."""
+    listener = state_of(studio, trouble)
+    links = [
+        Link("/", word("nav.lesson"), name == "listening"),
+        Link("/beside", word("nav.beside"), name == "beside"),
+        Link("/weeks", word("nav.weeks"), name == "weeks"),
+    ]
+    state = "listening" if listener.listening and has_lesson else "cut"
+    return Shell(
+        name, path, state, state_words(listener, has_lesson), links, live="/live", example=_example(studio),
+        **more,  # type: ignore[arg-type]
+    )  # fmt: skip
+
+
+def state_of(studio: Studio, trouble: str = "") -> Listener:
+    """What the listener says of itself at this moment; ``trouble`` is what ended the lesson."""
+    now = ListeningState(studio.folder.journal).now()
+    return replace(now, trouble=trouble or now.trouble)
+
+
+def state_words(listener: Listener, has_lesson: bool) -> State:
+    """Listening or not, in two short sentences, with the one press that changes it."""
+    piano = listener.piano or word("state.piano")
+    stop, start = word("state.stop"), word("state.start")
+    if not has_lesson:
+        return State(word("state.alone"), word("state.alone.more"))
+    if not listener.wanted:
+        return State(word("state.off"), word("state.off.more"), start, "yes")
+    if listener.listening:
+        return State(word("state.on"), word("state.on.more", piano=piano), stop, "no", True, piano)
+    if listener.trouble:
+        return State(word("state.trouble"), listener.trouble, stop, "no")
+    if not listener.running:
+        return State(word("state.starting"), "", stop, "no")
+    if listener.piano:
+        return State(word("state.gone", piano=piano), word("state.gone.more"), stop, "no")
+    return State(word("state.looking"), word("state.looking.more"), stop, "no")
+
+
+def _example(studio: Studio) -> str:
+    """A name as it may be typed, made of this studio's own names."""
+    pupils, pieces = studio.pupils(), studio.pieces()
+    if not pupils or not pieces:
+        return word("naming.example")
+    last = pieces[0].title.split()[-1]
+    return f"{pupils[0].nickname} {last} {next(iter(studio.characters()), '')}".lower().strip()

@@ -1,0 +1,78 @@
+// What a page does beyond its text: takes appear by themselves, the fold closes at the next note played.
+
+import { when } from "./live.js";
+
+const teacher = document.getElementById("teacher");
+const takes = document.getElementById("takes");
+const told = document.getElementById("told");
+let openedOnce = false;
+
+async function fresh(path) {
+  const answer = await fetch(path, { headers: { accept: "text/html" } });
+  return answer.ok ? answer : null;
+}
+
+// A half-typed name must survive a take that comes in meanwhile.
+function keepTyped() {
+  const active = document.activeElement;
+  const typed = new Map();
+  for (const field of takes.querySelectorAll("input.lined")) typed.set(field.id, field.value);
+  return () => {
+    for (const [id, value] of typed) {
+      const field = document.getElementById(id);
+      if (field) field.value = value;
+    }
+    if (active?.id) document.getElementById(active.id)?.focus();
+  };
+}
+
+async function showTakes() {
+  if (!takes) return;
+  const answer = await fresh("/part/takes");
+  if (!answer) return;
+  const html = await answer.text();
+  const restore = keepTyped();
+  takes.innerHTML = html;
+  restore();
+}
+
+async function showState() {
+  const answer = await fresh("/part/state");
+  const state = document.getElementById("state");
+  if (!answer || !state) return;
+  const now = await answer.json();
+  const press = state.querySelector(".press");
+  const focused = press !== null && press === document.activeElement;
+  document.body.dataset.state = now.state;
+  if (state.innerHTML.trim() !== now.html.trim()) {
+    const back = state.querySelector("[name=back]")?.value;
+    state.innerHTML = now.html;
+    const field = state.querySelector("[name=back]");
+    if (field) field.value = back ?? location.pathname;
+    if (focused) state.querySelector(".press")?.focus();
+    if (told) told.textContent = now.said;
+  }
+}
+
+let waiting = 0;
+function soon(act) {
+  clearTimeout(waiting);
+  waiting = setTimeout(act, 30);
+}
+
+when("take", () => soon(showTakes));
+when("looked", () => soon(showTakes));
+when("recovered", () => soon(showTakes));
+when("piano", showState);
+when("key", () => { if (teacher?.open) teacher.open = false; });
+when("trouble", (event) => { if (told && event.line) told.textContent = event.line; });
+when("open", () => {
+  // after the connection was lost, whatever happened meanwhile is asked for
+  if (openedOnce) { showTakes(); showState(); }
+  openedOnce = true;
+});
+
+// Opening the fold leads to what is behind it; closing leads back to the music.
+teacher?.addEventListener("toggle", () => {
+  if (teacher.open) teacher.scrollIntoView({ block: "start", behavior: "auto" });
+});

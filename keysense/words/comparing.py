@@ -1,0 +1,45 @@
+"""Two takes beside each other, in words: what differs, and one thing to try."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from keysense.words.catalogue import counted, word
+from keysense.words.figures import figure, start_large
+from keysense.words.trying import say_wish
+
+if TYPE_CHECKING:
+    from keysense.comparing import Comparison, Dimension
+
+__all__ = ["dimension_lead", "dimension_to_try", "say_dimension"]
+
+_HEARD = ("asked and heard", "asked, the other way came", "heard, not asked")
+
+
+def dimension_lead(dimension: Dimension) -> str:
+    """The name a dimension has on pages."""
+    return word(f"dim.{dimension.name}")
+
+
+def say_dimension(dimension: Dimension, names: tuple[str, str]) -> str:
+    """What differs in one dimension; a difference is claimed only where its outcome says that it was heard."""
+    a, b, difference = dimension.a, dimension.b, dimension.difference
+    if a.value is None or b.value is None or difference.value is None:
+        return start_large(word("dim.missing", why=difference.why_missing or a.why_missing or b.why_missing))
+    if dimension.outcome == "can't tell yet":
+        return start_large(word("dim.unsure", n=counted("n.notes", difference.n)))
+    went = "same" if dimension.outcome not in _HEARD else "up" if difference.value > 0 else "down"
+    slots = {"a": names[0], "b": names[1], "va": figure(a.value, a.unit), "vb": figure(b.value, b.unit)}
+    return start_large(word(f"dim.{dimension.name}.{went}", **slots))
+
+
+def dimension_to_try(comparison: Comparison, names: tuple[str, str]) -> tuple[int, str] | None:
+    """Which of the two takes to play again, and with which wish: the first that was asked and not heard."""
+    for outcome in ("asked, not yet heard", "asked, the other way came", "can't tell yet"):
+        for dimension in comparison.dimensions:
+            if dimension.outcome == outcome:
+                which = 1 if dimension.wish_b else 0
+                wish = dimension.wish_b or dimension.wish_a
+                if wish:
+                    return which, say_wish(wish, names[which])
+    return None
