@@ -9,7 +9,7 @@ from keysense.findings.reading import Reading
 from keysense.page import Page, Panel
 from keysense.studio.looking import look_at
 from keysense.studio.studio import Studio
-from keysense.words import say_for_child, say_for_teacher, word
+from keysense.words import say_asked_to_child, say_for_teacher, word
 from keysense.words.choosing import one_for_child, one_to_try, told
 from keysense.words.trying import say_try
 
@@ -38,42 +38,37 @@ def page(studio: Studio, ref: str, *, guess: str = "") -> Page:
 
 
 def _for_everyone(named: NamedTake, reading: Reading, guess: str) -> list[Panel]:
+    """Ears first where the page asks the tune to grow; then the shape, one thing heard, one thing to try; then the music."""
+    shown = {"reading": reading, "title": named.piece, "character": named.take.character}
     asks = any(mark.kind == "crescendo" for mark in reading.target.marks_asked(named.take.character))
-    panels = [Panel("music", "", {"reading": reading, "title": named.piece, "character": named.take.character})]
     if asks and not guess:
-        return [*panels, Panel("ask", word("ask.ears"), {"question": word("ask.grow"), "answers": HEARD_WHERE})]
+        question = {"question": word("ask.grow"), "answers": HEARD_WHERE}
+        return [Panel("ask", word("ask.ears"), question), Panel("music", "", {**shown, "guessing": True})]
+    panels = []
     if guess in HEARD_WHERE:
         panels.append(Panel("say", word("ask.ears"), {"said": word(f"ask.grow.heard.{guess}")}))
-    panels.append(Panel("shape", word("shape.name"), {"reading": reading, "character": named.take.character}))
-    one = one_for_child(reading.findings)
+    panels.append(Panel("shape", word("shape.name"), shown))
+    one, trying = one_for_child(reading.findings), one_to_try(reading.findings)
     if one is not None:
-        panels.append(Panel("say", "", {"said": say_for_child(one), "aloud": True}))
-    return [*panels, Panel("again", "", {"take": named.take.id, "said": "", "press": word("press.again")})]
+        panels.append(Panel("say", "", {"said": say_asked_to_child(one), "aloud": True}))
+    said = "" if trying is None else say_try(trying)
+    press = word("press.again" if said else "press.again.plain")
+    again = {"take": named.take.id, "said": said, "press": press}
+    return [*panels, Panel("again", word("wish.name") if said else "", again), Panel("music", "", shown)]
 
 
 def _for_teacher(named: NamedTake, reading: Reading) -> list[Panel]:
-    chosen = told(reading.findings)
-    name = (
-        word("found.asked_character", character=named.take.character) if named.take.character else word("found.asked")
-    )
+    chosen, character = told(reading.findings), named.take.character
+    name = word("found.asked_character", character=character) if character else word("found.asked")
     panels = [
-        Panel("findings", name, {"findings": chosen.asked, "outcomes": True}, for_teacher=True),
-        Panel(
-            "findings",
-            word("found.place"),
-            {"findings": chosen.place, "following": reading.following},
-            for_teacher=True,
-        ),
+        Panel("findings", name, {"findings": chosen.asked}, for_teacher=True),
+        Panel("findings", word("found.place"), {"findings": chosen.place}, for_teacher=True),
         Panel("findings", word("found.moved"), {"findings": chosen.moved}, for_teacher=True),
     ]
-    trying = one_to_try(reading.findings)
-    if trying is not None:
-        wish = {"take": named.take.id, "said": say_try(trying), "press": word("press.again")}
-        panels.append(Panel("again", word("wish.name"), wish, for_teacher=True))
-    if chosen.more:
-        said = [say_for_teacher(finding) for finding in chosen.more]
-        panels.append(Panel("more", word("found.more"), {"said": said, "table": reading.findings}, for_teacher=True))
-    return [panel for panel in panels if panel.kind != "findings" or panel.content["findings"]]
+    said = [say_for_teacher(finding) for finding in chosen.more]
+    more = Panel("more", word("found.more"), {"said": said, "table": reading.findings}, for_teacher=True)
+    naming = Panel("naming", word("naming.name"), {"named": named}, for_teacher=True)
+    return [panel for panel in panels if panel.content["findings"]] + [more, naming]
 
 
 def _lost(named: NamedTake, reading: Reading) -> list[Panel]:

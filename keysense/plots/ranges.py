@@ -12,6 +12,9 @@ from keysense.words import word
 __all__ = ["SCALES", "Scale", "likely_range", "two_ranges"]
 
 
+_SMALLEST = 5.0  # half a spindle's length, in units of the line: a narrower range is drawn as a bead that can be seen
+
+
 @dataclass(frozen=True)
 class Scale:
     """The ends of a line: two values in the finding's unit, and the keys of the two words that stand there."""
@@ -34,7 +37,7 @@ SCALES: dict[str, Scale] = {
     "sd_ioi": Scale(0, 100, ("end.even", "end.less_even")),
     "cv_ioi": Scale(0, 25, ("end.even", "end.less_even")),
     "evenness_loudness": Scale(0, 25, ("end.even", "end.less_even")),
-    "rise": Scale(-50, 50, ("end.faded", "end.grew")),
+    "rise": Scale(-80, 80, ("end.faded", "end.grew")),
     "loudness": Scale(1, 127, ("end.soft", "end.loud")),
     "loudness_contrast": Scale(-40, 40, ("end.soft_louder", "end.loud_louder")),
     "contrast": Scale(0, 60, ("end.alike", "end.far_apart")),
@@ -44,6 +47,8 @@ SCALES: dict[str, Scale] = {
     "touch": Scale(0.2, 1.2, ("end.short", "end.joined")),
     "evenness": Scale(0, 25, ("end.even", "end.less_even")),
     "breath": Scale(0, 1.5, ("end.none", "end.long")),
+    "breath_time": Scale(-20, 80, ("end.none", "end.long")),
+    "breath_air": Scale(-0.2, 0.8, ("end.none", "end.long")),
     "hands_lag": Scale(-100, 100, ("end.right_later", "end.left_later")),
 }
 
@@ -77,7 +82,8 @@ def _three(finding: Finding, scale: Scale) -> tuple[float, float, float]:
     value = finding.value or 0.0
     low = value if finding.low is None else finding.low
     high = value if finding.high is None else finding.high
-    return scale.x(low), scale.x(value), scale.x(high)
+    x = scale.x(value)
+    return min(scale.x(low), x - _SMALLEST), x, max(scale.x(high), x + _SMALLEST)
 
 
 def _asked(finding: Finding, scale: Scale) -> str:

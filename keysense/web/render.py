@@ -14,6 +14,7 @@ from keysense.page import Page, Panel
 from keysense.plots.signs import head_thread
 from keysense.web import draw_pair, draw_take, draw_weeks
 from keysense.words import word
+from keysense.words.figures import start_large
 
 __all__ = ["HERE", "STYLES", "Link", "Shell", "State", "render", "render_part"]
 
@@ -103,7 +104,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters["charred"] = _charred
+    environment.filters.update(charred=_charred, started=start_large)
     environment.globals.update(
         word=word,
         ear=Markup(head_thread("listening")),  # noqa: S704 - our own drawings

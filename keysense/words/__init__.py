@@ -3,7 +3,15 @@
 from __future__ import annotations
 
 from keysense.words.catalogue import counted, word
-from keysense.words.child import say_for_child, say_outcome_to_child
+from keysense.words.child import say_asked_to_child, say_for_child, say_outcome_to_child
 from keysense.words.heard import say_for_teacher, title_of
 
-__all__ = ["counted", "say_for_child", "say_for_teacher", "say_outcome_to_child", "title_of", "word"]
+__all__ = [
+    "counted",
+    "say_asked_to_child",
+    "say_for_child",
+    "say_for_teacher",
+    "say_outcome_to_child",
+    "title_of",
+    "word",
+]

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from keysense.finding import Finding
 from keysense.words.catalogue import has_word, word
+from keysense.words.choosing import outcome_of
 from keysense.words.heard import way
 
-__all__ = ["say_for_child", "say_outcome_to_child"]
+__all__ = ["say_asked_to_child", "say_for_child", "say_outcome_to_child"]
 
 _SPEAKS_LIKE = {
     "evenness_timing_robust": "evenness_timing",
@@ -29,6 +30,21 @@ def say_for_child(finding: Finding) -> str:
         if has_word(key):
             return word(key)
     return word("child.other")
+
+
+def say_asked_to_child(finding: Finding) -> str:
+    """What was asked on the page, and whether it was heard; what came the other way is told as not yet heard."""
+    outcome = outcome_of(finding)
+    if outcome is None or outcome == "can't tell yet":
+        return say_for_child(finding)
+    falls = finding.limit is not None and finding.limit.side == "max"
+    which = {
+        "rise": "fall" if falls else "rise",
+        "hold_ratio": "apart" if falls else "overlap",
+        "overlap_ratio": "overlap",
+        "loudness_contrast": "contrast",
+    }[finding.name]
+    return word(f"child.{'asked' if outcome == 'asked and heard' else 'not'}.{which}")
 
 
 def say_outcome_to_child(outcome: str) -> str:

@@ -35,7 +35,8 @@ class Told:
 
 def outcome_of(finding: Finding) -> str | None:
     """The outcome words of a finding that answers a mark of the page; None where nothing was asked of it."""
-    if finding.name not in _ASKED or (finding.limit is None and finding.value is not None):
+    asked = finding.place.mark is not None if finding.value is None else finding.limit is not None
+    if finding.name not in _ASKED or not asked:
         return None
     if finding.verdict == "within":
         return "asked and heard"

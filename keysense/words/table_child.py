@@ -57,6 +57,17 @@ CHILD: dict[str, str] = {
     "child.none.goings_back": "The tune went on and on.",
     "child.missing": "I’ve only heard a little. Shall we hear it again another day?",
     "child.other": "I listened all the way. What did you hear?",
+    # what was asked for and came, or did not
+    "child.asked.rise": "You wanted it to grow, and it grew.",
+    "child.asked.fall": "You wanted it to fade, and it faded.",
+    "child.asked.overlap": "You wanted the notes to hold hands, and they did.",
+    "child.asked.apart": "You wanted the notes to stand apart, and they did.",
+    "child.asked.contrast": "You wanted loud and soft, and I heard both.",
+    "child.not.rise": "You wanted it to grow. I didn’t hear it. Did you?",
+    "child.not.fall": "You wanted it to fade. I didn’t hear it. Did you?",
+    "child.not.overlap": "You wanted the notes to hold hands. I heard little gaps. Did you?",
+    "child.not.apart": "You wanted the notes to stand apart. I heard them hold hands. Did you?",
+    "child.not.contrast": "You wanted loud and soft. I heard them nearly alike. Did you?",
     # outcomes in a child's view: the way that came is the teacher's to tell
     "child.outcome.asked and heard": "You wanted it, and I heard it.",
     "child.outcome.asked, not yet heard": "I didn’t hear it. Did you?",
