@@ -31,7 +31,7 @@ from keysense.findings.loudness import ONE_VELOCITY, one_velocity
 from keysense.findings.stats import Estimate, chi_interval, difference_of, mean_of, t_quantile, t_two_sided_p
 from keysense.findings.steps import steps_of
 from keysense.findings.tempo import tempo
-from keysense.findings.touch import touches_of
+from keysense.findings.touch import hold_of, touches_of
 from keysense.units import Unit
 
 __all__ = ["MEASURES", "Compared", "not_compared"]
@@ -166,9 +166,9 @@ def _holds(heard: Heard) -> tuple[npt.NDArray[np.str_], Floats]:
     """Ids and key-down shares of the notes whose touch can be judged, both hands."""
     ids, holds = [np.zeros(0, "U64")], [np.zeros(0)]
     for touches in (touches_of(heard, hand) for hand in heard.hands):
-        judged = touches.usable & ~touches.repeated & ~touches.pedal & ~touches.phrase_end
-        ids.append(touches.id[judged])
-        holds.append(touches.hold[judged])
+        judged = touches["usable"] & ~touches["repeated"] & ~touches["pedal"] & ~touches["phrase_end"]
+        ids.append(touches["id"][judged])
+        holds.append(hold_of(touches[judged]))
     return np.concatenate(ids), np.concatenate(holds)
 
 

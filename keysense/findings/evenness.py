@@ -7,7 +7,8 @@ Conventions
 Findings
     evenness_timing (%): 100 * sqrt(RSS / (n - p)) of ln(seconds / written quarters) over steady steps, p parameters in
         all; chi-square interval. Independent normal scatter in ln IOI is what it measures; scatter of the onsets
-        themselves is another thing, whose neighbours go together, and this interval then covers 90 % instead of 95.
+        themselves is another thing, whose neighbours go against each other: it reads sqrt(n / (n - p)) high, and the
+        interval then covers about 90 % instead of 95.
     evenness_timing_robust (%): the same from the median absolute residual, 148.26 * median * sqrt(n / (n - p)).
     sd_ioi (ms), cv_ioi (%): standard deviation of the steps of one run of equal values, and its share of their mean;
         one row a run and hand, chi-square interval. The run is broken at rests, waits and phrase ends.

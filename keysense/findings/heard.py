@@ -80,7 +80,7 @@ ROW = np.dtype(
     [
         ("target", "i8"), ("played", "i8"), ("passing", "i8"), ("matched", "?"), ("again", "?"), ("onset_s", "f8"),
         ("release_s", "f8"), ("pitch", "i8"), ("velocity", "f8"), ("quarter", "f8"), ("length", "f8"), ("bar", "i8"),
-        ("hand", "U1"), ("grace", "?"), ("id", "U64"),
+        ("hand", "U1"), ("voice", "i8"), ("grace", "?"), ("id", "U64"),
     ]
 )  # fmt: skip
 
@@ -186,7 +186,8 @@ def _judged(heard: Heard) -> npt.NDArray[np.void]:
     rows["again"] = times[2][times[1].reshape(-1)][keep] > 1
     for name in ("onset_s", "release_s", "pitch", "velocity"):
         rows[name] = notes[name]
-    for name, of in (("quarter", "onset_quarter"), ("length", "duration_quarter"), ("bar", "bar"), ("hand", "hand")):
+    for name, of in (("quarter", "onset_quarter"), ("length", "duration_quarter"), ("bar", "bar"), ("hand", "hand"),
+                     ("voice", "voice")):  # fmt: skip
         rows[name] = asked[of]
     rows["grace"], rows["id"] = asked["is_grace"], asked["id"]
     return rows[np.lexsort((rows["pitch"], rows["quarter"]))]
@@ -205,11 +206,10 @@ def _last_whole_pass(target: npt.NDArray[np.int32], passing: Ints) -> int:
     return int(np.flatnonzero(counts >= _NEARLY_WHOLE * counts.max())[-1])
 
 
-def events_of(heard: Heard, hand: str | None) -> Events:
-    """The events of one hand; of all hands where ``hand`` is None."""
-    index = np.flatnonzero((np.ones(len(heard.rows), bool) if hand is None else heard.rows["hand"] == hand)
-                           & ~heard.rows["grace"])  # fmt: skip
-    written = heard.target.notes if hand is None else heard.target.notes[heard.target.notes["hand"] == hand]
+def events_of(heard: Heard, hand: str | None, voice: int | None = None) -> Events:
+    """The events of one hand, or of one voice of it; of all hands where ``hand`` is None."""
+    index = np.flatnonzero(_of(heard.rows, hand, voice) & ~heard.rows["grace"])
+    written = heard.target.notes[_of(heard.target.notes, hand, voice)]
     graces = np.unique(written["onset_quarter"][written["is_grace"]])
     written_q = np.unique(np.round(written["onset_quarter"][~written["is_grace"]], 6))
     index = index[np.lexsort((heard.rows["onset_s"][index], np.round(heard.rows["quarter"][index], 6)))]
@@ -235,3 +235,8 @@ def events_of(heard: Heard, hand: str | None) -> Events:
         np.isin(quarter, np.round(graces, 6)),
         over(np.maximum, rows["again"].astype(float)) > 0,
     )
+
+
+def _of(notes: npt.NDArray[np.void], hand: str | None, voice: int | None) -> Bools:
+    chosen = np.ones(len(notes), bool) if hand is None else notes["hand"] == hand
+    return np.asarray(chosen if voice is None else chosen & (notes["voice"] == voice), bool)

@@ -174,7 +174,7 @@ def _kendall_cut(n: int, level: float) -> int:
 
 def _cut(cumulated: Floats, level: float) -> int:
     tail = (1 - level) / 2
-    return max(0, int(np.searchsorted(cumulated, tail * (1 + 1e-12), side="right")))
+    return max(0, int(np.searchsorted(cumulated, tail * (1 + 1e-12), side="right")) - 1)
 
 
 def theil_sen(x: Floats, y: Floats, level: float = LEVEL) -> Estimate:

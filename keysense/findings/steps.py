@@ -101,13 +101,13 @@ def _written_free(heard: Heard, events: Events, first: Ints, second: Ints) -> Bo
 
 
 def free_spans(heard: Heard) -> list[tuple[float, float]]:
-    """Spans in quarters where the page itself lets the time go: ritardando, accelerando, fermata, rest."""
+    """Spans in quarters where the page itself lets the time go: ritardando, accelerando, fermata."""
     spans = []
     for mark in heard.marks:
         if mark.kind in ("ritardando", "accelerando"):
             open_ended = mark.end_quarter <= mark.start_quarter
             spans.append((mark.start_quarter, np.inf if open_ended else mark.end_quarter))
-        elif mark.kind in ("fermata", "rest"):
+        elif mark.kind == "fermata":
             spans.append((mark.start_quarter, max(mark.end_quarter, mark.start_quarter + 0.25)))
     return spans
 

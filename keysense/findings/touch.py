@@ -19,18 +19,16 @@ References
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import numpy.typing as npt
 
 from keysense.finding import Finding, Limit, Place
-from keysense.findings.heard import Heard, hand_or_none
+from keysense.findings.heard import Events, Heard, events_of, hand_or_none
 from keysense.findings.stats import median_of
 from keysense.findings.steps import steps_of
 from keysense.targets.target import Mark
 
-__all__ = ["Touches", "hold_ratios", "overlaps", "touches_of"]
+__all__ = ["TOUCH", "hold_of", "hold_ratios", "overlaps", "touches_of"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -38,62 +36,80 @@ Bools = npt.NDArray[np.bool_]
 
 _NEAR = 1e-6
 _FEWEST = 3
+_BEFORE_S = 0.02  # a pedal that goes down with the next note did not join the two
 _LONGEST_HOLD = 2.0  # keys held on beyond two steps are capped
 
 
-@dataclass(frozen=True)
-class Touches:
-    """How each step of one hand was joined, in written order.
+TOUCH = np.dtype(
+    [
+        ("quarter", "f8"), ("next_quarter", "f8"), ("bar", "i8"), ("id", "U64"), ("overlap_s", "f8"), ("step_s", "f8"),
+        ("repeated", "?"), ("pedal", "?"), ("usable", "?"), ("phrase_end", "?"),
+    ]
+)  # fmt: skip
 
-    quarter, next_quarter: written onsets of the two notes; bar; id: of the first note; overlap_s; step_s; repeated:
-    the same key again; pedal: down as the key came up; usable: neither a wait nor written apart by a rest; target:
-    row of the first note.
+
+def touches_of(heard: Heard, hand: str) -> npt.NDArray[np.void]:
+    """How each step of one hand was joined: rows of dtype TOUCH in written order.
+
+    quarter, next_quarter: written onsets of the two notes; id, bar: of the first; repeated: the same key again; pedal:
+    down as the key came up or the next went down; usable: no wait, and no rest written between.
     """
-
-    quarter: Floats
-    next_quarter: Floats
-    bar: Ints
-    id: npt.NDArray[np.str_]
-    overlap_s: Floats
-    step_s: Floats
-    repeated: Bools
-    pedal: Bools
-    usable: Bools
-    phrase_end: Bools
-    target: Ints
-
-    @property
-    def hold(self) -> Floats:
-        """Key-down time as a share of the step, capped where keys are kept down."""
-        return np.minimum(1 + self.overlap_s / self.step_s, _LONGEST_HOLD)
+    voices = np.unique(heard.rows["voice"][heard.rows["hand"] == hand]).tolist()
+    touches = np.concatenate([np.zeros(0, TOUCH), *(_touches(heard, events_of(heard, hand, v), v) for v in voices)])
+    return touches[np.argsort(touches["quarter"], kind="stable")]
 
 
-def touches_of(heard: Heard, hand: str) -> Touches:
-    """The touches of one hand; of a chord the note nearest in pitch to the next one sings on."""
-    events = heard.hand_events[hand]
+def hold_of(touches: npt.NDArray[np.void]) -> Floats:
+    """Key-down time as a share of the step, capped where keys are kept down."""
+    return np.asarray(np.minimum(1 + touches["overlap_s"] / touches["step_s"], _LONGEST_HOLD))
+
+
+def _touches(heard: Heard, events: Events, voice: int) -> npt.NDArray[np.void]:
     steps = steps_of(heard, events)
-    rows = heard.rows
-    first, second = rows[events.row[steps.first]], rows[events.row[steps.second]]
-    overlap = events.release_s[steps.first] - events.time_s[steps.second]
-    pedal = heard.pedal_down(events.release_s[steps.first]) | heard.pedal_down(events.time_s[steps.second] - 0.02)
+    top, leading = _singing(heard, events, voice)
+    known = leading[steps.first] >= 0
+    first, second = heard.rows[leading[steps.first[known]]], heard.rows[top[steps.second[known]]]
     phrase = heard.phrase_of(events.quarter)
-    crossing = phrase[steps.first] != phrase[steps.second]
-    rest = events.quarter[steps.second] - events.end_quarter[steps.first] > 0.3 * steps.length
-    return Touches(
-        events.quarter[steps.first], events.quarter[steps.second], events.bar[steps.first], first["id"], overlap,
-        steps.seconds, np.asarray(first["pitch"] == second["pitch"]), pedal, ~(steps.long | rest), crossing,
-        first["target"].astype(np.int64),
-    )  # fmt: skip
+    touches = np.zeros(len(first), TOUCH)
+    touches["quarter"], touches["next_quarter"] = first["quarter"], second["quarter"]
+    touches["bar"], touches["id"] = first["bar"], first["id"]
+    touches["overlap_s"] = first["release_s"] - second["onset_s"]
+    touches["step_s"] = second["onset_s"] - first["onset_s"]
+    touches["repeated"] = first["pitch"] == second["pitch"]
+    touches["pedal"] = heard.pedal_down(first["release_s"]) | heard.pedal_down(second["onset_s"] - _BEFORE_S)
+    rest = second["quarter"] - first["quarter"] - first["length"] > 0.3 * steps.length[known]
+    touches["usable"] = ~(steps.long[known] | rest) & (touches["step_s"] > _BEFORE_S)
+    touches["phrase_end"] = (phrase[steps.first] != phrase[steps.second])[known]
+    return touches
+
+
+def _singing(heard: Heard, events: Events, voice: int) -> tuple[Ints, Ints]:
+    """For each event the row of its highest note, and of its highest that is not written on past the next event.
+
+    -1 where every note of the event is held on: such a note is no step to the next one.
+    """
+    rows = heard.rows
+    index = np.flatnonzero((rows["hand"] == events.hand) & (rows["voice"] == voice) & ~rows["grace"])
+    event = np.searchsorted(events.quarter, rows["quarter"][index] - _NEAR)
+    index, event = index[np.lexsort((rows["pitch"][index], event))], np.sort(event)
+    following = np.append(events.quarter[1:], np.inf)[event]
+    moves_on = rows["quarter"][index] + rows["length"][index] < following + 0.1
+    top, leading = np.full(len(events), -1), np.full(len(events), -1)
+    top[event] = index  # the last one written is the highest
+    leading[event[moves_on]] = index[moves_on]
+    return top, leading
 
 
 def overlaps(heard: Heard) -> list[Finding]:
     """overlap and overlap_ratio, one row each for every slur."""
+    touches = {hand: touches_of(heard, hand) for hand in heard.hands}
     rows: list[Finding] = []
     for mark in heard.marks:
         if mark.kind == "slur":
+            of = _hand_of(heard, mark)
             for hand in heard.hands:
-                if _hand_of(heard, mark) in ("", hand):
-                    rows += _overlap(heard, mark, hand)
+                if of in ("", hand):
+                    rows += _overlap(heard, mark, hand, touches[hand])
     return rows
 
 
@@ -105,19 +121,20 @@ def _hand_of(heard: Heard, mark: Mark) -> str:
     return hands.pop() if len(hands) == 1 else ""
 
 
-def _overlap(heard: Heard, mark: Mark, hand: str) -> list[Finding]:
-    touches = touches_of(heard, hand)
-    inside = (touches.quarter > mark.start_quarter - _NEAR) & (touches.next_quarter < mark.end_quarter + _NEAR)
-    bars = (int(touches.bar[inside].min()), int(touches.bar[inside].max())) if np.any(inside) else None
+def _overlap(heard: Heard, mark: Mark, hand: str, touches: npt.NDArray[np.void]) -> list[Finding]:
+    of_slur = np.isin(touches["id"], mark.note_ids) if mark.note_ids else np.ones(len(touches), bool)
+    inside = of_slur & (touches["quarter"] > mark.start_quarter - _NEAR)
+    inside &= touches["next_quarter"] < mark.end_quarter + _NEAR
+    bars = (int(touches["bar"][inside].min()), int(touches["bar"][inside].max())) if np.any(inside) else None
     place = Place(bars, hand_or_none(hand), mark.id)
-    judged = inside & touches.usable & ~touches.repeated & ~touches.pedal
+    judged = inside & touches["usable"] & ~touches["repeated"] & ~touches["pedal"]
     n = int(np.count_nonzero(judged))
     if n < _FEWEST:
         why = _why_not(n, inside, touches)
         return [Finding.missing("overlap", "ms", why, n=n, place=place),
                 Finding.missing("overlap_ratio", "1", why, n=n, place=place)]  # fmt: skip
-    overlap = touches.overlap_s[judged]
-    ms, ratio = median_of(1000 * overlap), median_of(overlap / touches.step_s[judged])
+    overlap = touches["overlap_s"][judged]
+    ms, ratio = median_of(1000 * overlap), median_of(overlap / touches["step_s"][judged])
     limit = heard.practice.limit("overlap_ratio")
     return [
         Finding("overlap", ms.value, "ms", n, ms.low, ms.high, None, place),
@@ -125,10 +142,10 @@ def _overlap(heard: Heard, mark: Mark, hand: str) -> list[Finding]:
     ]
 
 
-def _why_not(n: int, inside: Bools, touches: Touches) -> str:
-    if np.count_nonzero(inside & touches.pedal) >= _FEWEST - n:
+def _why_not(n: int, inside: Bools, touches: npt.NDArray[np.void]) -> str:
+    if np.count_nonzero(inside & touches["pedal"]) >= _FEWEST - n:
         return "the pedal was down: joined by the pedal, and the fingers are not judged"
-    if np.count_nonzero(inside & touches.repeated) >= _FEWEST - n:
+    if np.count_nonzero(inside & touches["repeated"]) >= _FEWEST - n:
         return "repeated notes cannot overlap"
     return f"{n} steps were heard under this slur and it takes {_FEWEST}"
 
@@ -174,15 +191,15 @@ def _carrying(
     return carried, by
 
 
-def _hold(heard: Heard, hand: str, kind: str, mark: str, onsets: Floats, touches: Touches) -> Finding:
-    inside = np.isin(np.round(touches.quarter, 6), onsets)
-    judged = inside & touches.usable & ~touches.phrase_end
+def _hold(heard: Heard, hand: str, kind: str, mark: str, onsets: Floats, touches: npt.NDArray[np.void]) -> Finding:
+    inside = np.isin(np.round(touches["quarter"], 6), onsets)
+    judged = inside & touches["usable"] & ~touches["phrase_end"]
     n = int(np.count_nonzero(judged))
-    bars = (int(touches.bar[inside].min()), int(touches.bar[inside].max())) if np.any(inside) else None
+    bars = (int(touches["bar"][inside].min()), int(touches["bar"][inside].max())) if np.any(inside) else None
     place = Place(bars, hand_or_none(hand), mark)
     if n < _FEWEST:
         why = f"{n} notes with this mark were heard in a row and it takes {_FEWEST}"
         return Finding.missing("hold_ratio", "1", why, n=n, place=place)
-    e = median_of(touches.hold[judged])
+    e = median_of(hold_of(touches[judged]))
     limit: Limit | None = heard.practice.limit(f"hold_ratio_{kind}")
     return Finding("hold_ratio", e.value, "1", n, e.low, e.high, limit, place)

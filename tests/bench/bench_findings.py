@@ -31,7 +31,7 @@ def shares(case: Case, seeds: int) -> tuple[float, float, float]:
     return held / seeds, nonzero / seeds, statistics.median(values)
 
 
-def main(seeds: int) -> None:
+def main(seeds: int = 1000) -> None:
     print(f"{'planted and held':58} {'planted':>9} {'median':>9} {'held':>7}   ({seeds} seeds)")
     for case in CASES:
         held, _, middle = shares(case, seeds)
