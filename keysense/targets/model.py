@@ -11,6 +11,7 @@ Conventions
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -151,19 +152,16 @@ def _breaths(
     bars: npt.NDArray[np.void],
 ) -> tuple[Mark, ...]:  # fmt: skip
     """Proposed breaths, each at the next event's place."""
-    events, values = playing.events, np.diff(places)
-    last_up = np.maximum.accumulate([max(event.release_s.values()) for event in events])
-    onsets = np.array([event.onset_s for event in events])
-    air = (onsets[1:] - last_up[:-1]) / period_s
+    values = np.diff(places)
     taken = np.log(playing.intervals_s / (values * period_s))
     taken -= np.median(taken)
     spread = 1.4826 * float(np.median(np.abs(taken)))
-    breathed = (air - np.median(air) > _MORE_AIR) & (air > 0) & (values >= 0.5)
+    breathed = (_air(playing.events, period_s) > _MORE_AIR) & (values >= 0.5)
     breathed |= taken > max(_MORE_TIME, 3 * spread)
     marks: list[Mark] = []
     begun = 0
     for k in np.flatnonzero(breathed).tolist():
-        if k + 1 - begun < _FEWEST_ONSETS_A_PHRASE or len(events) - k - 1 < _FEWEST_ONSETS_A_PHRASE:
+        if k + 1 - begun < _FEWEST_ONSETS_A_PHRASE or len(places) - k - 1 < _FEWEST_ONSETS_A_PHRASE:
             continue
         begun = k + 1
         ids = tuple(notes["id"][notes["onset_quarter"] == places[k]].tolist())
@@ -171,6 +169,20 @@ def _breaths(
         at = float(places[k + 1])
         marks.append(Mark("breath", at, at, f"breath-b{bar}-{len(marks) + 1}", "", "proposed", ids))
     return tuple(marks)
+
+
+def _air(events: list[Event], period_s: float) -> npt.NDArray[np.float64]:
+    """Quarters of silence before each event but the first, beyond what this touch leaves after such a note."""
+    air, share = [], []
+    down, up = 0.0, -np.inf
+    for event, after in pairwise(events):
+        last = max(event.release_s.values())
+        if last >= up:
+            down, up = event.onset_s, last
+        air.append(max(0.0, after.onset_s - up) / period_s)
+        share.append(max(0.0, after.onset_s - up) / (after.onset_s - down))
+    lengths = np.array(air) / np.maximum(np.array(share), 1e-9)
+    return np.array(air) - float(np.median(share)) * np.where(np.array(share) > 0, lengths, 0.0)
 
 
 def _phrases(notes: npt.NDArray[np.void], marks: tuple[Mark, ...]) -> npt.NDArray[np.float64]:
