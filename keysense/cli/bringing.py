@@ -40,12 +40,16 @@ def bring(
     with open_studio() as opened:
         if line and not opened.propose(line).sure:
             raise StudioError(opened.propose(line).question)
-        for path, take, smf in takes:
-            when = _day(on) if on else datetime.fromtimestamp(Path(path).stat().st_mtime, UTC)
-            ref = opened.add_take(take, smf, started_utc=when, source="file")
-            if line:
-                opened.name_line(ref, line)
-            typer.echo(f"{Path(path).name}: take {ref[:8]}, {len(take)} notes, {told(opened, opened.take(ref))}.")
+        lines = []
+        with opened.together():
+            for path, take, smf in takes:
+                when = _day(on) if on else datetime.fromtimestamp(Path(path).stat().st_mtime, UTC)
+                ref = opened.add_take(take, smf, started_utc=when, source="file")
+                if line:
+                    opened.name_line(ref, line)
+                named = told(opened, opened.take(ref))
+                lines.append(f"{Path(path).name}: take {ref[:8]}, {len(take)} notes, {named}.")
+    typer.echo("\n".join(lines))
 
 
 def _day(text: str) -> datetime:

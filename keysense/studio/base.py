@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from typing import Any
 
@@ -11,7 +12,10 @@ from keysense.studio.folder import Folder, Settings
 from keysense.studio.store import Store
 from keysense.studio.tables import SettingRow
 
-__all__ = ["StudioBase", "utc_now"]
+__all__ = ["CONTEXT", "StudioBase", "utc_now"]
+
+# What is remembered of the name that the next take carries.
+CONTEXT = "context"
 
 
 def utc_now() -> datetime:
@@ -33,6 +37,12 @@ class StudioBase:
         self.now = now
         self._store = store
         self._log = logging.getLogger("keysense.studio")
+
+    @contextmanager
+    def together(self) -> Iterator[None]:
+        """What is done inside is kept whole, or not at all where anything in it fails."""
+        with self._store.write():
+            yield
 
     def today(self) -> date:
         """The day it is in the studio's time zone."""

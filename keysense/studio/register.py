@@ -8,7 +8,7 @@ from datetime import date, datetime
 from sqlalchemy import select
 
 from keysense.errors import AgreementError, StudioError, UnknownName
-from keysense.studio.base import StudioBase
+from keysense.studio.base import CONTEXT, StudioBase
 from keysense.studio.matching import find, words_of
 from keysense.studio.rows import Agreement, Pupil
 from keysense.studio.tables import AgreementRow, PupilRow
@@ -60,6 +60,8 @@ class Register(StudioBase):
                 select(AgreementRow).where(AgreementRow.pupil_id == pupil_id, AgreementRow.purpose == purpose)
             ):
                 row.withdrawn_utc = row.withdrawn_utc or self.now()
+        if self.recall(CONTEXT).get("pupil") == pupil_id:
+            self.remember(CONTEXT, {})  # the next take is not taken for this child any more
         self._log.info("an agreement was taken back")
         return self.pupil(pupil_id)
 

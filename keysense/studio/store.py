@@ -8,6 +8,7 @@ SQLite keeps a write-ahead log, so that other processes read while one writes; a
 from __future__ import annotations
 
 import logging
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -33,6 +34,7 @@ class Store:
     def __init__(self, engine: Engine, where: str) -> None:
         self.engine = engine
         self.where = where
+        self._writing = threading.local()
         self._writer = engine.execution_options(keysense_writes=True)
 
     @classmethod
@@ -53,14 +55,31 @@ class Store:
     @contextmanager
     def read(self) -> Iterator[Session]:
         """A session that sees one moment of the studio."""
+        joined = self._joined()
+        if joined is not None:
+            yield joined
+            return
         with self.faults(), Session(self.engine, expire_on_commit=False) as session:
             yield session
 
     @contextmanager
     def write(self) -> Iterator[Session]:
-        """A session whose changes are kept together, or not at all."""
+        """A session whose changes are kept together, or not at all; inside another one it is part of that one."""
+        joined = self._joined()
+        if joined is not None:
+            yield joined
+            joined.flush()
+            return
         with self.faults(), Session(self._writer, expire_on_commit=False) as session, session.begin():
-            yield session
+            self._writing.session = session
+            try:
+                yield session
+            finally:
+                self._writing.session = None
+
+    def _joined(self) -> Session | None:
+        """The session in which this thread is writing already."""
+        return getattr(self._writing, "session", None)
 
     @contextmanager
     def faults(self) -> Iterator[None]:

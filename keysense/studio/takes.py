@@ -10,7 +10,7 @@ from sqlalchemy import Select, func, select
 
 from keysense.errors import AmbiguousName, StudioError, UnknownName
 from keysense.notes import Take, TakeMeta
-from keysense.studio.base import StudioBase
+from keysense.studio.base import CONTEXT, StudioBase
 from keysense.studio.rows import Context, JournalSpan, StoredTake
 from keysense.studio.stored import moment, not_hidden, stored_take
 from keysense.studio.tables import PieceRow, TakeRow, TargetRow, new_id
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 __all__ = ["Takes"]
 
 _SHORTEST_REF = 4
-_CONTEXT = "context"
 
 
 class Takes(StudioBase):
@@ -178,7 +177,7 @@ class Takes(StudioBase):
     @property
     def context(self) -> Context:
         """What the next take is taken for."""
-        kept = self.recall(_CONTEXT)
+        kept = self.recall(CONTEXT)
         return Context(kept.get("pupil"), kept.get("piece"), kept.get("character", ""), kept.get("manner", ""))
 
     def set_context(
@@ -186,7 +185,7 @@ class Takes(StudioBase):
     ) -> Context:
         """From now on takes are taken for these (ids), until something else is said; with nothing, for nothing."""
         kept = {"pupil": pupil, "piece": piece, "character": character, "manner": manner}
-        self.remember(_CONTEXT, kept)
+        self.remember(CONTEXT, kept)
         return self.context
 
     def _row(self, session: Session, ref: str) -> TakeRow:

@@ -231,3 +231,19 @@ def test_a_reader_that_goes_away_is_no_fault(files):
     said = subprocess.run(program, shell=True, capture_output=True, text=True, cwd=files)
     assert said.stderr == ""
     assert len(said.stdout.splitlines()) == 1
+
+
+def test_where_the_second_of_two_files_cannot_be_kept_neither_is(lesson, files, monkeypatch):
+    from keysense.errors import StudioError
+
+    named = Studio.name_line
+
+    def fail_for_the_second(self, ref, text, *, accept=False):
+        if len(self.takes()) == 2:
+            raise StudioError("the disk is full (studio.sqlite): free some room and try again")
+        return named(self, ref, text, accept=accept)
+
+    monkeypatch.setattr(Studio, "name_line", fail_for_the_second)
+    assert lesson("bring", files / "sleepy.mid", files / "proud.mid", "--for", "pip cat").is_one_clear_line
+    with Studio.open() as studio:
+        assert studio.takes() == []

@@ -77,3 +77,10 @@ def test_pieces_are_found_by_part_of_their_title(studio):
         studio.find_piece("gate")
     with pytest.raises(StudioError, match="another title"):
         studio.add_piece("the millers cat")
+
+
+def test_once_an_agreement_is_taken_back_the_next_take_is_not_taken_for_that_child(studio, put):
+    pip = studio.add_pupil("Pip", agreed_by="x", on="2026-09-01")
+    studio.name_take(put(), pupil=pip.id)
+    studio.withdraw(pip.id)
+    assert studio.take(put()).pupil_id is None

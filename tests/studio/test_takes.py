@@ -115,3 +115,20 @@ def test_the_own_playing_of_the_teacher_needs_no_agreement(studio, put):
     cat = studio.add_piece("Cat")
     take = studio.mark_model(put(), cat.id)
     assert (take.state, take.is_model, take.pupil_id, take.piece_id) == ("kept", True, None, cat.id)
+
+
+def test_what_is_done_together_is_kept_whole_or_not_at_all(studio, put):
+    pip = studio.add_pupil("Pip", agreed_by="x", on="2026-09-01")
+    with pytest.raises(AgreementError), studio.together():  # the second naming fails
+        take = put()
+        studio.name_take(take, pupil=pip.id)
+        assert studio.take(take).state == "kept"
+        studio.withdraw(pip.id)
+        studio.name_take(put(), pupil=pip.id)
+    assert studio.takes() == []
+    assert studio.context.is_empty
+    assert studio.pupil(pip.id).may_keep
+    with studio.together():
+        first, second = put(), put()
+        studio.name_take(first, pupil=pip.id)
+    assert {take.id for take in studio.takes()} == {first, second}
