@@ -38,6 +38,8 @@ docs: $(VENV)/.test-$(LISTING)
 
 fixtures: $(VENV)/.test-$(LISTING)
 	$(BIN)/python -m fixtures.make
+	$(BIN)/python -m fixtures.scores.make
+	for score in keysense/demo/scores/*.musicxml; do cp fixtures/scores/$$(basename $$score) $$score; done
 
 $(VENV)/.python:
 	@test -n "$(PYTHON)" || { echo "keysense needs Python 3.11, 3.12 or 3.13 with venv: install python3.12, then run make again." >&2; exit 1; }

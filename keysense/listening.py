@@ -182,10 +182,10 @@ class Lesson:
         on_event({"kind": "looked", "take": take_id, "reading": reading})
 
 
-def recover(studio: Studio, silence_s: float = SILENCE_S) -> list[Recovered]:
+def recover(studio: Studio, silence_s: float = SILENCE_S, *, flag: str = "recovered") -> list[Recovered]:
     """Keep the playings that stand in the journal and not yet in the studio, as a crash leaves them.
 
-    Each carries the flag ``recovered``. Not to be called while a listener is at work for this studio.
+    Each carries ``flag``, unless it is empty. Not to be called while a listener is at work for this studio.
     """
     tail = Tail(studio.folder.journal, lambda _: silence_s)
     tail.catch_up()
@@ -194,7 +194,7 @@ def recover(studio: Studio, silence_s: float = SILENCE_S) -> list[Recovered]:
     for playing in [*tail.read(), *tail.finish()]:
         if (playing.journal, playing.span.start, playing.span.end) in known:
             continue
-        flagged = replace(playing.span, flags=tuple(sorted({*playing.span.flags, "recovered"})))
+        flagged = replace(playing.span, flags=tuple(sorted({*playing.span.flags, flag} - {""})))
         take = studio.take(_keep(studio, replace(playing, span=flagged)))
         found.append(Recovered(take.id, take.n, take.duration_s))
     _note(tail)

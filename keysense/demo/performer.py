@@ -84,7 +84,7 @@ def _stretch(
     notes = target.notes
     clock = _clock(target, playing, rng, rows, start_s)
     at, velocity = zip(*playing.loudness, strict=True)
-    end_s = start_s
+    struck: list[tuple[float, float, int, int]] = []
     for row in rows:
         note = notes[row]
         if row in playing.left_out or (playing.only and note["hand"] != playing.only):
@@ -97,12 +97,22 @@ def _stretch(
         level -= playing.left_softer if note["hand"] == "L" else 0.0
         pressed = 80 if playing.one_loudness else int(np.clip(round(level), 1, 127))
         pitch = playing.other.get(row, int(note["pitch"]) + playing.up)
-        messages.append((onset_s, bytes([NOTE_ON, pitch, pressed])))
-        messages.append((release_s, bytes([NOTE_ON, pitch, 0])))
-        end_s = max(end_s, release_s)
+        struck.append((onset_s, release_s, pitch, pressed))
+    messages.extend(_keys(struck))
+    end_s = max([start_s, *(release_s for _, release_s, _, _ in struck)])
     if playing.pedal:
         messages.extend(_pedal(target, clock, rows))
     return end_s + 0.7
+
+
+def _keys(struck: list[tuple[float, float, int, int]]) -> list[RawMessage]:
+    """Presses (onset, release, pitch, velocity) as messages; a key comes up before it goes down again."""
+    messages: list[RawMessage] = []
+    for onset_s, release_s, pitch, pressed in struck:
+        again_s = min((other for other, _, same, _ in struck if same == pitch and other > onset_s), default=np.inf)
+        messages.append((onset_s, bytes([NOTE_ON, pitch, pressed])))
+        messages.append((min(release_s, again_s - 0.03), bytes([NOTE_ON, pitch, 0])))
+    return messages
 
 
 def _clock(

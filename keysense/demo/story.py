@@ -40,8 +40,8 @@ class Scene:
 
 
 _SLEEPY = Playing(
-    tempo_qpm=68, loudness=[(0, 40), (5, 46), (15, 38), (16, 42), (23, 74), (28, 50), (32, 38)], hold=1.03,
-    unsteady=0.035, touch_spread=3.5, breaths={16.0: 0.45},
+    tempo_qpm=68, loudness=[(0, 36), (5, 42), (15, 34), (16, 36), (23, 78), (28, 54), (32, 38)], hold=1.06,
+    unsteady=0.035, touch_spread=2.0, breaths={16.0: 0.45},
 )  # fmt: skip
 _PROUD = Playing(
     tempo_qpm=112, loudness=[(0, 88), (24, 94), (32, 92)], hold=0.5, unsteady=0.025, touch_spread=4.0,
