@@ -7,7 +7,6 @@ Only typer is imported here and in the command modules; what a command needs it 
 from __future__ import annotations
 
 from importlib import import_module
-from importlib.util import find_spec
 
 import typer
 
@@ -63,8 +62,6 @@ def keysense(
 
 def _register() -> None:
     for name, module in _COMMANDS:
-        if find_spec(f"keysense.cli.{module}") is None:  # a room that is not built yet
-            continue
         app.command(name)(getattr(import_module(f"keysense.cli.{module}"), name))
     for name, module in _GROUPS:
         app.add_typer(import_module(f"keysense.cli.{module}").app, name=name)

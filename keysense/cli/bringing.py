@@ -31,6 +31,7 @@ def bring(
     Without a name they wait for one and are wiped after 24 hours, like everything that nobody keeps.
     """
     from keysense.files import read_whole
+    from keysense.studio.looking import heard
 
     with progress("reading the files"):
         takes = [(path, read_take_file(path), read_whole(path)) for path in files]
@@ -40,16 +41,19 @@ def bring(
     with open_studio() as opened:
         if line and not opened.propose(line).sure:
             raise StudioError(opened.propose(line).question)
-        lines = []
+        refs = []
         with opened.together():
             for path, take, smf in takes:
                 when = _day(on) if on else datetime.fromtimestamp(Path(path).stat().st_mtime, UTC)
-                ref = opened.add_take(take, smf, started_utc=when, source="file")
+                refs.append(opened.add_take(take, smf, started_utc=when, source="file"))
                 if line:
-                    opened.name_line(ref, line)
-                named = told(opened, opened.take(ref))
-                lines.append(f"{Path(path).name}: take {ref[:8]}, {len(take)} notes, {named}.")
-    typer.echo("\n".join(lines))
+                    opened.name_line(refs[-1], line)
+        with progress("listening to them"):
+            for ref in refs:
+                heard(opened, ref)
+        for (path, take, _), ref in zip(takes, refs, strict=True):
+            named = told(opened, opened.take(ref))
+            typer.echo(f"{Path(path).name}: take {ref[:8]}, {len(take)} notes, {named}.")
 
 
 def _day(text: str) -> datetime:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keysense.cli.glue import StudioDir, open_studio
+from keysense.cli.glue import StudioDir, open_studio, progress
 from keysense.errors import StudioError, UnknownName
 
 if TYPE_CHECKING:
@@ -35,6 +35,8 @@ def name(
     Spelling does not matter, nor does the order. What was said stays for the next takes, until you say otherwise. Where
     two names fit, you are asked; nothing is guessed between two children or two pieces.
     """
+    from keysense.studio.looking import heard
+
     with open_studio(create=False) as opened:
         if ahead:
             _apply(lambda accept: opened.name_next(" ".join(words), accept=accept), yes)
@@ -42,6 +44,8 @@ def name(
             return
         take, line = _take_and_line(opened, words)
         _apply(lambda accept: opened.name_line(take.id, line, accept=accept), yes)
+        with progress("listening to it again"):
+            heard(opened, take.id)
         typer.echo(f"Take {take.id[:8]}: {told(opened, opened.take(take.id))}.")
 
 
@@ -69,7 +73,10 @@ def told(studio: Studio, take: StoredTake) -> str:
         take.manner,
         "my own playing" if take.is_model else "",
     ]
-    return ", ".join(part for part in parts if part) or "no name yet"
+    name = ", ".join(part for part in parts if part)
+    if not name:
+        return "no name yet"
+    return f"perhaps {name}" if take.carried else name
 
 
 def _apply(name_it: Callable[[bool], Proposal], yes: bool) -> None:

@@ -147,7 +147,8 @@ class Naming(Register, Shelf, Takes):
             if row.state != "waiting":
                 return stored_take(row)
             row.pupil_id, row.piece_id, row.character, row.manner, row.carried = None, None, "", "", False
-            row.flags = [*(flag for flag in row.flags if flag != OTHER_PLAYING), OTHER_PLAYING]
+            if row.source == "journal" and OTHER_PLAYING not in row.flags:  # a file was brought on purpose
+                row.flags = [*row.flags, OTHER_PLAYING]
         return stored_take(row)
 
     def suggest(self, ref: str, piece_id: str) -> StoredTake:

@@ -52,7 +52,9 @@ def test_a_take_is_brought_named_and_looked_at(lesson, files):
 
 
 def test_what_is_brought_without_a_name_waits(lesson, files):
-    assert "no name yet" in lesson("bring", files / "sleepy.mid", files / "proud.mid").out
+    said = lesson("bring", files / "sleepy.mid", files / "random.mid")
+    assert "perhaps The Miller's Cat" in said.out
+    assert "no name yet" in said.out
     with Studio.open() as studio:
         assert [take.state for take in studio.takes()] == ["waiting", "waiting"]
         assert studio.takes()[0].source == "file"
