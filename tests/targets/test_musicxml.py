@@ -25,7 +25,7 @@ COUNTS = {
     # name: notes, bars, marks
     "ties": (6, 4, {}),
     "slurs": (22, 4, {"slur": 8, "rest": 1}),
-    "articulations": (19, 3, {"staccato": 7, "tenuto": 3, "accent": 3}),
+    "articulations": (19, 3, {"staccato": 8, "tenuto": 3, "accent": 3}),
     "dynamics": (14, 4, {"dynamic": 6}),
     "hairpins": (17, 4, {"crescendo": 2, "diminuendo": 1}),
     "fermatas": (11, 3, {"fermata": 4, "rest": 1}),
