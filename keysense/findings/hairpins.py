@@ -57,6 +57,6 @@ def _rise(heard: Heard, mark: Mark, hand: str, events: Events) -> Finding:
         return Finding.missing("rise", "velocity", why, n=n, place=place)
     span = mark.end_quarter - mark.start_quarter
     value, low, high = (span * v for v in theil_sen(events.quarter[under], events.velocity[under]).whole())
-    step = heard.practice.value("loudness_step")
+    step = heard.practice.value("rise")
     limit = Limit(step, "min") if mark.kind == "crescendo" else Limit(-step, "max")
     return Finding("rise", value, "velocity", n, low, high, limit, place)

@@ -1,18 +1,25 @@
 """Intervals hold what was planted as often as they say, and nothing is called something at most as often as allowed.
 
-A smaller version of tests/bench/bench_findings.py: fixed seeds, bounds wide enough for the number of seeds (a share of
-95 % seen in 200 seeds lies between 90.5 and 98.5 % in more than 99 % of cases, binomial).
+A smaller version of tests/bench/bench_findings.py: fixed seeds, and bounds that a true share of 95 % (or 5 %) in 100
+seeds oversteps once in about 200 cases (binomial: below 88 with 95 %; above 12 with 5 %).
 """
 
 from __future__ import annotations
 
+from functools import cache
+
 import pytest
+
 from fixtures.make.cases import CASES, NULLS, Case
 from fixtures.make.player import play
-
 from keysense.findings import look
 
-SEEDS = range(10_000, 10_200)
+SEEDS = range(10_000, 10_100)
+
+
+@cache
+def held(case: Case) -> float:
+    return sum(low <= truth <= high for low, truth, high in intervals(case)) / len(SEEDS)
 
 
 def intervals(case: Case) -> list[tuple[float, float, float]]:
@@ -28,13 +35,15 @@ def intervals(case: Case) -> list[tuple[float, float, float]]:
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.label)
 def test_the_interval_holds_the_planted_value(case: Case) -> None:
-    held = sum(low <= truth <= high for low, truth, high in intervals(case)) / len(SEEDS)
-    assert held >= 0.905
-    if not case.rank:
-        assert held <= 0.985
+    assert held(case) >= 0.88
+
+
+def test_the_continuous_intervals_are_no_wider_than_they_say() -> None:
+    continuous = [case for case in CASES if not case.rank]
+    assert 0.93 <= sum(map(held, continuous)) / len(continuous) <= 0.97
 
 
 @pytest.mark.parametrize("case", NULLS, ids=lambda case: case.label)
 def test_nothing_planted_is_seldom_called_something(case: Case) -> None:
     claimed = sum(not low <= 0 <= high for low, _, high in intervals(case)) / len(SEEDS)
-    assert claimed <= 0.095
+    assert claimed <= 0.12

@@ -6,20 +6,16 @@ import math
 
 import numpy as np
 import pytest
+
+from fixtures.make.listening import heard
 from fixtures.make.music import both_hands, five_fingers, millers_cat, pattern, stairs
 from fixtures.make.player import Planted, play
-
 from keysense.comparing import Character
 from keysense.findings import look
 from keysense.findings.shape import blocks_of, fit_by_block
 from keysense.findings.stats import chi_interval
 from keysense.notes import Take
 from keysense.targets.target import Target
-
-
-def heard(music, planted, seed=1, **options):
-    played = play(music, planted, seed)
-    return look(played.take(), music.target(), following=played.following(), **options)
 
 
 def median_over_seeds(music, planted, name="evenness_timing", seeds=40) -> float:
@@ -29,7 +25,8 @@ def median_over_seeds(music, planted, name="evenness_timing", seeds=40) -> float
 @pytest.mark.parametrize("planted", [0.04, 0.08, 0.15])
 @pytest.mark.parametrize("arch", [0.0, 0.2])
 def test_planted_scatter_is_found_even_in_a_breathing_tune(planted: float, arch: float) -> None:
-    assert median_over_seeds(millers_cat(), Planted(ioi_noise=planted, arch=arch)) == pytest.approx(100 * planted, rel=0.12)
+    found = median_over_seeds(millers_cat(), Planted(ioi_noise=planted, arch=arch))
+    assert found == pytest.approx(100 * planted, rel=0.12)
 
 
 def test_the_robust_form_agrees_and_one_held_note_moves_neither_much() -> None:
@@ -74,8 +71,8 @@ def test_the_definition_itself_on_the_same_numbers() -> None:
 
 
 def test_onset_jitter_is_another_plant_that_the_interval_still_holds_nine_times_in_ten() -> None:
-    # neighbours share a displaced onset, so the scatter of ln IOI is sqrt(2) * jitter / step; a smooth phrase shape takes
-    # next to nothing of such scatter away, so the figure reads sqrt(n / (n - p)) high
+    # neighbours share a displaced onset, so the scatter of ln IOI is sqrt(2) * jitter / step; a smooth phrase shape
+    # takes next to nothing of such scatter away, so the figure reads sqrt(n / (n - p)) high
     music, held = five_fingers(8).with_phrases((0, 32), (32, 68)), 0
     for seed in range(200):
         found = heard(music, Planted(tempo_qpm=60, onset_jitter_s=0.03), seed).one("evenness_timing")
@@ -101,7 +98,8 @@ def test_sd_ioi_of_three_computed_runs(onsets_ms: list[int], sd_ms: float) -> No
     onset = np.array(onsets_ms) / 1000
     pitch = [60, 62, 64, 65, 67, 69, 71, 72]
     take = Take.from_notes(onset_s=onset, release_s=onset + 0.1, pitch=pitch, velocity=[60] * 8)
-    target = Target.from_notes(onset_quarter=np.arange(8) / 4, duration_quarter=[0.25] * 8, pitch=pitch, bars_quarter=[0])
+    onset_q = np.arange(8) / 4
+    target = Target.from_notes(onset_quarter=onset_q, duration_quarter=[0.25] * 8, pitch=pitch, bars_quarter=[0])
     reading = look(take, target)
     assert reading.one("sd_ioi").value == pytest.approx(sd_ms, abs=0.001)
     assert reading.one("sd_ioi").n == 7
@@ -113,10 +111,9 @@ def test_sd_ioi_of_three_computed_runs(onsets_ms: list[int], sd_ms: float) -> No
 def test_published_spread_of_professional_scales_is_found_when_planted(sd_ms: float, cv: float) -> None:
     # published (Jabusch 2006, as cited): 13 professional pianists, IOI 125 ms, right hand: 8.1 ms up, 8.9 ms down
     music = pattern([0.25] * 64)
-    found = [heard(music, Planted(tempo_qpm=120, ioi_noise=sd_ms / 125), seed).one("sd_ioi").value for seed in range(30)]
-    shares = [heard(music, Planted(tempo_qpm=120, ioi_noise=sd_ms / 125), seed).one("cv_ioi").value for seed in range(30)]
-    assert np.median(found) == pytest.approx(sd_ms, rel=0.04)
-    assert np.median(shares) == pytest.approx(cv, rel=0.04)
+    planted = Planted(tempo_qpm=120, ioi_noise=sd_ms / 125)
+    assert median_over_seeds(music, planted, "sd_ioi") == pytest.approx(sd_ms, rel=0.04)
+    assert median_over_seeds(music, planted, "cv_ioi") == pytest.approx(cv, rel=0.04)
 
 
 @pytest.mark.parametrize(("n", "low", "high"), [(7, 0.64, 2.2), (14, 0.73, 1.61), (28, 0.79, 1.36)])

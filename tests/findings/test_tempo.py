@@ -4,18 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+
+from fixtures.make.listening import heard
 from fixtures.make.music import Marked, five_fingers, millers_cat, pattern, snail
 from fixtures.make.player import Planted, play
-
 from keysense.comparing import Character
 from keysense.findings import look
 from keysense.notes import Take
 from keysense.targets.target import Target
-
-
-def heard(music, planted=Planted(), seed=1, **options):
-    played = play(music, planted, seed)
-    return look(played.take(), music.target(), following=played.following(), **options)
 
 
 def test_planted_tempo_and_drift_are_found_exactly_without_noise() -> None:
@@ -27,7 +23,7 @@ def test_planted_tempo_and_drift_are_found_exactly_without_noise() -> None:
 
 
 def test_neither_pitch_nor_loudness_nor_speed_changes_drift() -> None:
-    music, planted = five_fingers(4), dict(ioi_noise=0.05, drift=0.1)
+    music, planted = five_fingers(4), {"ioi_noise": 0.05, "drift": 0.1}
     plain = heard(music, Planted(**planted)).one("drift").value
     assert heard(music, Planted(**planted, up=5, loudness=90)).one("drift").value == pytest.approx(plain)
     assert heard(music, Planted(**planted, tempo_qpm=180)).one("drift").value == pytest.approx(plain)

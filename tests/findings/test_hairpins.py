@@ -1,0 +1,81 @@
+"""Does it grow or fade where the page asks for it."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.optimize import isotonic_regression
+
+from fixtures.make.listening import heard
+from fixtures.make.music import Marked, both_hands, five_fingers
+from fixtures.make.player import Planted, play
+from keysense.findings import look
+
+UP = Marked("crescendo", 8, 24, "c1", "R")
+
+
+@pytest.mark.parametrize("rise", [24, -24])
+def test_the_planted_rise_is_found_over_the_hairpin(rise: float) -> None:
+    found = heard(five_fingers(4).with_marks(UP), Planted(rises={"c1": rise})).one("rise", "R", "c1")
+    assert found.value == pytest.approx(rise, abs=1.5)  # velocities are whole numbers
+    assert found.n == 16
+    assert found.place.bars == (3, 6)
+    assert found.verdict == ("within" if rise > 0 else "beyond")
+
+
+def test_a_diminuendo_falls() -> None:
+    music = five_fingers(4).with_marks(Marked("diminuendo", 0, 16, "d1", "R"))
+    found = heard(music, Planted(rises={"d1": -30}, touch_noise=3)).one("rise")
+    assert found.high < 0
+    assert found.verdict == "within"
+
+
+def test_one_row_a_hairpin_and_hand() -> None:
+    music = both_hands(8).with_marks(Marked("crescendo", 0, 16, "c1"), Marked("diminuendo", 16, 32, "d1", "L"))
+    rows = heard(music, Planted(rises={"c1": 20})).named("rise")
+    assert [(row.place.mark, row.place.hand) for row in rows] == [("c1", "R"), ("c1", "L"), ("d1", "L")]
+
+
+def test_speed_key_and_level_change_nothing() -> None:
+    music = five_fingers(4).with_marks(UP)
+    plain = heard(music, Planted(rises={"c1": 20}, touch_noise=5)).one("rise").value
+    moved = heard(music, Planted(rises={"c1": 20}, touch_noise=5, loudness=40, up=2, tempo_qpm=160)).one("rise").value
+    assert moved == pytest.approx(plain)
+
+
+def test_one_note_struck_hard_turns_no_rise_into_a_fall() -> None:
+    played = play(five_fingers(4).with_marks(UP), Planted(rises={"c1": 20}), 1)
+    played.velocity[8] = 127
+    found = look(played.take(), played.music.target(), following=played.following()).one("rise")
+    assert found.value == pytest.approx(20, abs=4)
+
+
+def test_four_notes_are_too_few_for_any_interval() -> None:
+    found = heard(five_fingers(4).with_marks(Marked("crescendo", 8, 12, "c1", "R")), Planted(touch_noise=4)).one("rise")
+    assert found.value is None
+    assert "takes 5" in found.why_missing
+
+
+def test_noise_alone_looks_monotone_so_the_shape_is_never_judged_by_that() -> None:
+    # computed: the 95th percentile of the isotonic R2 of pure noise with eight notes is .74, and a computed crescendo
+    # has .9958; the interval of the rise is not taken in
+    rng = np.random.default_rng(3)
+    shares = []
+    for _ in range(2000):
+        v = rng.normal(0, 1, 8)
+        line = isotonic_regression(v).x
+        shares.append(1 - ((v - line) ** 2).sum() / ((v - v.mean()) ** 2).sum())
+    assert np.percentile(shares, 95) == pytest.approx(0.74, abs=0.03)
+    growing = np.array([40, 44, 43, 50, 55, 60, 58, 66], float)
+    line = isotonic_regression(growing).x
+    share = 1 - ((growing - line) ** 2).sum() / ((growing - growing.mean()) ** 2).sum()
+    assert share == pytest.approx(0.9958, abs=1e-3)
+
+
+@pytest.mark.parametrize(("n", "noise", "rise"), [(8, 6, 32), (16, 6, 19), (32, 6, 14)])
+def test_a_clear_rise_is_seen_four_times_in_five(n: int, noise: float, rise: float) -> None:
+    music = five_fingers(4).with_marks(Marked("crescendo", 0, n, "c1", "R"))
+    seen = sum(
+        heard(music, Planted(touch_noise=noise, rises={"c1": rise}), seed).one("rise").low > 0 for seed in range(100)
+    )
+    assert seen >= 70
