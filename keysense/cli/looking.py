@@ -197,11 +197,17 @@ def _said(reading: Reading, *, everything: bool) -> list[str]:
 
 
 def _differences(comparison: Comparison) -> list[str]:
-    from keysense.words import say_for_teacher, title_of
+    """A line a dimension: what differs, and the outcome where it was asked."""
+    from keysense.words import word
+    from keysense.words.comparing import dimension_lead, say_dimension
 
-    lines = []
-    for dimension in comparison.dimensions:
-        outcome = f": {dimension.outcome}" if dimension.outcome else ""
-        lines.append(f"{title_of(dimension.name)}{outcome}")
-        lines.append(f"    {say_for_teacher(dimension.difference)}")
-    return lines
+    asked = tuple(wants.word if wants else "" for wants in (comparison.wants_a, comparison.wants_b))
+    names = (
+        (asked[0], asked[1]) if all(asked) and asked[0] != asked[1] else (word("beside.first"), word("beside.second"))
+    )
+    title = comparison.a.target.source.title
+    return ([title] if title else []) + [
+        f"{dimension_lead(dimension)}{f' ({dimension.outcome})' if dimension.outcome else ''}: "
+        f"{say_dimension(dimension, names)}"
+        for dimension in comparison.dimensions
+    ]
