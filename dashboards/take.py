@@ -39,7 +39,7 @@ def page(studio: Studio, ref: str, *, guess: str = "") -> Page:
 
 def _for_everyone(named: NamedTake, reading: Reading, guess: str) -> list[Panel]:
     """Ears first where the tune was asked to grow; then the shape, one thing heard, one to try; then the music."""
-    shown = {"reading": reading, "title": named.piece, "character": named.take.character}
+    shown = {"reading": reading, "title": named.piece, "character": named.take.character, "guessing": False}
     asks = any(mark.kind == "crescendo" for mark in reading.target.marks_asked(named.take.character))
     if asks and not guess:
         question = {"question": word("ask.grow"), "answers": HEARD_WHERE}

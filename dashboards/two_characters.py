@@ -49,8 +49,9 @@ def _names(named: list[NamedTake]) -> tuple[str, str]:
 
 
 def _for_everyone(comparison: Comparison, named: list[NamedTake], names: tuple[str, str]) -> list[Panel]:
+    asked = {"said": word("beside.listen.say", first=names[0], second=names[1]), "names": names}
     panels = [
-        Panel("say", word("beside.listen"), {"said": word("beside.listen.say", first=names[0], second=names[1])}),
+        Panel("say", word("beside.listen"), asked),
         Panel("coat", names[0], {"reading": comparison.a, "character": named[0].take.character, "take": "a"}),
         Panel("coat", names[1], {"reading": comparison.b, "character": named[1].take.character, "take": "b"}),
         Panel("lengths", word("beside.lengths"), {"takes": (comparison.a.take, comparison.b.take), "names": names}),

@@ -36,9 +36,10 @@ def music(content: dict[str, Any]) -> dict[str, Any]:
     try:
         widths = [_engraved(reading, drawn, *row) for row in _widths(reading)]
     except TargetError:
-        return {"label": label, "widths": [], "signs": [], "drawing": drawing({"take": reading.take, "said": label})}
+        return {"label": label, "drawing": drawing({"take": reading.take, "said": label})}
     present = {mark.name for mark in drawn.marks}
     return {
+        "drawing": "",
         "label": label,
         "widths": widths,
         "signs": [_key(name) for name in _KEYS if name in present],

@@ -1,0 +1,73 @@
+"""Pressing: naming by one free line, dropping and taking back, the next take, listening or not."""
+
+from __future__ import annotations
+
+import httpx
+
+from fixtures.studio_for_pages import PagesStudio
+from keysense.capture.state import ListeningState
+from keysense.studio.studio import Studio
+
+
+def test_one_free_line_names_a_take(client: httpx.Client, studio: Studio, furnished: PagesStudio) -> None:
+    answer = client.post(f"/take/{furnished.unnamed}/name", data={"line": "pip miller sleepy", "back": "/"})
+    take = studio.take(furnished.unnamed)
+    assert answer.status_code == 200 and take.pupil_id == furnished.pip and take.character == "sleepy"
+    assert take.state == "kept" and studio.reading(take.id) is not None
+
+
+def test_a_line_that_nobody_understands_is_asked_back(
+    client: httpx.Client, studio: Studio, furnished: PagesStudio
+) -> None:
+    text = client.post(f"/take/{furnished.unnamed}/name", data={"line": "qqq zzz vvv", "back": "/"}).text
+    assert "Who or what is" in text and 'value="qqq zzz vvv"' in text
+    assert studio.take(furnished.unnamed).pupil_id is None
+
+
+def test_a_new_character_is_asked_about_and_a_yes_takes_it(
+    client: httpx.Client, studio: Studio, furnished: PagesStudio
+) -> None:
+    line = {"line": "pip cat thunderous", "back": f"/take/{furnished.unnamed}"}
+    asked = client.post(f"/take/{furnished.unnamed}/name", data=line).text
+    assert "new character" in asked and 'name="accept"' in asked
+    client.post(f"/take/{furnished.unnamed}/name", data={**line, "accept": "1"})
+    assert studio.take(furnished.unnamed).character == "thunderous"
+
+
+def test_drop_with_one_press_and_undo(client: httpx.Client, studio: Studio, furnished: PagesStudio) -> None:
+    text = client.post(f"/take/{furnished.unnamed}/drop").text
+    assert studio.take(furnished.unnamed).state == "dropped" and "bring it back" in text
+    text = client.post(f"/take/{furnished.unnamed}/undo").text
+    assert studio.take(furnished.unnamed).state == "waiting" and "bring it back" not in text
+
+
+def test_the_next_take_is_named_before_it_is_played(
+    client: httpx.Client, studio: Studio, furnished: PagesStudio
+) -> None:
+    text = client.post("/ahead", data={"line": "odile stairs"}).text
+    assert "The next take is Odile, Up and Down the Stairs" in text
+    assert studio.context.pupil_id == furnished.odile
+    client.post("/ahead", data={"line": ""})
+    assert studio.context.is_empty
+
+
+def test_again_carries_the_name_and_the_wish(client: httpx.Client, studio: Studio, furnished: PagesStudio) -> None:
+    wish = "In bar 3, can the notes hold hands?"
+    text = client.post("/again", data={"take": furnished.sleepy, "said": wish}).text
+    assert wish in text and studio.context.character == "sleepy" and studio.context.pupil_id == furnished.pip
+
+
+def test_listening_is_switched_by_one_press(client: httpx.Client, studio: Studio) -> None:
+    state = ListeningState(studio.folder.journal)
+    client.post("/listening", data={"on": "yes"})
+    assert state.wanted
+    client.post("/listening", data={"on": "no"})
+    assert not state.wanted
+
+
+def test_without_a_guardians_agreement_a_name_is_refused_in_words(
+    client: httpx.Client, studio: Studio, furnished: PagesStudio
+) -> None:
+    studio.withdraw(furnished.pip)
+    text = client.post(f"/take/{furnished.unnamed}/name", data={"line": "pip cat sleepy", "back": "/"}).text
+    assert "agreement" in text and studio.take(furnished.unnamed).state == "waiting"

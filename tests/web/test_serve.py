@@ -1,0 +1,83 @@
+"""Serving: a busy port is one plain line, and a lesson's events reach the pages."""
+
+from __future__ import annotations
+
+import json
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+from websockets.sync.client import connect
+
+from fixtures.serving import served
+from keysense.errors import ServeError
+from keysense.studio.studio import Studio
+from keysense.web.app import create_app
+from keysense.web.serve import open_door
+
+
+def test_a_port_in_use_is_one_line_with_a_way_out() -> None:
+    door = open_door("127.0.0.1", 0)
+    door.listen()
+    port = door.getsockname()[1]
+    try:
+        with pytest.raises(ServeError, match=f"port {port} .*keysense serve --port") as raised:
+            open_door("127.0.0.1", port)
+        assert "\n" not in str(raised.value)
+    finally:
+        door.close()
+
+
+class Scripted:
+    """A lesson that tells what it is given to tell, then waits to be stopped."""
+
+    def __init__(self) -> None:
+        self.begin, self.ended = threading.Event(), threading.Event()
+        self.stopped = False
+        self.events: list[dict[str, Any]] = []
+
+    def run(self, on_event: Callable[[dict[str, Any]], None]) -> None:
+        self.begin.wait(10)
+        for event in self.events:
+            on_event(event)
+        self.ended.wait(10)
+
+    def stop(self) -> None:
+        self.stopped = True
+        self.begin.set()
+        self.ended.set()
+
+
+@pytest.fixture
+def empty(tmp_path: Path) -> Any:
+    with Studio.open(tmp_path / "studio") as studio:
+        yield studio
+
+
+def test_what_the_lesson_tells_reaches_an_open_page_and_no_more(empty: Studio) -> None:
+    lesson = Scripted()
+    lesson.events = [{"kind": "key", "pitch": 60, "velocity": 50}, {"kind": "take", "take": "abcd", "n": 7}]
+    with served(create_app(empty, lesson)) as address:
+        live = address.replace("http", "ws") + "/live"
+        with connect(live, origin=address, proxy=None) as page:
+            lesson.begin.set()
+            heard = [json.loads(page.recv(10)) for _ in range(2)]
+    assert heard == [{"kind": "key"}, {"kind": "take", "take": "abcd"}]
+    assert lesson.stopped
+
+
+def test_a_lesson_that_cannot_begin_is_told_on_the_page_and_ends_nothing(empty: Studio) -> None:
+    class Broken(Scripted):
+        def run(self, on_event: Callable[[dict[str, Any]], None]) -> None:
+            raise OSError("no MIDI system answers")
+
+    with (
+        served(create_app(empty, Broken())) as address,
+        httpx.Client(base_url=address, follow_redirects=True) as client,
+    ):
+        client.post("/listening", data={"on": "yes"})
+        said = client.get("/").text
+    assert "no MIDI system answers" in said
