@@ -34,7 +34,8 @@ def brushed(take: Take) -> npt.NDArray[np.bool_]:
         together &= pitch[step:] != pitch[:-step]
         out[step:] |= together & (velocity[step:] < c.BRUSHED_VELOCITY * velocity[:-step])
         out[:-step] |= together & (velocity[:-step] < c.BRUSHED_VELOCITY * velocity[step:])
-    return out & short
+    touched: npt.NDArray[np.bool_] = out & short
+    return touched
 
 
 class Neighbours:
@@ -57,9 +58,9 @@ def repeated(take: Take, rows: Ints, pair_of: dict[int, int], neighbours: Neighb
                 break
             if pitch[before] == pitch[row]:
                 note = pair_of.get(before)
-                if note is not None and gap >= c.AGAIN_FROM_S and _silence(onset, before, row):
-                    if neighbours.after_s[note] > onset[row] + c.CLEAR_OF_S:
-                        pair_of[row] = note
+                clear = note is not None and neighbours.after_s[note] > onset[row] + c.CLEAR_OF_S
+                if note is not None and clear and gap >= c.AGAIN_FROM_S and _silence(onset, before, row):
+                    pair_of[row] = note
                 break
 
 

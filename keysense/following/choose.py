@@ -51,14 +51,14 @@ def decode(target: Target, take: Take) -> Reading:
 def _with_or_without(sweep: Sweep, hypothesis: Hypothesis, jumping: int, straight: int) -> Reading:
     """Keep the jumps only if they gain enough for each note they place elsewhere."""
     with_jumps, without = sweep.path(jumping), sweep.path(straight)
-    gain = sweep.best.value[jumping] - sweep.best.value[straight]
+    gain = sweep.best_value[jumping] - sweep.best_value[straight]
     lanes = sweep.table.lanes
     place = {int(s["played"]): int(s["state"]) - lanes[jumping].first for s in with_jumps}
     other = {int(s["played"]): int(s["state"]) - lanes[straight].first for s in without}
     elsewhere = sum(place.get(i) != other.get(i) for i in place.keys() | other.keys())
     if gain < c.JUMP_GAIN_PER_NOTE * elsewhere:
-        return Reading(hypothesis, without, float(sweep.best.value[straight]))
-    return Reading(hypothesis, with_jumps, float(sweep.best.value[jumping]))
+        return Reading(hypothesis, without, float(sweep.best_value[straight]))
+    return Reading(hypothesis, with_jumps, float(sweep.best_value[jumping]))
 
 
 def first_pace(target: Target, take: Take) -> float:

@@ -30,6 +30,7 @@ TEMPO_WEIGHT = 1.6  # on |log(time taken / time expected)|
 TEMPO_FREE = 0.12
 TEMPO_MOST = 2.6
 TEMPO_LEARN = 0.25  # share of a surprise the running tempo takes over
+TEMPO_FIRST_CLIP = 1.2  # for the first interval heard
 TEMPO_CLIP = 0.5  # larger surprises are waits, not tempo
 # --- the path: jumps and starts -----------------------------------------------------------------------------------
 JUMP = 16.0  # (sharp) back or on, to any place where the note is written
@@ -44,7 +45,10 @@ PAUSE_WEIGHT = 2.5  # on log(pause / expected): a jump after a pause is cheaper
 PAUSE_MOST = 5.0
 START_ELSEWHERE = 5.0
 START_AT_BAR = 4.0
+START_WITHIN = 64  # key presses within which a start may still be found
 BEAM = 14.0
+HOPELESS = 60.0  # a reading this far behind the best is given up
+HOPELESS_EVERY = 32  # key presses
 # --- readings tried
 SHIFT_WORTH_TRYING = 0.0  # share of the take's pitches a shift must explain beyond the unshifted readings
 SHIFTS_TRIED = 3

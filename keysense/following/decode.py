@@ -9,12 +9,13 @@ Model
     and each chord note left unheard costs), come late for an onset just passed, jump from the best state of its lane
     to any place where its pitch is written, or be the start. Moving on is dearer the further the time taken is from
     the running tempo, but never more than `TEMPO_MOST`: a wait is no reason to lose the place.
-    Only landings whose neighbourhood lies within `BEAM` of the lane's best are weighed; jumps land anywhere.
+    Only landings whose neighbourhood lies within `BEAM` of the lane's best are weighed; jumps land anywhere. Lanes that
+    have fallen hopelessly behind are no longer weighed (`HOPELESS`).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
 
 import numpy as np
 import numpy.typing as npt
@@ -28,170 +29,219 @@ Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
 
 MOVED, JUMPED, STARTED, HOPPED = 0, 1, 2, 3
-_NEVER = -1e9
 Step = np.dtype([("played", "i4"), ("state", "i4"), ("note", "i4"), ("kind", "i1"), ("how", "i1"), ("before", "i4")])
 
-
-@dataclass
-class _Best:
-    """Of each lane: the best state now."""
-
-    value: Floats
-    state: Ints
-    time: Floats
+_NEVER = -1e9
+_WAYS = c.REACH + 1
+_VALUE, _HEARD_S, _PACE, _WEIGHT, _UNHEARD, _TIMES = range(6)  # columns of the states
+_FEW = 24  # up to so many landings it is quicker to weigh all than to look for the near ones
+_SHORTEST_S = 0.005
 
 
 class Sweep:
     """The state of decoding; `hear` takes one key press after another, `path` reads the best path back."""
 
     def __init__(self, table: Table, log_pace: float) -> None:
-        n, lanes = table.size, len(table.lanes)
+        lanes = len(table.lanes)
         self.table = table
         self.log_pace = log_pace
-        self.value = np.full(n, _NEVER)
-        self.carry = np.zeros((n, 4))  # first heard, log seconds a quarter, times learnt, price of what is unheard
-        self.heard = np.zeros((n, 3), np.int64)  # bits of this chord, of the onset before, of the one before that
-        self.last = np.full(n, -1, np.int64)  # row of the log that made this state
-        self.best = _Best(np.zeros(lanes), np.full(lanes, -1, np.int64), np.zeros(lanes))
-        self.log = np.zeros(1024, Step)
+        self.state = np.zeros((table.size, 6))
+        self.state[:, _VALUE] = _NEVER
+        self.heard = np.zeros((table.size, 3), np.int64)  # bits of this chord and of the two onsets before
+        self.last = np.full(table.size, -1, np.int64)  # row of the log that made this state
+        self.best_value = np.zeros(lanes)
+        self.best_state = [-1] * lanes
+        self.best_time = [0.0] * lanes
+        self.quarter = np.nan_to_num(table.quarter)
+        self.log: list[tuple[int, Ints, Ints, Ints, Ints, Ints]] = []
         self.logged = 0
+        self.presses = 0
 
     def hear(self, played: int, time_s: float, pitch: int) -> None:
         """Take one key press in."""
+        self.presses += 1
+        if self.presses % c.HOPELESS_EVERY == 0:
+            self._drop_hopeless()
         rows = self.table.landings.get(pitch)
         if rows is None:
             return
-        value, source, how = self._moves(rows, time_s)
+        value, source, raw = self._moves(rows, time_s)
+        how = np.zeros(len(value), np.int64)
         self._jumps(rows, time_s, value, source, how)
-        take = np.flatnonzero((value > self.value[rows.state]) & (value > self.best.value[rows.lane] - c.BEAM))
+        floor = np.maximum(self.state[rows.state, _VALUE], self.best_value[rows.lane] - c.BEAM)
+        take = (value > floor).nonzero()[0]
         if len(take):
             if len(take) > 1:
-                take = take[np.argsort(value[take], kind="stable")]  # where two land on one state the better stays
-            self._land(rows, take, value[take], source[take], how[take], played, time_s)
+                take = take[value[take].argsort(kind="stable")]  # where two land on one state the better stays
+            self._land(rows, take, value[take], source[take], how[take], raw[take], played, time_s)
 
-    def _moves(self, rows: Landings, time_s: float) -> tuple[Floats, Ints, Ints]:
-        """Of each landing: the best value by moving on or staying, and the state it comes from."""
+    def _moves(self, rows: Landings, time_s: float) -> tuple[Floats, Ints, Floats]:
+        """Of each landing: the best value by moving on or staying, where from, and the surprise in its time."""
         n = len(rows.state)
-        value, source = np.full(n, _NEVER), np.full(n, -1, np.int64)
-        how = np.zeros(n, np.int64)
-        alive = self.value[rows.back]
-        near = np.flatnonzero(alive.max(1) > self.best.value[rows.lane] - c.BEAM)
-        if not len(near):
-            return value, source, how
-        back = rows.back[near]
-        carried = self.carry[back]
-        waited = time_s - carried[:, :, 0]
-        surprise = np.log(np.maximum(waited, 0.005)) - rows.log_quarters[near] - carried[:, :, 1]
-        strain = np.clip(c.TEMPO_WEIGHT * (np.abs(surprise) - c.TEMPO_FREE), 0.0, c.TEMPO_MOST)
-        strain *= carried[:, :, 2] > 0
-        total = alive[near] - rows.move_cost[near] - strain - carried[:, :, 3]
-        total[:, 0] = self._stay(rows, near, back[:, 0], alive[near, 0], waited[:, 0])
-        came = total.argmax(1)
-        value[near] = total[np.arange(len(near)), came] + rows.gain[near]
-        source[near] = back[np.arange(len(near)), came]
-        return value, source, how
+        if n <= _FEW:
+            return self._weigh(rows, slice(None), rows.back, rows.first_way, time_s)
+        value, source, raw = np.full(n, _NEVER), np.zeros(n, np.int64), np.zeros(n)
+        alive = self.state[:, _VALUE][rows.back].max(1)
+        near = (alive > self.best_value[rows.lane] - c.BEAM).nonzero()[0]
+        if len(near):
+            few = self._weigh(rows, near, rows.back[near], np.arange(0, _WAYS * len(near), _WAYS), time_s)
+            value[near], source[near], raw[near] = few
+        return value, source, raw
 
-    def _stay(self, rows: Landings, near: Ints, state: Ints, alive: Floats, waited: Floats) -> Floats:
+    def _weigh(
+        self, rows: Landings, near: Ints | slice, back: Ints, first_way: Ints, time_s: float
+    ) -> tuple[Floats, Ints, Floats]:
+        was = self.state[back]
+        waited = time_s - was[:, :, _HEARD_S]
+        raw = np.log(np.maximum(waited, _SHORTEST_S))
+        raw -= rows.log_quarters[near]
+        raw -= was[:, :, _PACE]
+        strain = np.abs(raw)
+        strain -= c.TEMPO_FREE
+        np.maximum(strain, 0.0, out=strain)
+        strain *= was[:, :, _WEIGHT]
+        np.minimum(strain, c.TEMPO_MOST, out=strain)
+        total = was[:, :, _VALUE] - was[:, :, _UNHEARD]
+        total -= rows.move_cost[near]
+        total -= strain
+        total[:, 0] = self._stay(rows, near, was[:, 0, _VALUE], waited[:, 0])
+        way = total.argmax(1) + first_way
+        return total.ravel()[way] + rows.gain[near], back.ravel()[way], raw.ravel()[way]
+
+    def _stay(self, rows: Landings, near: Ints | slice, alive: Floats, waited: Floats) -> Floats:
         """Staying: joining the chord, or coming late for an onset just passed; never for a note already heard."""
-        kind, bit = rows.kind[near], rows.bit[near]
-        late = kind >= LATE
-        column = np.where(late, kind - LATE + 1, 0)
-        fresh = (self.heard[state, column] >> bit) & 1 == 0
-        cost = np.minimum(c.STAY_PER_S * waited, c.STAY_MOST) + rows.move_cost[near, 0]
-        fresh &= ~late | (waited < c.LATE_WITHIN_S)
+        fresh = (self.heard.ravel()[rows.heard_at[near]] & rows.mark[near]) == 0
+        fresh &= waited < rows.late_s[near]
+        cost = np.minimum(c.STAY_PER_S * waited, c.STAY_MOST)
+        cost += rows.move_cost[near, 0]
         return np.where(fresh, alive - cost, _NEVER)
 
     def _jumps(self, rows: Landings, time_s: float, value: Floats, source: Ints, how: Ints) -> None:
         """Let jumps and starts compete with the moves, in place."""
-        if not len(rows.exact):
+        exact = rows.exact
+        if not len(exact):
             return
-        best, lane = self.best, rows.lane[rows.exact]
-        start = c.RIGHT - rows.exact_start
-        at = best.state
-        pace = np.exp(self.carry[at, 1]) * self.table.next_quarters[at]
-        pause = np.log(np.maximum(time_s - best.time, 0.01) / pace)
-        leave = best.value - c.JUMP + np.clip(c.PAUSE_WEIGHT * pause, 0.0, c.PAUSE_MOST)
-        leave[at < 0] = _NEVER
-        ahead = rows.exact_quarter - self.table.quarter[at][lane]
+        lane = rows.exact_lane
+        leave = np.array([self._leave(i, time_s) for i in range(len(self.best_state))])
+        at = np.array(self.best_state)
+        ahead = rows.exact_quarter - self.quarter[at][lane]
         hop = (ahead > 0) & (ahead <= c.HOP_QUARTERS)
-        away = np.abs(ahead) / c.JUMP_NEAR_QUARTERS
-        nearness = c.JUMP_NEAR - c.JUMP_FAR * np.log(np.maximum(away, 1.0))
-        bonus = np.where(hop, c.HOP_CHEAPER, rows.exact_bonus)
-        jump = leave[lane] + bonus + np.nan_to_num(nearness, nan=0.0) + c.RIGHT
-        better = jump > np.maximum(start, value[rows.exact])
-        where = rows.exact[better]
-        value[where], source[where], how[where] = jump[better], at[lane[better]], np.where(hop[better], HOPPED, JUMPED)
-        better = start > value[rows.exact]
-        where = rows.exact[better]
-        value[where], source[where], how[where] = start[better], -1, STARTED
+        jump = np.abs(ahead)
+        jump *= 1.0 / c.JUMP_NEAR_QUARTERS
+        np.log(np.maximum(jump, 1.0), out=jump)
+        jump *= -c.JUMP_FAR
+        jump += np.where(hop, c.HOP_CHEAPER, rows.exact_bonus)
+        jump += leave[lane]
+        better = (jump > np.maximum(rows.exact_start, value[exact])).nonzero()[0]
+        if len(better):
+            where = exact[better]
+            value[where], source[where] = jump[better], at[lane[better]]
+            how[where] = np.where(hop[better], HOPPED, JUMPED)
+        if self.presses <= c.START_WITHIN or max(self.best_value) < c.BEAM + c.RIGHT:
+            better = (rows.exact_start > value[exact]).nonzero()[0]
+            where = exact[better]
+            value[where], how[where] = rows.exact_start[better], STARTED
+
+    def _leave(self, lane: int, time_s: float) -> float:
+        """What a jump from the best state of a lane is worth, before it is known where to."""
+        at = self.best_state[lane]
+        if at < 0:
+            return _NEVER
+        pause = math.log(max(time_s - self.best_time[lane], 0.01)) - self.table.log_next[at] - self.state[at, _PACE]
+        discount = min(max(c.PAUSE_WEIGHT * pause, 0.0), c.PAUSE_MOST)
+        return float(self.best_value[lane] + c.RIGHT + c.JUMP_NEAR - c.JUMP + discount)
 
     def _land(
-        self, rows: Landings, take: Ints, value: Floats, source: Ints, how: Ints, played: int, time_s: float
+        self,
+        rows: Landings,
+        take: Ints,
+        value: Floats,
+        source: Ints,
+        how: Ints,
+        raw: Floats,
+        played: int,
+        now: float,
     ) -> None:
         """Write the new states."""
-        state, kind, bit = rows.state[take], rows.kind[take], rows.bit[take]
-        before = np.where(how == STARTED, -1, self.last[source])
-        carry = self.carry[source]
-        heard = self.heard[source]
+        state, kind, mark = rows.state[take], rows.kind[take], rows.mark[take]
+        carry, heard, before = self.state[source], self.heard[source], self.last[source]
         step = state - source
-        moved, jumped = (how == MOVED) & (step > 0), how != MOVED
-        self._learn(carry, state, source, moved, time_s)
-        carry[how == STARTED, 1] = self.log_pace
-        carry[how == STARTED, 2] = 0
-        fresh = moved | jumped
-        joined = (how == MOVED) & (step == 0) & (kind == EXACT) & (heard[:, 0] == 0)
-        carry[fresh | joined, 0] = time_s
-        older = heard.copy()
-        heard[fresh, 0] = 0
-        heard[moved, 1] = np.where(step[moved] == 1, older[moved, 0], 0)
-        heard[moved, 2] = np.where(step[moved] == 1, older[moved, 1], np.where(step[moved] == 2, older[moved, 0], 0))
-        heard[jumped, 1:] = -1
-        column = np.maximum(kind - LATE + 1, 0)
-        marks = (kind == EXACT) | (kind >= LATE)
-        one = np.where(marks, np.int64(1) << bit, 0)
-        heard[np.arange(len(take)), column] |= one
-        carry[fresh, 3] = c.UNHEARD * self.table.chord_size[state[fresh]]
-        carry[kind == EXACT, 3] -= c.UNHEARD
-        self.value[state], self.carry[state], self.heard[state] = value, carry, heard
-        self._note(state, rows.note[take], kind, how, before, played)
-        self._best(rows.lane[take], state, value, time_s)
+        moved = (how == MOVED) & (step > 0)
+        stayed = (how == MOVED) & (step == 0)
+        started = how == STARTED
+        if started.any():
+            before[started] = -1
+            carry[started] = (0.0, now, self.log_pace, 0.0, 0.0, 0.0)
+        if moved.any():
+            self._learn(carry, moved, raw)
+        restarts = ~stayed | ((kind == EXACT) & (heard[:, 0] == 0))
+        carry[restarts, _HEARD_S] = now
+        carry[:, _UNHEARD] = np.where(stayed, carry[:, _UNHEARD], self.table.unheard[state])
+        carry[:, _UNHEARD] -= np.where(kind == EXACT, c.UNHEARD, 0.0)
+        carry[:, _VALUE] = value
+        if not stayed.all():
+            _shift_heard(heard, step, moved, stayed)
+        heard[np.arange(len(take)), rows.column[take]] |= np.where((kind == EXACT) | (kind >= LATE), mark, 0)
+        self.state[state], self.heard[state] = carry, heard
+        self.last[state] = np.arange(self.logged, self.logged + len(take))
+        self.logged += len(take)
+        self.log.append((played, state, rows.note[take], kind, how, before))
+        self._best(rows.lane[take].tolist(), state.tolist(), value.tolist(), now)
 
-    def _learn(self, carry: Floats, state: Ints, source: Ints, moved: npt.NDArray[np.bool_], time_s: float) -> None:
-        """The running tempo takes over a share of each surprise; a first interval all of it."""
-        if not moved.any():
-            return
-        taken = np.log(np.maximum(time_s - carry[moved, 0], 0.005))
-        written = np.log(self.table.quarter[state[moved]] - self.table.quarter[source[moved]])
-        surprise = taken - written - carry[moved, 1]
-        times = carry[moved, 2]
+    def _learn(self, carry: Floats, moved: npt.NDArray[np.bool_], raw: Floats) -> None:
+        """The running tempo takes over a share of each surprise; a first interval nearly all of it."""
+        times = carry[:, _TIMES]
+        clip = np.where(times == 0, c.TEMPO_FIRST_CLIP, c.TEMPO_CLIP)
         share = np.maximum(c.TEMPO_LEARN, 1.0 / (times + 1.0))
-        clip = np.where(times == 0, 1.2, c.TEMPO_CLIP)
-        carry[moved, 1] += share * np.clip(surprise, -clip, clip)
-        carry[moved, 2] = times + 1
+        carry[:, _PACE] += np.where(moved, share * np.minimum(np.maximum(raw, -clip), clip), 0.0)
+        carry[:, _TIMES] += moved
+        carry[moved, _WEIGHT] = c.TEMPO_WEIGHT
 
-    def _note(self, state: Ints, note: Ints, kind: Ints, how: Ints, before: Ints, played: int) -> None:
-        k = len(state)
-        if self.logged + k > len(self.log):
-            self.log = np.concatenate([self.log, np.zeros(max(len(self.log), k), Step)])
-        rows = self.log[self.logged : self.logged + k]
-        rows["played"], rows["state"], rows["note"] = played, state, note
-        rows["kind"], rows["how"], rows["before"] = kind, how, before
-        self.last[state] = np.arange(self.logged, self.logged + k)
-        self.logged += k
+    def _best(self, lane: list[int], state: list[int], value: list[float], time_s: float) -> None:
+        for which, at, worth in zip(lane, state, value, strict=True):
+            if worth > self.best_value[which]:
+                self.best_value[which] = worth
+                self.best_state[which], self.best_time[which] = at, time_s
 
-    def _best(self, lane: Ints, state: Ints, value: Floats, time_s: float) -> None:
-        for i in range(len(lane)):
-            which = lane[i]
-            if value[i] > self.best.value[which]:
-                self.best.value[which], self.best.state[which] = value[i], state[i]
-                self.best.time[which] = time_s
+    def _drop_hopeless(self) -> None:
+        """Take lanes that cannot win any more out of the table; the plain reading stays."""
+        plain = self.table.lanes[0].hypothesis
+        top = float(self.best_value.max())
+        keep = [
+            lane.hypothesis is plain or value > top - c.HOPELESS
+            for lane, value in zip(self.table.lanes, self.best_value.tolist(), strict=True)
+        ]
+        self.table.keep_lanes(keep)
 
     def path(self, lane: int) -> npt.NDArray[np.void]:
         """The best path of a lane, in the order played."""
-        rows: list[int] = []
-        state = self.best.state[lane]
-        at = int(self.last[state]) if state >= 0 else -1
-        while at >= 0:
-            rows.append(at)
-            at = int(self.log["before"][at])
-        return self.log[np.asarray(rows[::-1], np.int64)] if rows else np.zeros(0, Step)
+        at = self.best_state[lane]
+        row = int(self.last[at]) if at >= 0 else -1
+        if row < 0:
+            return np.zeros(0, Step)
+        log = self._whole_log()
+        before = log["before"].tolist()
+        rows = []
+        while row >= 0:
+            rows.append(row)
+            row = before[row]
+        return log[rows[::-1]]
+
+    def _whole_log(self) -> npt.NDArray[np.void]:
+        out = np.zeros(self.logged, Step)
+        for i, name in enumerate(("state", "note", "kind", "how", "before"), 1):
+            out[name] = np.concatenate([entry[i] for entry in self.log])
+        out["played"] = np.repeat([entry[0] for entry in self.log], [len(entry[1]) for entry in self.log])
+        return out
+
+
+def _shift_heard(heard: Ints, step: Ints, moved: npt.NDArray[np.bool_], stayed: npt.NDArray[np.bool_]) -> None:
+    """What was heard of the onset before becomes what was heard two before, and so on; unknown after a jump."""
+    here, before = heard[:, 0].copy(), heard[:, 1].copy()
+    by_one, by_two = moved & (step == 1), moved & (step == 2)
+    gone = ~stayed & ~moved
+    heard[:, 2] = np.where(
+        stayed, heard[:, 2], np.where(by_one, before, np.where(by_two, here, -gone.astype(np.int64)))
+    )
+    heard[:, 1] = np.where(stayed, before, np.where(by_one, here, -gone.astype(np.int64)))
+    heard[~stayed, 0] = 0

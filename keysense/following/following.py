@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any, TypedDict
+from typing import Any, TypedDict, cast
 
 import numpy as np
 import numpy.typing as npt
@@ -83,7 +83,7 @@ class Following:
         return cls(
             pairs,
             np.asarray(kept["omitted"], np.int32),
-            [Pass(**p) for p in kept["passes"]],
+            [cast(Pass, dict(p)) for p in kept["passes"]],
             dict(kept["shift_semitones"]),
             kept["tempo_ratio"],
             kept["confidence"],

@@ -69,7 +69,7 @@ def hypotheses(target: Target, played_pitch: Ints) -> list[Hypothesis]:
     n = len(parts.names)
     tried: list[Moves] = [(0,) * n]
     if n > 1 and parts.told:
-        tried += [(0, None), (None, 0)]
+        tried += [_alone(n, i, 0) for i in range(n)]
     written = parts.written
     base = max(_overlap(heard, written, moves) for moves in tried)
     scored = [(_overlap(heard, written, moves) - base, moves) for moves in _shifts(n)]
@@ -94,9 +94,12 @@ def _shifts(n: int) -> list[Moves]:
     if n < 2:
         return whole
     octaves = (-24, -12, 0, 12, 24)
-    apart: list[Moves] = [moves for moves in product(octaves, repeat=2) if moves[0] != moves[1]]
-    alone: list[Moves] = [m for by in range(-24, 25) if by for m in ((by, None), (None, by))]
-    return whole + apart + alone
+    apart: list[Moves] = [moves for moves in product(octaves, repeat=n) if len(set(moves)) > 1] if n == 2 else []
+    return whole + apart + [_alone(n, i, by) for by in range(-24, 25) if by for i in range(n)]
+
+
+def _alone(n: int, part: int, by: int) -> Moves:
+    return tuple(by if i == part else None for i in range(n))
 
 
 def _overlap(heard: npt.NDArray[np.float64], written: list[npt.NDArray[np.float64]], moves: Moves) -> float:

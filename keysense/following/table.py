@@ -52,29 +52,59 @@ class Landings:
     note: Ints
     kind: Ints
     gain: Floats
-    bit: Ints
+    mark: Ints  # the bit of the note in its chord
+    column: Ints  # which of the heard columns it marks
+    heard_at: Ints  # where that column of its state lies when the columns are laid flat
+    late_s: Floats  # how long after the state's onset it may still join
     back: Ints  # (k, REACH + 1) states it may come from: itself, one before, ...
     move_cost: Floats  # (k, REACH + 1)
     log_quarters: Floats  # (k, REACH + 1) log of the written distance
-    exact: Ints  # which rows are exact
+    first_way: Ints  # where each row begins when the two-dimensional columns are laid flat
+    exact: Ints  # which rows are exact, and of these:
+    exact_lane: Ints
     exact_bonus: Floats  # what makes a jump there cheaper
-    exact_start: Floats  # what starting there costs
+    exact_start: Floats  # what starting there is worth
     exact_quarter: Floats
 
+    def only(self, keep: npt.NDArray[np.bool_]) -> Landings:
+        """The landings of some lanes."""
+        rows = keep[self.lane]
+        among = keep[self.exact_lane]
+        new_row = np.cumsum(rows) - 1
+        cut = {name: getattr(self, name)[rows] for name in _ROW_COLUMNS}
+        ofexact = {name: getattr(self, name)[among] for name in _EXACT_COLUMNS}
+        return Landings(**cut, **ofexact, first_way=self.first_way[: int(rows.sum())], exact=new_row[self.exact[among]])
 
-@dataclass(frozen=True)
+
+_ROW_COLUMNS = (
+    "state", "lane", "note", "kind", "gain", "mark", "column", "heard_at", "late_s", "back", "move_cost",
+    "log_quarters",
+)  # fmt: skip
+_EXACT_COLUMNS = ("exact_lane", "exact_bonus", "exact_start", "exact_quarter")
+
+
+@dataclass
 class Table:
     """Everything the sweep needs: lanes, the axis, and landings by pitch."""
 
     lanes: list[Lane]
     size: int
-    chord_size: Ints  # notes of each state
     quarter: Floats  # of each state
-    next_quarters: Floats  # distance to the next onset
+    unheard: Floats  # price of leaving each state with nothing of its chord heard
+    log_next: Floats  # log of the distance to the next onset
     landings: dict[int, Landings]
+    kept: list[bool]
+
+    def keep_lanes(self, keep: list[bool]) -> None:
+        """Weigh only some lanes from now on."""
+        if keep != self.kept:
+            self.kept = keep
+            wanted = np.asarray(keep)
+            cut = {pitch: rows.only(wanted) for pitch, rows in self.landings.items()}
+            self.landings = {pitch: rows for pitch, rows in cut.items() if len(rows.state)}
 
 
-def build_table(target: Target, readings: list[tuple[Hypothesis, bool]], pitches: npt.NDArray[np.int64]) -> Table:
+def build_table(target: Target, readings: list[tuple[Hypothesis, bool]], pitches: Ints) -> Table:
     """Lay the readings out; landings only for the pitches that were played."""
     lanes, at = [], c.REACH
     for hypothesis, jumps in readings:
@@ -83,19 +113,18 @@ def build_table(target: Target, readings: list[tuple[Hypothesis, bool]], pitches
             lanes.append(lane)
             at += len(lane.onset_quarter) + c.REACH
     size = at + c.LATE_REACH
-    quarter, chord, step = np.full(size, np.nan), np.zeros(size, np.int64), np.ones(size)
+    quarter, unheard, step = np.full(size, np.nan), np.zeros(size), np.ones(size)
     at_bar = np.zeros(size, bool)
-    starts = target.bars["start_quarter"]
     for lane in lanes:
         where = slice(lane.first, lane.first + len(lane.onset_quarter))
         quarter[where] = lane.onset_quarter
-        chord[where] = np.bincount(lane.onset_of)
+        unheard[where] = c.UNHEARD * np.bincount(lane.onset_of)
         gaps = np.diff(lane.onset_quarter)
         step[where] = np.append(gaps, gaps[-1] if len(gaps) else 1.0)
-        at_bar[where] = _first_of_bar(lane.onset_quarter, starts)
+        at_bar[where] = _first_of_bar(lane.onset_quarter, target.bars["start_quarter"])
     maker = _Maker(lanes, quarter, at_bar)
-    landings = {int(p): maker.landings(int(p)) for p in np.unique(pitches)}
-    return Table(lanes, size, chord, quarter, step, {p: rows for p, rows in landings.items() if rows is not None})
+    landings = {int(p): rows for p in np.unique(pitches) if (rows := maker.landings(int(p))) is not None}
+    return Table(lanes, size, quarter, unheard, np.log(step), landings, [True] * len(lanes))
 
 
 def _lane(target: Target, hypothesis: Hypothesis, jumps: bool, first: int) -> Lane:
@@ -116,6 +145,8 @@ class _Maker:
 
     def __init__(self, lanes: list[Lane], quarter: Floats, at_bar: npt.NDArray[np.bool_]) -> None:
         self.lanes, self.quarter, self.at_bar = lanes, quarter, at_bar
+        self.first = np.asarray([lane.first for lane in lanes])
+        self.may_jump = np.asarray([lane.jumps for lane in lanes])
         self.pitch = np.concatenate([lane.pitch for lane in lanes] or [np.zeros(0, np.int64)])
         self.state = np.concatenate([lane.onset_of + lane.first for lane in lanes] or [np.zeros(0, np.int64)])
         self.lane = np.concatenate([np.full(len(lane.note), i) for i, lane in enumerate(lanes)] or [np.zeros(0, int)])
@@ -132,13 +163,13 @@ class _Maker:
         """The landings of one played pitch, None where it can land nowhere."""
         exact = self._written(pitch)
         parts = [(exact, EXACT, c.RIGHT, 0)]
-        for by, gain in c.NEAR.items():
-            parts += [(self._written(pitch + by), NEAR, gain, 0), (self._written(pitch - by), NEAR, gain, 0)]
+        for by, worth in c.NEAR.items():
+            parts += [(self._written(pitch + by), NEAR, worth, 0), (self._written(pitch - by), NEAR, worth, 0)]
         parts += [(self._written(pitch + by), OCTAVE, c.OCTAVE, 0) for by in (-12, 12)]
         parts += [(exact, LATE, c.LATE, late) for late in range(1, c.LATE_REACH + 1)]
         index = np.concatenate([rows for rows, *_ in parts])
         kind = np.concatenate([np.full(len(rows), k) for rows, k, *_ in parts])
-        gain = np.concatenate([np.full(len(rows), worth) for rows, _, worth, _ in parts])
+        gain = np.concatenate([np.full(len(rows), float(g)) for rows, _, g, _ in parts])
         late = np.concatenate([np.full(len(rows), n) for rows, _, _, n in parts])
         state = self.state[index] + late
         inside = np.isfinite(self.quarter[state])  # a late note must have an onset after it in its own lane
@@ -159,16 +190,17 @@ class _Maker:
         cost[only_stay, 1:] = _FAR
         cost[only_move, 0] = _FAR
         exact = np.flatnonzero(kind == EXACT)
-        at = state[exact]
-        firsts = np.asarray([lane.first for lane in self.lanes])
-        is_first = at == firsts[self.lane[index[exact]]]
+        at, lane = state[exact], self.lane[index[exact]]
+        is_first = at == self.first[lane]
         bar = self.at_bar[at]
         bonus = np.where(is_first, c.JUMP_TO_START, np.where(bar, c.JUMP_TO_BAR, 0.0))
-        may_jump = np.asarray([lane.jumps for lane in self.lanes])[self.lane[index[exact]]]
         start = np.where(is_first, 0.0, np.where(bar, c.START_AT_BAR, c.START_ELSEWHERE))
         return Landings(
             state=state, lane=self.lane[index], note=self.note[index], kind=kind + np.maximum(late - 1, 0), gain=gain,
-            bit=self.bit[index], back=back, move_cost=cost, log_quarters=np.log(np.nan_to_num(apart, nan=1.0)),
-            exact=exact, exact_bonus=np.where(may_jump, bonus, -_FAR), exact_start=start,
+            mark=np.int64(1) << self.bit[index], column=late, heard_at=3 * state + late,
+            late_s=np.where(late > 0, c.LATE_WITHIN_S, np.inf), back=back, move_cost=cost,
+            log_quarters=np.log(np.nan_to_num(apart, nan=1.0)),
+            first_way=np.arange(0, (c.REACH + 1) * len(index), c.REACH + 1), exact=exact, exact_lane=lane,
+            exact_bonus=np.where(self.may_jump[lane], bonus, -_FAR), exact_start=c.RIGHT - start,
             exact_quarter=self.quarter[at],
         )  # fmt: skip
