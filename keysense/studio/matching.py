@@ -108,7 +108,8 @@ def _word_likeness(typed: str, word: str) -> float:
     if typed == word or typed + "s" == word or (typed == word + "s" and len(word) > 2):
         return 1.0 if typed == word else 0.97
     if len(typed) >= 2 and word.startswith(typed):
-        return 0.9 + 0.08 * len(typed) / len(word)
+        # Two letters are enough to be proposed, and too few to be applied unasked.
+        return 0.9 + 0.08 * len(typed) / len(word) if len(typed) > 2 else 0.72
     if min(len(typed), len(word)) < 3 or abs(len(typed) - len(word)) > 3:
         return 0.0
     like = float(OSA.normalized_similarity(typed, word))

@@ -120,33 +120,23 @@ class Readings(StudioBase):
         Only kept takes count, each by its newest target version and recipe; figures that could not be known are no
         points. hand: "R", "L", or None for a finding that is of no hand. character: only takes asked for in it.
         """
-        newest = (
-            select(FindingRow.take_id, func.max(TargetRow.version * 10_000 + FindingRow.recipe).label("newest"))
-            .join(TargetRow, TargetRow.id == FindingRow.target_id)
-            .where(TargetRow.piece_id == piece_id, FindingRow.name == finding)
-            .group_by(FindingRow.take_id)
-            .subquery()
-        )
         query = (
-            select(TakeRow.id, TakeRow.started_utc, TakeRow.instrument, FindingRow)
+            select(TakeRow, TargetRow.version, FindingRow)
             .join(FindingRow, FindingRow.take_id == TakeRow.id)
             .join(TargetRow, TargetRow.id == FindingRow.target_id)
-            .join(
-                newest,
-                (newest.c.take_id == TakeRow.id) & (newest.c.newest == TargetRow.version * 10_000 + FindingRow.recipe),
-            )
             .where(TakeRow.pupil_id == pupil_id, TakeRow.piece_id == piece_id, TakeRow.state == "kept")
+            .where(TargetRow.piece_id == piece_id)
             .where(FindingRow.name == finding, FindingRow.hand == (hand or ""), FindingRow.value.is_not(None))
             .order_by(TakeRow.started_utc, TakeRow.id, FindingRow.place)
         )
         if character is not None:
             query = query.where(TakeRow.character == character)
+        by_take: dict[str, dict[tuple[int, int], list[_Point]]] = {}
         with self._store.read() as session:
-            found = session.execute(query).all()
-        by_take: dict[str, list[_Point]] = {}
-        for take_id, started, instrument, one in found:
-            by_take.setdefault(take_id, []).append((started, instrument, one))
-        return [self._point(rows) for rows in by_take.values()]
+            for take, version, row in session.execute(query):
+                ways = by_take.setdefault(take.id, {})
+                ways.setdefault((version, row.recipe), []).append((take.started_utc, take.instrument, row))
+        return [self._point(ways[max(ways)]) for ways in by_take.values()]
 
     def _point(self, rows: list[_Point]) -> WeekPoint:
         """The figure of one take; where it was found at several places, their median, without an interval."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 import logging
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import Any
 
 from sqlalchemy import Engine, create_engine, event, exc, inspect, text
@@ -105,7 +105,12 @@ class Store:
             logging.getLogger("keysense.studio").warning("the write-ahead log could not be emptied yet")
 
     def close(self) -> None:
-        """Let go of the database."""
+        """Let go of the database, leaving it what it needs to choose its indexes well as the studio grows."""
+        if self.is_sqlite:
+            with suppress(exc.SQLAlchemyError), self.engine.execution_options(keysense_plain=True).connect() as one:
+                one.execute(text("PRAGMA busy_timeout = 100"))  # nobody waits for this
+                one.execute(text("PRAGMA analysis_limit = 400"))
+                one.execute(text("PRAGMA optimize"))
         self.engine.dispose()
 
     def _in_words(self, cause: Exception) -> str:

@@ -129,11 +129,14 @@ class TakeRow(Base):
     """One playing. ``state``: waiting (for a name), kept, dropped (24 hours to think again), erased (nothing left)."""
 
     __tablename__ = "take"
-    __table_args__ = (Index("ix_take_pupil_piece", "pupil_id", "piece_id"), Index("ix_take_state", "state"))
+    __table_args__ = (
+        Index("ix_take_pupil_piece_state", "pupil_id", "piece_id", "state"),
+        Index("ix_take_state_started", "state", "started_utc"),
+    )
 
     id: Mapped[str] = mapped_column(String(32), primary_key=True, default=new_id)
     added_utc: Mapped[datetime] = mapped_column(Utc, index=True)
-    started_utc: Mapped[datetime] = mapped_column(Utc)
+    started_utc: Mapped[datetime] = mapped_column(Utc, index=True)
     duration_s: Mapped[float]
     n: Mapped[int]
     state: Mapped[str] = mapped_column(String(16), default="waiting")
@@ -185,7 +188,6 @@ class FindingRow(Base):
     """One finding of one reading. ``place`` is the place as one word, so that a finding has one key everywhere."""
 
     __tablename__ = "finding"
-    __table_args__ = (Index("ix_finding_name_hand", "name", "hand"),)
 
     take_id: Mapped[str] = mapped_column(ForeignKey("take.id", ondelete="CASCADE"), primary_key=True)
     target_id: Mapped[str] = mapped_column(ForeignKey("target.id", ondelete="CASCADE"), primary_key=True)

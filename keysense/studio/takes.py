@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 __all__ = ["Takes"]
 
 _SHORTEST_REF = 4
+# Takes that are not shown unless they are asked for.
+GONE = ("dropped", "erased")
 
 
 class Takes(StudioBase):
@@ -113,7 +115,7 @@ class Takes(StudioBase):
         Takes of a pupil whose agreement to teach was taken back are not among them.
         """
         query: Select[Any] = select(TakeRow).where(not_hidden())
-        query = query.where(TakeRow.state == state if state else TakeRow.state.in_(("waiting", "kept")))
+        query = query.where(TakeRow.state == state if state else TakeRow.state.not_in(GONE))
         if pupil is not None:
             query = query.where(TakeRow.pupil_id == pupil)
         if piece is not None:
@@ -193,7 +195,7 @@ class Takes(StudioBase):
         query = select(TakeRow).where(not_hidden())
         if ref == "last":
             row = session.scalar(
-                query.where(TakeRow.state.in_(("waiting", "kept"))).order_by(
+                query.where(TakeRow.state.not_in(GONE)).order_by(
                     TakeRow.added_utc.desc(), TakeRow.started_utc.desc()
                 ).limit(1)
             )  # fmt: skip
@@ -204,7 +206,9 @@ class Takes(StudioBase):
             raise UnknownName(
                 f"{ref!r} is no take: give the first {_SHORTEST_REF} or more letters of its id, last, or a .mid file"
             )
-        rows = session.scalars(query.where(TakeRow.id.startswith(ref)).order_by(TakeRow.id).limit(6)).all()
+        rows = session.scalars(
+            query.where(TakeRow.id >= ref, TakeRow.id < ref + "g").order_by(TakeRow.id).limit(6)
+        ).all()
         if not rows:
             raise UnknownName(f"no take's id begins with {ref!r}; keysense look last takes the newest")
         if len(rows) > 1:

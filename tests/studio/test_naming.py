@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from keysense.errors import AgreementError, AmbiguousName
 from keysense.studio.naming import propose
@@ -183,3 +185,21 @@ def test_what_comes_next_may_be_said_before_it_is_played(named, put):
     assert named.context.pupil_id == take.pupil_id
     named.name_next("")
     assert named.context.is_empty
+
+
+@given(
+    st.text(max_size=60)
+    | st.lists(st.sampled_from([w for line in LINES for w in line[0].split()]), max_size=9).map(" ".join)
+)
+@settings(max_examples=150, deadline=None)
+def test_any_line_is_either_understood_or_asked_about(line):
+    proposal = propose(line, pupils=PUPILS, pieces=PIECES, characters=CHARACTERS)
+    assert proposal.sure == (proposal.question == "")
+    kinds = [meaning.kind for meaning in proposal.meanings]
+    assert len(kinds) == len(set(kinds))
+
+
+def test_two_letters_are_proposed_and_not_applied():
+    proposal = propose("pi cat", pupils=PUPILS, pieces=PIECES, characters=CHARACTERS)
+    assert proposal.of("pupil").name == "Pip"
+    assert not proposal.sure

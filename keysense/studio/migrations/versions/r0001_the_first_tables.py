@@ -85,8 +85,9 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("id", name="pk_take"),
     )
     op.create_index("ix_take_added_utc", "take", ["added_utc"])
-    op.create_index("ix_take_pupil_piece", "take", ["pupil_id", "piece_id"])
-    op.create_index("ix_take_state", "take", ["state"])
+    op.create_index("ix_take_started_utc", "take", ["started_utc"])
+    op.create_index("ix_take_pupil_piece_state", "take", ["pupil_id", "piece_id", "state"])
+    op.create_index("ix_take_state_started", "take", ["state", "started_utc"])
 
     op.create_table(
         "target",
@@ -119,7 +120,6 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["target_id"], ["target.id"], name="fk_finding_target_id", ondelete="CASCADE"),
         sa.PrimaryKeyConstraint("take_id", "target_id", "name", "place", "recipe", name="pk_finding"),
     )
-    op.create_index("ix_finding_name_hand", "finding", ["name", "hand"])
 
     op.create_table(
         "following",
