@@ -9,7 +9,7 @@ from keysense.findings.reading import Reading
 from keysense.page import Page, Panel
 from keysense.studio.looking import look_at
 from keysense.studio.studio import Studio
-from keysense.words import say_asked_to_child, say_for_teacher, word
+from keysense.words import say_all_for_teacher, say_asked_to_child, word
 from keysense.words.choosing import one_for_child, one_to_try, told
 from keysense.words.trying import say_try
 
@@ -65,7 +65,7 @@ def _for_teacher(named: NamedTake, reading: Reading) -> list[Panel]:
         Panel("findings", word("found.place"), {"findings": chosen.place}, for_teacher=True),
         Panel("findings", word("found.moved"), {"findings": chosen.moved}, for_teacher=True),
     ]
-    said = [say_for_teacher(finding) for finding in chosen.more]
+    said = say_all_for_teacher(chosen.more)
     more = Panel("more", word("found.more"), {"said": said, "table": reading.findings}, for_teacher=True)
     naming = Panel("naming", word("naming.name"), {"named": named}, for_teacher=True)
     return [panel for panel in panels if panel.content["findings"]] + [more, naming]

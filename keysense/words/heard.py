@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from typing import Literal
 
 from keysense.finding import Finding
 from keysense.words.catalogue import counted, has_word, word
 from keysense.words.figures import breath_places, figure, place_words, places_words, size, start_large
 
-__all__ = ["Way", "say_for_teacher", "title_of", "way"]
+__all__ = ["Way", "say_all_for_teacher", "say_for_teacher", "title_of", "way"]
 
 Way = Literal["up", "down", "same"]
-Show = Callable[[float], str]
 
 _COUNTED = (
     "notes_as_written", "notes_other_pitch", "notes_left_out", "notes_extra", "waits", "breath", "goings_back",
 )  # fmt: skip
 _PAIRS = ("overlap", "overlap_ratio", "hands_lag")
+_BREATHS = ("breath_time", "breath_air")
 _STEPS = ("evenness_timing", "evenness_timing_robust", "sd_ioi", "cv_ioi", "drift")
 
 
@@ -35,15 +35,35 @@ def say_for_teacher(finding: Finding) -> str:
     return start_large(word("place.lead", place=place, said=said) if place else said) + "."
 
 
+def say_all_for_teacher(findings: Sequence[Finding]) -> list[str]:
+    """A sentence each; what cannot be told for one and the same reason is told together."""
+    said = [say_for_teacher(finding) for finding in findings if finding.value is not None]
+    reasons: dict[str, list[str]] = {}
+    for finding in findings:
+        if finding.value is None:
+            titles = reasons.setdefault(finding.why_missing.rstrip("."), [])
+            if title_of(finding.name) not in titles:
+                titles.append(title_of(finding.name))
+    missing = (word("missing", title=", ".join(titles), why=why) for why, titles in reasons.items())
+    return [*said, *(start_large(sentence) + "." for sentence in missing)]
+
+
 def title_of(name: str) -> str:
     """What a finding is called on pages."""
     return word(f"title.{name}") if has_word(f"title.{name}") else name.replace("_", " ")
 
 
 def way(finding: Finding) -> Way:
-    """Which way a signed finding went; ``same`` where its likely range holds both ways, or nothing at all."""
+    """Which way a signed finding went; ``same`` where its likely range holds both ways, or nothing at all.
+
+    A finding that lies within a limit on one side went that way: its sentence must not contradict its outcome.
+    """
     if finding.value is None:
         return "same"
+    if finding.verdict == "within" and finding.limit is not None and finding.limit.side != "both":
+        asked: Way = "up" if finding.limit.side == "min" else "down"
+        if finding.value * (1 if asked == "up" else -1) > 0:
+            return asked
     low = finding.value if finding.low is None else finding.low
     high = finding.value if finding.high is None else finding.high
     return "up" if low > 0 else "down" if high < 0 else "same"
@@ -57,22 +77,21 @@ def _measured(finding: Finding, value: float) -> str:
     else:
         unit = word(f"unit.{finding.unit}")
         said = word("other", title=title_of(finding.name), value=figure(value, finding.unit), unit=unit)
-    return _likely(finding, said, lambda bound: figure(bound, finding.unit))
+    return _likely(finding, said)
 
 
 def _signed(finding: Finding, value: float) -> str:
     went = way(finding)
     said = word(f"{finding.name}.{went}", size=size(value, finding.unit))
-    if went == "same":
-        return _likely(finding, said, lambda bound: figure(bound, finding.unit))
-    return _likely(finding, said, lambda bound: size(bound, finding.unit), turned=went == "down")
+    return _likely(finding, said, turned=went == "down")
 
 
-def _likely(finding: Finding, said: str, show: Show, turned: bool = False) -> str:
+def _likely(finding: Finding, said: str, turned: bool = False) -> str:
+    """The likely range, told in the direction of the sentence: fallen by 6, likely between 4 and 8."""
     if finding.low is None or finding.high is None:
         return said
-    low, high = (finding.high, finding.low) if turned else (finding.low, finding.high)
-    return word("likely", said=said, low=show(low), high=show(high))
+    low, high = (-finding.high, -finding.low) if turned else (finding.low, finding.high)
+    return word("likely", said=said, low=figure(low, finding.unit), high=figure(high, finding.unit))
 
 
 def _against_limit(finding: Finding, said: str) -> str:
@@ -86,7 +105,15 @@ def _against_limit(finding: Finding, said: str) -> str:
 def _from(finding: Finding, said: str) -> str:
     if not finding.n:
         return said
-    key = "n.pairs" if finding.name in _PAIRS else "n.steps" if finding.name in _STEPS else "n.notes"
+    key = (
+        "n.pairs"
+        if finding.name in _PAIRS
+        else "n.phrase_ends"
+        if finding.name in _BREATHS
+        else "n.steps"
+        if finding.name in _STEPS
+        else "n.notes"
+    )
     return word("from", said=said, n=counted(key, finding.n))
 
 
