@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from keysense.comparing.characters import WISHES, Character, wish_direction
-from keysense.comparing.dimensions import MEASURES, Compared, not_compared
+from keysense.comparing.compared import Compared, not_compared
+from keysense.comparing.dimensions import MEASURES
 from keysense.comparing.outcomes import Outcome, outcome_of
 from keysense.finding import Finding, Limit
 from keysense.findings import RECIPE, Reading, look
@@ -128,7 +129,8 @@ def _dimension(name: str, a: Heard, b: Heard, wants_a: Character | None, wants_b
         step=measured.step,
         clear=measured.clear,
         wished=wished,
-        dimensions=len(MEASURES) * measured.looks,
+        p=measured.p,
+        dimensions=len(MEASURES),
     )
     wish = None if wished == 0 else WISHES[name][0 if wished < 0 else 1]
     return Dimension(name, measured.a, measured.b, _difference(measured), wish, outcome, wish_a, wish_b)

@@ -8,8 +8,7 @@ Findings
     loudness (velocity): mean velocity of the shared notes.
     contrast (velocity): how far apart the soft and the loud notes are, 95th minus 5th percentile.
     touch (1): mean key-down share of the steps inside phrases; no repeated notes, no pedal, no wait.
-    evenness (%): spread of ln period about its mean over steady steps, so a breathing pulse counts as free.
-    breath: breath_time (%) or breath_air (1), whichever differs more clearly.
+    evenness, breath: see `keysense.comparing.pulses`.
 
 References
     The span of velocities grows with the number of notes (5 notes 2.3 SD, 50 notes 4.5 SD, computed), hence
@@ -19,78 +18,29 @@ References
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from keysense.finding import Finding
-from keysense.findings.breathing import breath_parts
+from keysense.comparing.compared import Compared, apart, compared, not_compared, shared
+from keysense.comparing.pulses import breath, evenness
 from keysense.findings.heard import Heard
 from keysense.findings.loudness import ONE_VELOCITY, one_velocity
-from keysense.findings.stats import Estimate, chi_interval, difference_of, mean_of, t_quantile, t_two_sided_p
+from keysense.findings.stats import Estimate, mean_of, t_quantile
 from keysense.findings.steps import steps_of
 from keysense.findings.tempo import tempo
 from keysense.findings.touch import hold_of, touches_of
-from keysense.units import Unit
 
-__all__ = ["MEASURES", "Compared", "not_compared"]
+__all__ = ["MEASURES"]
 
 Floats = npt.NDArray[np.float64]
 _FEWEST = 4
 
 
-@dataclass(frozen=True)
-class Compared:
-    """One dimension of two takes.
-
-    step, clear: in the unit of the difference. looks: out of how many figures this one was chosen.
-    """
-
-    a: Finding
-    b: Finding
-    difference: Estimate
-    step: float
-    clear: float
-    why_missing: str = ""
-    looks: int = 1
-
-
-_UNIT: dict[str, Unit] = {
-    "tempo": "quarters/min", "loudness": "velocity", "contrast": "velocity", "touch": "1",
-    "evenness": "%", "breath": "%",
-}  # fmt: skip
-
-
-def not_compared(dimension: str, why: str, n: int = 0) -> Compared:
-    """A dimension of which nothing can be told, with the reason."""
-    name, unit = ("breath_time" if dimension == "breath" else dimension), _UNIT[dimension]
-    missing = Finding.missing(name, unit, why, n=n)
-    return Compared(missing, missing, Estimate(None, None, None, n), math.inf, math.inf, why)
-
-
-def _finding(name: str, unit: Unit, e: Estimate) -> Finding:
-    return Finding(name, e.value, unit, e.n, e.low, e.high)
-
-
-def _compared(name: str, unit: Unit, pair: tuple[Estimate, Estimate], difference: Estimate, step: float, clear: float,
-              looks: int = 1) -> Compared:  # fmt: skip
-    return Compared(_finding(name, unit, pair[0]), _finding(name, unit, pair[1]), difference, step, clear, looks=looks)
-
-
-Rows = npt.NDArray[np.intp]
-
-
-def _shared(a: npt.NDArray[np.generic], b: npt.NDArray[np.generic]) -> tuple[Rows, Rows]:
-    """Rows of a and rows of b that hold the same."""
-    _, in_a, in_b = np.intersect1d(a, b, return_indices=True)
-    return in_a, in_b
-
-
 def _tempo(a: Heard, b: Heard) -> Compared:
     steps_a, steps_b = steps_of(a, a.all_events), steps_of(b, b.all_events)
     use_a, use_b = np.flatnonzero(steps_a.steady), np.flatnonzero(steps_b.steady)
-    in_a, in_b = _shared(np.round(steps_a.start[use_a], 6), np.round(steps_b.start[use_b], 6))
+    in_a, in_b = shared(np.round(steps_a.start[use_a], 6), np.round(steps_b.start[use_b], 6))
     one, other = tempo(a)[0], tempo(b)[0]
     if one.value is None or other.value is None or len(in_a) < _FEWEST:
         return not_compared("tempo", f"the takes share {len(in_a)} steady steps", len(in_a))
@@ -105,7 +55,7 @@ def _tempo(a: Heard, b: Heard) -> Compared:
 
 def _paired_velocities(a: Heard, b: Heard) -> tuple[Floats, Floats]:
     rows_a, rows_b = a.rows[~a.rows["grace"]], b.rows[~b.rows["grace"]]
-    in_a, in_b = _shared(rows_a["id"], rows_b["id"])
+    in_a, in_b = shared(rows_a["id"], rows_b["id"])
     return rows_a["velocity"][in_a], rows_b["velocity"][in_b]
 
 
@@ -121,7 +71,7 @@ def _loudness(a: Heard, b: Heard) -> Compared:
         return not_compared("loudness", why, len(one))
     step, clear = a.practice.value("loudness_step"), a.practice.value("loudness_clear")
     pair = (mean_of(one), mean_of(other))
-    return _compared("loudness", "velocity", pair, mean_of(other - one), step, clear)
+    return compared("loudness", "velocity", pair, mean_of(other - one), step, clear)
 
 
 def _contrast(a: Heard, b: Heard) -> Compared:
@@ -130,7 +80,7 @@ def _contrast(a: Heard, b: Heard) -> Compared:
         return not_compared("contrast", why, len(one))
     spans = _span(one), _span(other)
     step, clear = a.practice.value("contrast_step"), a.practice.value("contrast_clear")
-    return _compared("contrast", "velocity", spans, _apart(*spans), step, clear)
+    return compared("contrast", "velocity", spans, apart(*spans), step, clear)
 
 
 def _span(velocity: Floats) -> Estimate:
@@ -146,20 +96,15 @@ def _span(velocity: Floats) -> Estimate:
     return Estimate(value, value * math.exp(-half), value * math.exp(half), n, value * relative, n - 1)
 
 
-def _apart(a: Estimate, b: Estimate) -> Estimate:
-    """The difference of two separate estimates, with the error by which it is claimed."""
-    return replace(difference_of(a, b), se=math.hypot(a.se, b.se), df=min(a.df, b.df))
-
-
 def _touch(a: Heard, b: Heard) -> Compared:
     (ids_a, hold_a), (ids_b, hold_b) = _holds(a), _holds(b)
-    in_a, in_b = _shared(ids_a, ids_b)
+    in_a, in_b = shared(ids_a, ids_b)
     n = len(in_a)
     if n < _FEWEST:
         return not_compared("touch", f"the takes share {n} steps where the fingers can be judged", n)
     step, clear = a.practice.value("touch_step"), a.practice.value("touch_clear")
     pair = (mean_of(hold_a[in_a]), mean_of(hold_b[in_b]))
-    return _compared("touch", "1", pair, mean_of(hold_b[in_b] - hold_a[in_a]), step, clear)
+    return compared("touch", "1", pair, mean_of(hold_b[in_b] - hold_a[in_a]), step, clear)
 
 
 def _holds(heard: Heard) -> tuple[npt.NDArray[np.str_], Floats]:
@@ -172,52 +117,11 @@ def _holds(heard: Heard) -> tuple[npt.NDArray[np.str_], Floats]:
     return np.concatenate(ids), np.concatenate(holds)
 
 
-def _evenness(a: Heard, b: Heard) -> Compared:
-    pair = _pulse_spread(a), _pulse_spread(b)
-    if pair[0].value is None or pair[1].value is None:
-        n = min(e.n for e in pair)
-        return not_compared("evenness", f"{n} steady steps were heard in one take and it takes 8", n)
-    step, clear = a.practice.value("evenness_step"), a.practice.value("evenness_clear")
-    return _compared("evenness", "%", pair, _apart(*pair), step, clear)
-
-
-def _pulse_spread(heard: Heard) -> Estimate:
-    steps = steps_of(heard, heard.all_events)
-    y = steps.y[steps.steady]
-    n = len(y)
-    if n < 8:
-        return Estimate(None, None, None, n)
-    sd = 100 * float(y.std(ddof=1))
-    low, high = chi_interval(sd, n - 1)
-    return Estimate(sd, low, high, n, sd / math.sqrt(2 * (n - 1)), n - 1)
-
-
-def _breath(a: Heard, b: Heard) -> Compared:
-    time_a, air_a, places_a = breath_parts(a)
-    time_b, air_b, places_b = breath_parts(b)
-    if any(e.value is None for e in (time_a, air_a, time_b, air_b)):
-        why = "a phrase end was heard in neither or one take only, or too little inside the phrases"
-        return not_compared("breath", why, min(len(places_a), len(places_b)))
-    parts: list[Compared] = []
-    units: tuple[tuple[str, Unit, Estimate, Estimate], ...] = (
-        ("breath_time", "%", time_a, time_b),
-        ("breath_air", "1", air_a, air_b),
-    )
-    for name, unit, one, other in units:
-        step, clear = a.practice.value(name), a.practice.value(f"{name}_clear")
-        parts.append(_compared(name, unit, (one, other), _apart(one, other), step, clear, looks=2))
-    return min(parts, key=lambda part: _surprise(part.difference))
-
-
-def _surprise(difference: Estimate) -> float:
-    return t_two_sided_p(difference.value or 0.0, difference.se, difference.df)
-
-
 MEASURES = {
     "tempo": _tempo,
     "loudness": _loudness,
     "contrast": _contrast,
     "touch": _touch,
-    "evenness": _evenness,
-    "breath": _breath,
+    "evenness": evenness,
+    "breath": breath,
 }

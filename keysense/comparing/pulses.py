@@ -1,0 +1,110 @@
+"""Two takes of one tune: whose pulse is freer, and whose phrases breathe more?
+
+Findings
+    evenness (%): spread of ln period about its mean over steady steps, shape and all, so a breathing pulse counts as
+        free. A difference may show in the size of the spread (F of the variances) or in a shape common to neighbours
+        (F of a quadratic a phrase through the paired differences of ln period); p is twice the smaller of the two.
+    breath: breath_time (%) or breath_air (1), whichever differs more clearly; p is three times the smallest of those
+        of the time, of the air, and of both together.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from keysense.comparing.compared import Compared, apart, compared, not_compared, shared
+from keysense.findings.breathing import breath_parts
+from keysense.findings.heard import Heard
+from keysense.findings.shape import blocks_of, fit_by_block
+from keysense.findings.stats import Estimate, chi_interval, t_two_sided_p
+from keysense.findings.steps import Steps, steps_of
+from keysense.units import Unit
+
+__all__ = ["breath", "evenness"]
+
+Floats = npt.NDArray[np.float64]
+_FEWEST = 8
+_FEWEST_DF = 4
+
+
+def evenness(a: Heard, b: Heard) -> Compared:
+    """Freedom of the pulse: spread of ln period, both hands together."""
+    steps = steps_of(a, a.all_events), steps_of(b, b.all_events)
+    pair = _spread(steps[0]), _spread(steps[1])
+    if pair[0].value is None or pair[1].value is None:
+        n = min(e.n for e in pair)
+        return not_compared("evenness", f"{n} steady steps were heard in one take and it takes {_FEWEST}", n)
+    step, clear = a.practice.value("evenness_step"), a.practice.value("evenness_clear")
+    p = min(1.0, 2 * min(_p_of_spread(*pair), _p_of_shape(a, *steps)))
+    return compared("evenness", "%", pair, apart(*pair), step, clear, p)
+
+
+def _spread(steps: Steps) -> Estimate:
+    y = steps.y[steps.steady]
+    n = len(y)
+    if n < _FEWEST:
+        return Estimate(None, None, None, n)
+    sd = 100 * float(y.std(ddof=1))
+    low, high = chi_interval(sd, n - 1)
+    return Estimate(sd, low, high, n, sd / math.sqrt(2 * (n - 1)), n - 1)
+
+
+def _p_of_spread(a: Estimate, b: Estimate) -> float:
+    """Two-sided p of the variances being alike."""
+    from scipy.special import fdtrc
+
+    if not a.value or not b.value:
+        return 1.0
+    p = float(fdtrc(b.df, a.df, (b.value / a.value) ** 2))
+    return 2 * min(p, 1 - p)
+
+
+def _p_of_shape(a: Heard, one: Steps, other: Steps) -> float:
+    """p of the shapes of the phrases being alike, from the steps both takes have; 1 where it cannot be known."""
+    from scipy.special import fdtrc
+
+    use_a, use_b = np.flatnonzero(one.steady), np.flatnonzero(other.steady)
+    in_a, in_b = shared(np.round(one.start[use_a], 6), np.round(other.start[use_b], 6))
+    kept = use_a[in_a]
+    y = one.y[kept] - other.y[use_b[in_b]]
+    block = blocks_of(one.phrase[kept], np.zeros(len(kept), np.int64), has_phrases=len(a.target.phrases) > 0)
+    fitted, p = fit_by_block(one.start[kept], y, block)
+    df, df_shape = len(y) - p, p - 1
+    if df < _FEWEST_DF or df_shape < 1:
+        return 1.0
+    explained, left = float(((fitted - y.mean()) ** 2).sum()), float(((y - fitted) ** 2).sum())
+    return float(fdtrc(df_shape, df, (explained / df_shape) / (left / df))) if left > 0 else float(explained == 0)
+
+
+def breath(a: Heard, b: Heard) -> Compared:
+    """Time taken and air left at phrase ends."""
+    time_a, air_a, places_a = breath_parts(a)
+    time_b, air_b, places_b = breath_parts(b)
+    if any(e.value is None for e in (time_a, air_a, time_b, air_b)):
+        why = "no phrase end, or too little inside the phrases, was heard in one of the takes"
+        return not_compared("breath", why, min(len(places_a), len(places_b)))
+    time, air = apart(time_a, time_b), apart(air_a, air_b)
+    p_time, p_air, p_both = _p(time), _p(air), _p_together(time, air)
+    name, unit = ("breath_time", _PERCENT) if p_time <= p_air else ("breath_air", _SHARE)
+    pair, difference = ((time_a, time_b), time) if p_time <= p_air else ((air_a, air_b), air)
+    step, clear = a.practice.value(name), a.practice.value(f"{name}_clear")
+    return compared(name, unit, pair, difference, step, clear, min(1.0, 3 * min(p_time, p_air, p_both)))
+
+
+_PERCENT: Unit = "%"
+_SHARE: Unit = "1"
+
+
+def _p(difference: Estimate) -> float:
+    return t_two_sided_p(difference.value or 0.0, difference.se, difference.df)
+
+
+def _p_together(time: Estimate, air: Estimate) -> float:
+    """p of the two together, where both point the same way."""
+    if not (time.se > 0 and air.se > 0):
+        return 1.0
+    both = (time.value or 0.0) / time.se + (air.value or 0.0) / air.se
+    return t_two_sided_p(both, math.sqrt(2), min(time.df, air.df))
