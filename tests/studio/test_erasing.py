@@ -108,3 +108,14 @@ def test_takes_of_an_agreement_taken_back_are_hidden_at_once_and_erased_on_word(
     with pytest.raises(UnknownName):
         studio.take(take)
     assert studio.erase_pupil(pip.id) == 1
+
+
+def test_erasing_is_clean_while_another_program_has_the_studio_open(tmp_path):
+    with Studio.open(tmp_path / "s", now=lambda: START) as studio, Studio.open(tmp_path / "s") as other:
+        wren = studio.add_pupil("Wrenikin", agreed_by="Ottoline", on="2026-09-01")
+        studio.name_take(studio.add_take(a_take(), take_to_smf(a_take()), started_utc=START), pupil=wren.id)
+        assert len(other.takes()) == 1
+        studio.erase_pupil(wren.id)
+        assert other.takes() == []
+        for trace in (b"renikin", wren.id.encode(), b"Ottoline"):
+            assert trace not in bytes_in(tmp_path), trace

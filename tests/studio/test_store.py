@@ -20,7 +20,7 @@ from keysense.studio.migrations import head, upgrade
 from keysense.studio.store import HEAD
 from keysense.studio.tables import Base
 
-from .conftest import a_target
+from .conftest import a_take, a_target
 
 
 def test_the_migrations_lead_from_nothing_to_the_models(tmp_path):
@@ -167,3 +167,23 @@ def test_one_process_reads_while_another_writes(tmp_path):
         assert writer.communicate(timeout=60)[0].strip() == "done"
         assert seen == sorted(seen)
         assert len(studio.takes()) == 40
+
+
+def test_many_threads_of_one_program_write_at_once(studio):
+    """As the pages do: a press is handled in a thread while the lesson keeps takes in another."""
+    from concurrent.futures import ThreadPoolExecutor
+
+    from keysense.smf import take_to_smf
+
+    take = a_take()
+
+    def keep(_: int) -> None:
+        with studio.together():
+            ref = studio.add_take(take, take_to_smf(take), started_utc=studio.now())
+            studio.add_flag(ref, "cut")
+        assert len(studio.takes(limit=3)) >= 1
+
+    with ThreadPoolExecutor(4) as threads:
+        list(threads.map(keep, range(40)))
+    assert len(studio.takes()) == 40
+    assert all(kept.flags == ("cut",) for kept in studio.takes())
