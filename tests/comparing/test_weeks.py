@@ -1,0 +1,106 @@
+"""One finding over the weeks: medians, intervals, and a word only when the weeks allow one."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+import scipy.stats
+
+from keysense.comparing import WeekPoint, weeks
+from keysense.comparing.weeks import mann_kendall
+
+MONDAY = date(2024, 1, 8)
+
+
+def points(values, spread: float | None = 1.0, **more) -> list[WeekPoint]:
+    return [
+        WeekPoint(MONDAY + timedelta(weeks=k), value, *((value - spread, value + spread) if spread else ()), **more)
+        for k, value in enumerate(values)
+    ]
+
+
+def test_ten_weeks_of_a_warm_up_growing_more_even() -> None:
+    line = weeks(points([14, 13.5, 12.8, 13.1, 12, 11.6, 11.9, 10.8, 10.2, 9.9]), "even")
+    assert line.word == "more even"
+    assert line.p < 0.001
+    assert line.low < line.slope < line.high < 0
+    assert len(line.weeks) == 10
+    assert (line.weeks[0].year, line.weeks[0].week) == (2024, 2)
+
+
+@pytest.mark.parametrize("wish", ["even", "free", "louder", "lower", None])
+def test_no_word_of_trend_before_five_weeks(wish: str | None) -> None:
+    line = weeks(points([4, 3, 2, 1]), wish)
+    assert line.word == (None if wish is None else "can't tell yet")
+    assert line.p is None
+    assert "fewer than 5" in line.why
+
+
+@pytest.mark.parametrize(("wish", "word"), [
+    ("louder", "nearer the wish"), ("softer", "further from the wish"), ("even", "further from the wish"),
+    ("higher", "nearer the wish"), ("lower", "further from the wish"), (None, None),
+])  # fmt: skip
+def test_the_word_goes_by_the_wish_and_never_by_the_sign(wish: str | None, word: str | None) -> None:
+    assert weeks(points([1, 2, 3, 4, 5, 6, 7]), wish).word == word
+
+
+def test_no_trend_is_about_as_before_or_now_here_now_there() -> None:
+    values = [5, 5.4, 4.8, 5.2, 4.9, 5.1, 5.3]
+    assert weeks(points(values, 1.0), "even").word == "about as before"
+    assert weeks(points([5, 9, 3, 8, 4, 9, 5], 0.5), "even").word == "now here, now there"
+    assert weeks(points([5, 9, 3, 8, 4, 9, 5], None), "even").word == "about as before"
+
+
+def test_a_week_is_the_median_of_its_takes_and_more_takes_narrow_it() -> None:
+    day = [WeekPoint(MONDAY + timedelta(days=k), v, v - 2, v + 2) for k, v in enumerate((10, 11, 15))]
+    (week,) = weeks(day, "even").weeks
+    assert (week.value, week.n) == (11, 3)
+    assert 0 < week.high - week.low < 4
+    many = [WeekPoint(MONDAY, float(v)) for v in range(8)]
+    (wide,) = weeks(many, "even").weeks
+    assert wide.low <= wide.value <= wide.high
+
+
+def test_sunday_and_monday_are_two_weeks_and_new_year_keeps_its_iso_week() -> None:
+    line = weeks([WeekPoint(date(2024, 12, 29), 1.0), WeekPoint(date(2024, 12, 30), 2.0)], None)
+    assert [(week.year, week.week) for week in line.weeks] == [(2024, 52), (2025, 1)]
+
+
+def test_another_piano_breaks_the_line() -> None:
+    old, new = points([9, 8, 7, 6, 5], instrument="old"), points([14, 13, 12], instrument="new")
+    shifted = [WeekPoint(point.when + timedelta(weeks=5), point.value, instrument="new") for point in new]
+    line = weeks(old + shifted, "even")
+    assert len(line.weeks) == 8
+    assert line.word == "can't tell yet"
+    assert "3 weeks on this piano" in line.why
+
+
+def test_an_unknown_wish_is_refused() -> None:
+    with pytest.raises(ValueError, match="shinier"):
+        weeks(points([1, 2]), "shinier")
+
+
+def test_nothing_yet_is_nothing_told() -> None:
+    line = weeks([], "even")
+    assert line.weeks == ()
+    assert line.word == "can't tell yet"
+
+
+@pytest.mark.parametrize("n", [5, 8, 12])
+def test_noise_over_the_weeks_is_called_a_trend_at_most_as_often_as_allowed(n: int) -> None:
+    rng = np.random.default_rng(n)
+    claims = [mann_kendall(rng.normal(0, 1, n))[1] <= 0.05 for _ in range(2000)]
+    assert np.mean(claims) <= 0.06
+
+
+@pytest.mark.parametrize("n", [5, 7, 10])
+def test_the_exact_p_is_scipys(n: int) -> None:
+    rng = np.random.default_rng(n)
+    for _ in range(20):
+        values = rng.normal(0, 1, n)
+        s, p = mann_kendall(values)
+        theirs = scipy.stats.kendalltau(np.arange(n), values, method="exact")
+        assert s == round(theirs.statistic * n * (n - 1) / 2)
+        assert p == pytest.approx(theirs.pvalue)
