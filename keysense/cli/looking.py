@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from keysense.comparing import Comparison
     from keysense.comparing.characters import Character
     from keysense.findings import Reading
-    from keysense.studio import Studio
     from keysense.targets.target import Target
 
 __all__ = ["beside", "look"]
@@ -104,15 +103,16 @@ def _reading(take: str, target: str | None, word: str | None) -> tuple[Reading, 
 
         with open_studio(create=False) as studio:
             stored = studio.take(take)
-            reading = look_at(studio, stored.id, character=word)
+            reading = look_at(studio, stored.id, character=_character(word))
             kept = studio.reading(stored.id)
             return reading, stored.id, None if kept is None else kept.target_id
     if not is_take_file(take):
         with open_studio(create=False) as studio:
             stored = studio.take(take)
-            notes, word = studio.take_notes(stored.id), stored.character if word is None else word
+            notes, own = studio.take_notes(stored.id), studio.asked(stored.character)
         music, target_id = _music(target)
-        return look_at_notes(notes, music, character=_character(word)), stored.id, target_id
+        asked = own if word is None else _character(word)
+        return look_at_notes(notes, music, character=asked), stored.id, target_id
     notes = read_take_file(take)
     music, target_id = _music(target)
     return look_at_notes(notes, music, character=_character(word)), None, target_id
@@ -124,6 +124,7 @@ def _comparison(
     """The two takes compared, and the ids of what the studio has of them."""
     from keysense.comparing import compare
 
+    wants = _character(wants_a), _character(wants_b)
     if target is None and not is_take_file(a) and not is_take_file(b):
         from keysense.studio.looking import beside as beside_kept
         from keysense.studio.looking import target_for
@@ -135,10 +136,9 @@ def _comparison(
                 "b_id": takes[1].id,
                 "target_id": target_for(studio, takes[0]).id,
             }
-            return beside_kept(studio, takes[0].id, takes[1].id, wants_a=wants_a, wants_b=wants_b), ids
+            return beside_kept(studio, takes[0].id, takes[1].id, wants_a=wants[0], wants_b=wants[1]), ids
     first, a_id, target_id = _reading(a, target or "", wants_a)
     second, b_id, _ = _reading(b, target or "", wants_b)
-    wants = _character(wants_a), _character(wants_b)
     both = compare(first, second, first.target, wants_a=wants[0], wants_b=wants[1])
     return both, {"a_id": a_id, "b_id": b_id, "target_id": target_id}
 
@@ -157,27 +157,22 @@ def _music(name: str | None) -> tuple[Target, str | None]:
 
 
 def _character(name: str | None) -> Character | None:
-    """The character of a word or of a file; a word without a file of wishes has none."""
+    """The character of a file ending .toml or of a word, forgivingly read; raises UnknownName listing those known."""
     if not name:
         return None
+    from pathlib import Path
+
     from keysense.comparing.characters import read_character, shipped_characters
+    from keysense.studio import studio_folder
+    from keysense.studio.matching import find
 
     if name.lower().endswith(".toml"):
-        from pathlib import Path
-
         return read_character(Path(name))
-    shipped = {c.word: c for c in shipped_characters()}
-    if name in shipped:
-        return shipped[name]
-    with open_studio(create=False) as studio:
-        return _known(studio, name)
-
-
-def _known(studio: Studio, name: str) -> Character:
-    character = studio.character(name)
-    if character is None:
-        raise StudioError(f"no character is called {name!r}; there are: {', '.join(sorted(studio.characters()))}")
-    return character
+    known = {character.word: character for character in shipped_characters()}
+    if studio_folder().database.exists():
+        with open_studio(create=False) as studio:
+            known = studio.characters()
+    return known[find("character", name, {word: word for word in known})]
 
 
 def _said(reading: Reading, *, everything: bool) -> list[str]:

@@ -13,7 +13,7 @@ from keysense.studio.rows import StoredTake, StoredTarget
 from keysense.studio.studio import Studio
 
 if TYPE_CHECKING:
-    from keysense.comparing import Comparison
+    from keysense.comparing import Character, Comparison
     from keysense.findings import Reading
 
 __all__ = ["beside", "catch_up", "heard", "look_at", "target_for"]
@@ -26,7 +26,9 @@ _CLEARLY = 0.1
 _MOST_TRIED = 8
 
 
-def look_at(studio: Studio, ref: str, *, target: StoredTarget | None = None, character: str | None = None) -> Reading:
+def look_at(
+    studio: Studio, ref: str, *, target: StoredTarget | None = None, character: Character | None = None
+) -> Reading:
     """Follow a take against its piece's newest target, look, keep the reading, and give it.
 
     target, character: other than the take's own. Raises StudioError where the take has no piece and its tune is not
@@ -34,9 +36,9 @@ def look_at(studio: Studio, ref: str, *, target: StoredTarget | None = None, cha
     """
     take = studio.take(ref)
     against = target or target_for(studio, take)
-    word = take.character if character is None else character
-    reading = _look(studio, take, against, word)
-    studio.keep_reading(reading, take.id, against.id, character=word)
+    asked = character or studio.asked(take.character)
+    reading = _look(studio, take, against, asked)
+    studio.keep_reading(reading, take.id, against.id, character=asked.word if asked else "")
     return reading
 
 
@@ -90,25 +92,27 @@ def catch_up(studio: Studio, *, pupil_id: str | None = None, piece_id: str | Non
     return len(behind)
 
 
-def beside(studio: Studio, a: str, b: str, *, wants_a: str | None = None, wants_b: str | None = None) -> Comparison:
-    """Two takes of one tune, set beside each other, each with its character's wishes (or those given).
+def beside(
+    studio: Studio, a: str, b: str, *, wants_a: Character | None = None, wants_b: Character | None = None
+) -> Comparison:
+    """Two takes of one tune, set beside each other, each with its own character's wishes or with those given.
 
     Raises StudioError where they are of two different pieces.
     """
     from keysense.comparing import compare
     from keysense.practice import read_practice
 
-    first, second = studio.take(a), studio.take(b)
-    target = target_for(studio, first)
-    if target_for(studio, second).piece_id != target.piece_id:
+    takes = studio.take(a), studio.take(b)
+    target = target_for(studio, takes[0])
+    if target_for(studio, takes[1]).piece_id != target.piece_id:
         raise StudioError("those takes are of two pieces: choose two of one tune")
-    words = (first.character if wants_a is None else wants_a, second.character if wants_b is None else wants_b)
+    wants = wants_a or studio.asked(takes[0].character), wants_b or studio.asked(takes[1].character)
     return compare(
-        _look(studio, first, target, words[0]),
-        _look(studio, second, target, words[1]),
+        _look(studio, takes[0], target, wants[0]),
+        _look(studio, takes[1], target, wants[1]),
         target.target,
-        wants_a=studio.asked(words[0]),
-        wants_b=studio.asked(words[1]),
+        wants_a=wants[0],
+        wants_b=wants[1],
         practice=read_practice(studio.folder.practice),
     )
 
@@ -123,12 +127,12 @@ def target_for(studio: Studio, take: StoredTake) -> StoredTarget:
     return found
 
 
-def _look(studio: Studio, take: StoredTake, target: StoredTarget, word: str) -> Reading:
+def _look(studio: Studio, take: StoredTake, target: StoredTarget, asked: Character | None) -> Reading:
     from keysense.findings import look
     from keysense.practice import read_practice
 
     practice = read_practice(studio.folder.practice)
-    return look(studio.take_notes(take.id), target.target, character=studio.asked(word), practice=practice)
+    return look(studio.take_notes(take.id), target.target, character=asked, practice=practice)
 
 
 def _bangs(take: StoredTake) -> bool:

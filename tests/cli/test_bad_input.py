@@ -247,3 +247,13 @@ def test_where_the_second_of_two_files_cannot_be_kept_neither_is(lesson, files, 
     assert lesson("bring", files / "sleepy.mid", files / "proud.mid", "--for", "pip cat").is_one_clear_line
     with Studio.open() as studio:
         assert studio.takes() == []
+
+
+def test_an_unknown_character_without_any_studio(say, files):
+    said = say(
+        "beside", files / "sleepy.mid", files / "proud.mid", "--target", files / "tune.mid", "--wants-a", "purple"
+    )
+    assert said.is_one_clear_line
+    assert "proud, sleepy" in said.err
+    assert say("look", files / "sleepy.mid", "--target", files / "tune.mid", "--character", "purple").is_one_clear_line
+    assert say("look", files / "sleepy.mid", "--target", files / "tune.mid", "--character", "Slepy").code == 0

@@ -286,3 +286,19 @@ def test_where_no_terminal_is_nothing_is_added_to_stderr(capsys):
     with progress("listening again"):
         time.sleep(1.2)
     assert capsys.readouterr().err == ""
+
+
+def test_a_character_may_be_a_file_of_the_teachers_own(lesson, files, tmp_path):
+    (tmp_path / "owl.toml").write_text('word = "owl"\nsays = "like an owl"\n[wishes]\ntempo = "quicker"\n')
+    for word in ("sleepy", "proud"):
+        lesson("bring", files / f"{word}.mid", "--for", f"pip cat {word}")
+    with Studio.open() as studio:
+        newest, older = (take.id for take in studio.takes())
+    names = {older: "sleepy", newest: "proud"}
+    by_name = {name: ref for ref, name in names.items()}
+    said = lesson("beside", by_name["proud"], by_name["sleepy"], "--wants-b", tmp_path / "owl.toml", "--json")
+    body = json.loads(said.out)
+    assert body["characters"]["b"] == "owl"
+    tempo = next(row for row in body["dimensions"] if row["name"] == "tempo")
+    assert tempo["wish_b"] == "quicker"
+    assert body["takes"]["a"]["id"] == by_name["proud"]
