@@ -10,21 +10,17 @@ import logging
 import threading
 import time
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from keysense.capture.cutting import SILENCE_S, messages_of
-from keysense.capture.forgetting import forget
-from keysense.capture.journal import journals
+from keysense.capture.cutting import SILENCE_S
+from keysense.capture.keeping import SWEEP_S, Recovered, keep, recover, sweep
 from keysense.capture.records import Kind, Record
 from keysense.capture.rests import patient_silence
 from keysense.capture.state import Listener, ListeningState
 from keysense.capture.supervisor import Supervisor
 from keysense.capture.tailing import Playing, Tail
-from keysense.errors import JournalError, KeysenseError
-from keysense.files import what_went_wrong
-from keysense.smf import messages_to_smf, smf_to_take
+from keysense.errors import KeysenseError
 
 if TYPE_CHECKING:
     from keysense.studio import Studio
@@ -38,17 +34,6 @@ _POLL_S = 0.05
 _WRITTEN_NS = 20_000_000
 _STATE_S = 0.25
 _CONTEXT_S = 1.0
-_SWEEP_S = 1800.0
-_A_DAY = timedelta(hours=24)
-
-
-@dataclass(frozen=True)
-class Recovered:
-    """A take that was found in the journal after a crash. n: keys struck."""
-
-    take_id: str
-    n: int
-    duration_s: float
 
 
 class Lesson:
@@ -56,7 +41,8 @@ class Lesson:
 
     piano: part of the piano's name; else the settings' ``port``, else the one heard last. silence_s: seconds of
     silence that end a take; else the settings'. api: the MIDI system, chosen where None. listen: True switches
-    listening on, False off, None leaves it as it was left. look: look at each take as it comes.
+    listening on until the end of the lesson, False off, None leaves it as it was left. look: look at each take as it
+    comes.
     """
 
     def __init__(
@@ -101,22 +87,23 @@ class Lesson:
         Raises AlreadyListening, PortError (no MIDI system) or JournalError (folder, disk) when listening cannot begin
         or cannot go on, StudioError when a take cannot be kept; it is then recovered at the next start.
         """
-        if self._listen is not None:
-            self.state.switch(self._listen)
-        if not self.state.now().running:
-            for found in recover(self.studio, self._silence_s):
-                on_event({"kind": "recovered", "take": found.take_id, "n": found.n, "duration_s": found.duration_s})
+        for found in recover(self.studio, self._silence_s):
+            on_event({"kind": "recovered", "take": found.take_id, "n": found.n, "duration_s": found.duration_s})
         tail = Tail(self.studio.folder.journal, lambda pitch: self._patience(pitch))
         tail.catch_up()
-        self._supervisor.start()
+        if self._listen is not None:
+            self.state.switch(self._listen)
         try:
+            self._supervisor.start()
             while not self._stop.is_set():
                 self._round(tail, on_event)
                 self._stop.wait(_POLL_S)
         finally:
             self._supervisor.stop()
+            if self._listen:
+                self.state.switch(False)
         self._keep([*tail.read(), *tail.finish()], on_event)
-        _note(tail)
+        tail.done()
 
     def _round(self, tail: Tail, on_event: Callable[[Event], None]) -> None:
         self._now_and_then(on_event)
@@ -125,7 +112,7 @@ class Lesson:
         ended = list(tail.read(lambda record: _tell_key(record, on_event)))
         self._keep([*ended, *tail.advance(now_ns)], on_event)
         self.playing = not tail.idle
-        _note(tail)
+        tail.done()
         if self._supervisor.failed:
             raise self._supervisor.failed
 
@@ -140,7 +127,7 @@ class Lesson:
             if context != self._context:
                 self._context = context
                 self._patience = self._patience_for(context.piece_id)
-        if not self.playing and self._due("sweep", _SWEEP_S):
+        if not self.playing and self._due("sweep", SWEEP_S):
             sweep(self.studio)
 
     def _due(self, what: str, every_s: float) -> bool:
@@ -161,7 +148,7 @@ class Lesson:
 
     def _keep(self, playings: Iterable[Playing], on_event: Callable[[Event], None]) -> None:
         for playing in playings:
-            take_id = _keep(self.studio, playing)
+            take_id = keep(self.studio, playing)
             take = self.studio.take(take_id)
             on_event({"kind": "take", "take": take_id, "n": take.n, "duration_s": take.duration_s, "flags": take.flags})
             if self._look:
@@ -182,72 +169,8 @@ class Lesson:
         on_event({"kind": "looked", "take": take_id, "reading": reading})
 
 
-def recover(studio: Studio, silence_s: float = SILENCE_S, *, flag: str = "recovered") -> list[Recovered]:
-    """Keep the playings that stand in the journal and not yet in the studio, as a crash leaves them.
-
-    Each carries ``flag``, unless it is empty. Not to be called while a listener is at work for this studio.
-    """
-    tail = Tail(studio.folder.journal, lambda _: silence_s)
-    tail.catch_up()
-    known = _known_spans(studio)
-    found = []
-    for playing in [*tail.read(), *tail.finish()]:
-        if (playing.journal, playing.span.start, playing.span.end) in known:
-            continue
-        flagged = replace(playing.span, flags=tuple(sorted({*playing.span.flags, flag} - {""})))
-        take = studio.take(_keep(studio, replace(playing, span=flagged)))
-        found.append(Recovered(take.id, take.n, take.duration_s))
-    _note(tail)
-    return found
-
-
-def sweep(studio: Studio, now: datetime | None = None) -> int:
-    """Wipe from the studio and its journals what belongs to no kept take and would be a day old before the next sweep.
-
-    Gives how many messages were wiped from the journals.
-    """
-    now = (now or studio.now()) + timedelta(seconds=_SWEEP_S)
-    studio.wipe_due(now)
-    keep: dict[str, list[tuple[int, int]]] = {}
-    for name, start, end in _known_spans(studio):
-        keep.setdefault(name, []).append((start, end))
-    if not journals(studio.folder.journal):
-        return 0
-    return forget(studio.folder.journal, keep, round((now - _A_DAY).timestamp() * 1e9))
-
-
-def _keep(studio: Studio, playing: Playing) -> str:
-    """Put a finished playing among the studio's waiting takes, its raw messages as its music."""
-    span = playing.span
-    smf = messages_to_smf(messages_of(span), span.flags)
-    started = datetime.fromtimestamp(span.wall_ns * 1e-9, UTC) if span.wall_ns else studio.now()
-    return studio.add_take(
-        smf_to_take(smf),
-        smf,
-        started_utc=started,
-        journal_span=(playing.journal, span.start, span.end),
-        instrument=playing.piano,
-    )
-
-
-def _known_spans(studio: Studio) -> set[tuple[str, int, int]]:
-    """Where the takes lie that the studio still holds: kept, waiting, or dropped and not yet wiped."""
-    spans = {(span.journal, span.start, span.end) for span in studio.kept_spans()}
-    for state in ("waiting", "dropped"):
-        held = (take.journal_span for take in studio.takes(state=state))
-        spans |= {(span.journal, span.start, span.end) for span in held if span}
-    return spans
-
-
 def _tell_key(record: Record, on_event: Callable[[Event], None]) -> None:
     """A key went down: for pages that follow while it is played."""
     raw = record.payload
     if record.kind is Kind.MESSAGE and len(raw) == 3 and raw[0] & 0xF0 == 0x90 and raw[2]:
         on_event({"kind": "key", "time_s": record.time_ns * 1e-9, "pitch": raw[1], "velocity": raw[2]})
-
-
-def _note(tail: Tail) -> None:
-    try:
-        tail.done()
-    except OSError as cause:
-        raise JournalError(what_went_wrong(cause, tail.folder)) from cause

@@ -17,13 +17,12 @@ from pathlib import Path
 
 from keysense.capture.ear import Ear
 from keysense.capture.journal import JournalWriter
-from keysense.capture.lock import hold
+from keysense.capture.lock import LOCK, hold
 from keysense.capture.state import ListeningState
 from keysense.errors import AlreadyListening, JournalError, KeysenseError, PortError
 
-__all__ = ["EXIT_CODES", "LOCK", "main"]
+__all__ = ["EXIT_CODES", "main"]
 
-LOCK = "listener.lock"
 # how the process ends -> the error that its supervisor raises; 0 is an orderly end, anything else a crash
 EXIT_CODES: dict[int, type[KeysenseError]] = {4: AlreadyListening, 5: JournalError, 6: PortError}
 POLL_S = 0.2

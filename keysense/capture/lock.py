@@ -9,19 +9,22 @@ from filelock import FileLock, Timeout
 from keysense.errors import AlreadyListening, JournalError
 from keysense.files import what_went_wrong
 
-__all__ = ["hold"]
+__all__ = ["LOCK", "hold"]
+
+LOCK = "listener.lock"
 
 
-def hold(path: str | Path) -> FileLock:
+def hold(path: str | Path, wait_s: float = 1.0) -> FileLock:
     """Take the lock at ``path`` and keep it until `release` or the end of the process.
 
-    Raises AlreadyListening at once if another process holds it, JournalError where the folder cannot be written.
+    A listener whose window was closed a moment ago is given ``wait_s`` to end. Raises AlreadyListening if another
+    process holds it longer, JournalError where the folder cannot be written.
     """
     path = Path(path)
     lock = FileLock(path, mode=0o600)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        lock.acquire(timeout=0)
+        lock.acquire(timeout=wait_s, poll_interval=0.02)
     except Timeout as cause:
         raise AlreadyListening(
             f"keysense is already listening for the studio in {path.parent.parent}: use that window, or close it first"

@@ -150,12 +150,14 @@ def play_out(
     api: str | None = None,
     ready: Callable[[], object] | None = None,
     stop: Callable[[], bool] | None = None,
+    done: Callable[[list[int]], object] | None = None,
 ) -> list[int]:
     """Play raw messages at their times (s); the `time.perf_counter_ns` at which each was sent.
 
     To the piano that ``pattern`` means, or, with ``as_piano``, as a piano of that name that others can listen to.
-    ``ready`` is called once the port is there and waited for; ``stop`` ends the playing early. Keys still down at
-    the end come up. Raises PortError where there is no such piano.
+    ``ready`` is called once the port is there and waited for; ``stop`` ends the playing early; ``done`` is called
+    with what is returned, and waited for, before the port closes. Keys still down at the end come up. Raises
+    PortError where there is no such piano.
     """
     client = _client("MidiOut", as_piano or OURS, api)
     if as_piano:
@@ -169,7 +171,10 @@ def play_out(
     if ready:
         ready()
     try:
-        return _send(client, messages, stop)
+        sent = _send(client, messages, stop)
+        if done:
+            done(sent)
+        return sent
     finally:
         client.close_port()
 

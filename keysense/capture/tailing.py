@@ -11,6 +11,8 @@ from keysense.capture.cutting import Cutter, Span
 from keysense.capture.journal import journals, read_journal, tail_journal
 from keysense.capture.records import Kind, Record
 from keysense.capture.state import write_small
+from keysense.errors import JournalError
+from keysense.files import what_went_wrong
 
 __all__ = ["Playing", "Tail"]
 
@@ -29,14 +31,14 @@ class Playing:
 class Tail:
     """Follows the journals of a folder from the place that `done` noted last.
 
-    silence_s: as for `Cutter`. Raises JournalError where a journal cannot be read.
+    silence_s: as for `Cutter`. Raises JournalError where a journal cannot be read or the place not noted.
     """
 
     def __init__(self, folder: str | Path, silence_s: Callable[[int], float]) -> None:
         self.folder = Path(folder)
         self._cutter = Cutter(silence_s)
         self._piano = ""
-        self._file, self._offset = self._noted()
+        self._file, self._offset = self._last_noted = self._noted()
 
     @property
     def idle(self) -> bool:
@@ -70,9 +72,15 @@ class Tail:
         yield from self._told(self._cutter.finish(flag))
 
     def done(self) -> None:
-        """Note that all up to here is kept, so that the next start goes on from here. Raises OSError."""
-        if self._cutter.idle and (self._file, self._offset) != self._noted():
+        """Note that all up to here is kept, so that the next start goes on from here."""
+        here = (self._file, self._offset)
+        if not self._cutter.idle or here == self._last_noted:
+            return
+        try:
             write_small(self.folder / PROGRESS, {"file": self._file, "offset": self._offset})
+        except OSError as cause:
+            raise JournalError(what_went_wrong(cause, self.folder / PROGRESS)) from cause
+        self._last_noted = here
 
     def _told(self, spans: list[Span]) -> Iterator[Playing]:
         for span in spans:

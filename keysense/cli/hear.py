@@ -28,7 +28,6 @@ _FLAGS = {
     "one_velocity": "every note came equally loud (is its touch switched off?)",
     "layered": "two voices were on: one of them is heard",
     "channel_10": "the rhythm was on: it is left out",
-    "other_playing": "this does not sound like the piece named",
 }
 
 
@@ -64,7 +63,6 @@ def hear(
             voice = _Voice(opened, lesson, takes)
             lesson.run(voice.say)
         finally:
-            lesson.switch(False)
             for number, handler in before.items():
                 signal.signal(number, handler)
         if voice.trouble:
