@@ -10,8 +10,20 @@ from __future__ import annotations
 __all__: list[str] = []
 
 # --- whole take ---------------------------------------------------------------------------------------------------
-CONFIDENCE_LIMIT = 0.5
-"""Below this the place was lost and nothing may be concluded."""
+CONFIDENCE_LIMIT = 0.02
+"""Below this the place was lost and nothing may be concluded.
+
+Set so that of takes of random notes fewer than 1 % come above it, of random walks and of other tunes about 2 %, while
+of pupils' playing with every fifth press disturbed fewer than 3 % fall below.
+"""
+CONFIDENCE = (-12.544, 24.89, -15.898, 31.156, 0.539, 35.959, 3.706)
+"""Logistic regression of "followed right within 2 %" on: one, path value a press in units of RIGHT, share matched,
+jumps a press, log presses, one over presses, path value in hundreds of nats (at most one). Fitted on 160 seeded bases
+(half professional excerpts, half invented pieces) with each single disturbance, four hardnesses of mixed ones, cuttings
+of 6 to 24 notes, and 3,000 takes of something else."""
+EVIDENCE = 14.0  # nats beyond one right note that make a following worth its odds
+PAIR_CONFIDENCE = {"match": 0.99, "substitution": 0.85, "extra": 0.85}
+PAIR_CONFIDENCE_LEAST = 0.6  # share that remains where no neighbour fits
 
 # --- the path: what a key press is worth ----------------------------------------------------------------------------
 RIGHT = 6.2  # the written pitch at a place where it is awaited

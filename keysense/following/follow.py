@@ -13,10 +13,11 @@ import numpy.typing as npt
 from keysense.following import constants as c
 from keysense.following.attempts import Neighbours, brushed, first_tries, instead, repeated
 from keysense.following.choose import Reading, decode
-from keysense.following.confidence import confidence_of, lost
+from keysense.following.confidence import confidence_of, lost_at, pair_confidence
 from keysense.following.following import EXTRA, MATCH, PAIR, SUBSTITUTION, Following, Pass
 from keysense.following.pairing import Due, Sounding, due_times, hand_shift, heard_by_path, pair_same_pitch, surest
 from keysense.following.passes import Stretch, stretches
+from keysense.following.ties import elsewhere
 from keysense.notes import Take
 from keysense.targets.target import Target
 
@@ -46,8 +47,10 @@ def follow(target: Target, take: Take) -> Following:
     for part in parts:
         _second_look(part, sounding, take, touched, pairs)
     _number(pairs)
-    pairs["confidence"] = np.where(pairs["target"] >= 0, 0.9, 0.5)
-    sure = confidence_of(target, take, pairs, parts, reading)
+    matched = pairs["kind"] == MATCH
+    pairs["confidence"] = pair_confidence(pairs["kind"])
+    sure = confidence_of(reading.value, len(pairs), int(matched.sum()), len(parts) - 1)
+    lost = sure < c.CONFIDENCE_LIMIT
     return Following(
         pairs=pairs,
         omitted=_omitted(pairs, parts, sounding),
@@ -55,8 +58,9 @@ def follow(target: Target, take: Take) -> Following:
         shift_semitones=_shift(target, reading),
         tempo_ratio=_tempo_ratio(target, take, pairs),
         confidence=sure,
-        lost=lost(sure),
-        lost_at_s=float(take.notes["onset_s"][0]) if lost(sure) else None,
+        lost=lost,
+        lost_at_s=lost_at(take.notes["onset_s"], matched) if lost else None,
+        ties=_ties(target, pairs, parts, sounding),
     )
 
 
@@ -154,6 +158,23 @@ def _passes(target: Target, pairs: npt.NDArray[np.void], parts: list[Stretch]) -
                     first_played=part.first_played, last_played=part.end_played - 1,
                 )
             )  # fmt: skip
+    return out
+
+
+def _ties(
+    target: Target, pairs: npt.NDArray[np.void], parts: list[Stretch], sounding: Sounding
+) -> list[tuple[int, tuple[int, ...]]]:
+    """Of each pass that may lie elsewhere: its number and every bar it may start in. The start of the piece is sure."""
+    out = []
+    for number, part in enumerate(part for part in parts if len(_span(pairs, part))):
+        rows = pairs[part.first_played : part.end_played]
+        matched = sounding.at_row[rows["target"][rows["kind"] == MATCH]]
+        if len(matched) and (number or sounding.onset_of[matched].min() > 0):
+            others = elsewhere(sounding, matched)
+            starts = sorted({*others, int(sounding.onset_of[matched].min())})
+            bars = {int(target.notes["bar"][sounding.row[np.searchsorted(sounding.onset_of, s)]]) for s in starts}
+            if others:
+                out.append((number, tuple(sorted(bars))))
     return out
 
 

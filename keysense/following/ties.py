@@ -1,0 +1,40 @@
+"""Stretches that could as well lie elsewhere: what was played there is written more than once."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from keysense.following.pairing import Sounding
+
+__all__ = ["elsewhere"]
+
+Ints = npt.NDArray[np.int64]
+
+
+def elsewhere(sounding: Sounding, matched: Ints) -> list[int]:
+    """First onsets of the other places where the matched notes (indices into ``sounding``) stand alike.
+
+    Alike: the same pitches at the same distances in quarters. Empty if there is no such place.
+    """
+    if not len(matched):
+        return []
+    quarter = sounding.onset_quarter[sounding.onset_of[matched]]
+    pitch = sounding.pitch[matched]
+    order = np.lexsort((pitch, quarter))
+    quarter, pitch = quarter[order], pitch[order]
+    first = int(sounding.onset_of[matched].min())
+    written = {(round(float(q), 4), int(p)) for q, p in zip(_quarters(sounding), sounding.pitch, strict=True)}
+    starts = np.unique(sounding.onset_of[sounding.pitch == pitch[0]])
+    out = []
+    for start in starts.tolist():
+        by = sounding.onset_quarter[start] - quarter[0]
+        if start != first and all(
+            (round(float(q + by), 4), int(p)) in written for q, p in zip(quarter, pitch, strict=True)
+        ):
+            out.append(start)
+    return out
+
+
+def _quarters(sounding: Sounding) -> npt.NDArray[np.float64]:
+    return sounding.onset_quarter[sounding.onset_of]
