@@ -186,7 +186,8 @@ def outcome(value: float, half: float, wished: int, **options):
 @pytest.mark.parametrize(("value", "half", "wished", "word"), [
     (20, 4, 1, "asked and heard"), (-20, 4, 1, "asked, the other way came"), (20, 4, 0, "heard, not asked"),
     (0, 4, 1, "asked, not yet heard"), (4, 1, 1, "asked, not yet heard"), (4, 9, 1, "can't tell yet"),
-    (20, 30, -1, "can't tell yet"), (20, 25, -1, "asked, not yet heard"), (12, 14, 1, "can't tell yet"), (0, 4, 0, None), (3, 1, 0, None),
+    (20, 30, -1, "can't tell yet"), (20, 25, -1, "asked, not yet heard"),
+    (12, 14, 1, "can't tell yet"), (0, 4, 0, None), (3, 1, 0, None),
 ])  # fmt: skip
 def test_the_rule_of_the_words(value: float, half: float, wished: int, word: str | None) -> None:
     assert outcome(value, half, wished) == word
