@@ -1,0 +1,116 @@
+"""A real Chromium before real pages, and a lesson that plays when the test says so."""
+
+from __future__ import annotations
+
+import shutil
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from fixtures.serving import served
+from fixtures.studio_for_pages import NOW, PagesStudio, furnish
+from keysense.studio.studio import Studio
+from keysense.web.app import create_app
+
+FLAGS = (
+    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+)  # fmt: skip
+CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
+
+
+class Played:
+    """A lesson whose events come from the test."""
+
+    def __init__(self) -> None:
+        self.tell: Callable[[dict[str, Any]], None] = lambda event: None
+        self._end, self._began = threading.Event(), threading.Event()
+
+    def run(self, on_event: Callable[[dict[str, Any]], None]) -> None:
+        self.tell = on_event
+        self._began.set()
+        self._end.wait()
+
+    def stop(self) -> None:
+        self._end.set()
+
+
+@dataclass
+class Lesson:
+    """What a browser test stands before."""
+
+    address: str
+    studio: Studio
+    there: PagesStudio
+    played: Played
+    asked: list[str] = field(default_factory=list)
+
+    def paths(self) -> dict[str, str]:
+        """Every page, the folds closed and open."""
+        there = self.there
+        return {
+            "lesson": "/",
+            "question": f"/take/{there.sleepy}",
+            "take": f"/take/{there.sleepy}?guess=end&open=1",
+            "unnamed": f"/take/{there.unnamed}",
+            "two": f"/beside/{there.sleepy}/{there.proud}?open=1",
+            "whose": "/weeks",
+            "weeks": f"/weeks/{there.odile}?open=1",
+            "nothing": "/take/ffffffff",
+        }
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    program = next(path for name in CHROMIUMS if (path := shutil.which(name)))
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=program, args=list(FLAGS))
+        yield opened
+        opened.close()
+
+
+@pytest.fixture(scope="module")
+def lesson(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lesson]:
+    """One furnished studio a file of tests, its pages served, its piano in the test's hands."""
+    folder: Path = tmp_path_factory.mktemp("pages") / "studio"
+    with Studio.open(folder, now=lambda: NOW) as studio:
+        there, played = furnish(studio, weeks=6), Played()
+        with served(create_app(studio, played)) as address:
+            yield Lesson(address, studio, there, played)
+
+
+@pytest.fixture
+def open_page(browser: Browser, lesson: Lesson) -> Iterator[Callable[..., Page]]:
+    """Opens a page at a width, light or dark; fails on console errors and on requests to another host."""
+    contexts: list[BrowserContext] = []
+    wrong: list[str] = []
+
+    def opened(path: str, width: int = 1440, **options: Any) -> Page:
+        context = browser.new_context(viewport={"width": width, "height": 900}, **options)
+        contexts.append(context)
+        page = context.new_page()
+        page.on("request", lambda request: _note_request(request.url, lesson.address, wrong))
+        page.on("pageerror", lambda error: wrong.append(str(error)))
+        page.on("console", lambda said: _note_console(said.type, said.text, wrong))
+        page.goto(lesson.address + path)
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert not wrong
+
+
+def _note_request(url: str, address: str, wrong: list[str]) -> None:
+    if not url.startswith((address, address.replace("http", "ws"), "data:")):
+        wrong.append(f"asked for {url}")
+
+
+def _note_console(kind: str, text: str, wrong: list[str]) -> None:
+    if kind == "error" and "404" not in text:
+        wrong.append(text)

@@ -1,0 +1,115 @@
+"""Access: axe finds nothing, nothing scrolls sideways, everything is reached and seen with the keyboard alone."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page
+
+if TYPE_CHECKING:
+    from tests.browser.conftest import Lesson
+
+pytestmark = pytest.mark.browser
+
+PAGES = ("lesson", "question", "take", "unnamed", "two", "whose", "weeks", "nothing")
+WIDTHS = (360, 820, 1440)
+EVERY_WIDTH = (320, 360, 480, 699, 700, 720, 820, 959, 960, 1199, 1200, 1440, 1920)
+SIDEWAYS = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("name", PAGES)
+def test_axe_finds_no_violation(open_page: Callable[..., Page], lesson: Lesson, name: str, scheme: str) -> None:
+    page = open_page(lesson.paths()[name], WIDTHS[0], color_scheme=scheme)
+    for width in WIDTHS:
+        page.set_viewport_size({"width": width, "height": 900})
+        found = Axe().run(page)
+        assert found.violations_count == 0, f"{name} {scheme} {width}: {found.generate_report()}"
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_nothing_scrolls_sideways_at_any_width_or_at_twice_the_type(
+    open_page: Callable[..., Page], lesson: Lesson, name: str
+) -> None:
+    page = open_page(lesson.paths()[name])
+    for width in EVERY_WIDTH:
+        page.set_viewport_size({"width": width, "height": 900})
+        assert page.evaluate(SIDEWAYS) <= 0, width
+    page.add_style_tag(content="html { font-size: 212% !important; }")
+    for width in (360, 820, 1440):
+        page.set_viewport_size({"width": width, "height": 900})
+        assert page.evaluate(SIDEWAYS) <= 0, f"{width} at twice the type"
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_what_can_be_pressed_is_large_enough_for_a_finger(
+    open_page: Callable[..., Page], lesson: Lesson, name: str
+) -> None:
+    page = open_page(lesson.paths()[name], 360)
+    small = page.evaluate(
+        """[...document.querySelectorAll('a, button, summary, input:not([type=hidden])')]
+        .filter(e => e.checkVisibility() && !e.classList.contains('skip'))
+        .filter(e => e.type !== 'radio' && e.type !== 'checkbox')
+        .map(e => [e.outerHTML.slice(0, 90), e.getBoundingClientRect().height])
+        .filter(([, height]) => height < 44)"""
+    )
+    assert small == []
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_tab_walks_through_the_page_and_always_shows_where_it_is(
+    open_page: Callable[..., Page], lesson: Lesson, name: str
+) -> None:
+    page = open_page(lesson.paths()[name], 820)
+    seen = []
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        here = page.evaluate(
+            """() => { const e = document.activeElement; const r = e.getBoundingClientRect();
+            const shown = [e, e.closest('label'), e.querySelector('.press')].filter(Boolean)
+              .some(x => getComputedStyle(x).outlineStyle !== 'none');
+            const fold = document.querySelector('.teacher:not([open]) > summary');
+            const covered = fold && !fold.contains(e) && r.bottom > fold.getBoundingClientRect().top + 1;
+            return [e.tagName, e.textContent.trim().slice(0, 30), shown, Boolean(covered)]; }"""
+        )
+        if here[0] == "BODY":
+            break
+        seen.append(here)
+    assert seen[0][1] == "to the page itself" and len(seen) >= 4
+    assert not [where for where in seen if not where[2]], "no outline"
+    assert not [where for where in seen if where[3]], "hidden behind the fold"
+
+
+def test_the_guess_and_the_fold_by_keyboard_alone(open_page: Callable[..., Page], lesson: Lesson) -> None:
+    page = open_page(f"/take/{lesson.there.sleepy}")
+    page.locator("input[type=radio]").first.focus()
+    page.keyboard.press("ArrowDown")
+    assert page.locator("input[value=end]").is_checked()
+    page.keyboard.press("Enter")
+    page.get_by_text("You heard it grow towards the end.").wait_for()
+    page.locator("#teacher > summary").focus()
+    assert not page.get_by_text("asked and heard").first.is_visible()
+    page.keyboard.press("Enter")
+    assert page.get_by_text("asked and heard").first.is_visible()
+    page.keyboard.press("Enter")
+    assert not page.get_by_text("asked and heard").first.is_visible()
+
+
+def test_without_a_script_every_word_and_table_is_there(open_page: Callable[..., Page], lesson: Lesson) -> None:
+    page = open_page(f"/take/{lesson.there.sleepy}?guess=skip", java_script_enabled=False)
+    page.locator("#teacher > summary").click()
+    assert page.get_by_text("asked and heard").first.is_visible()
+    page.locator("#teacher details > summary").first.click()
+    assert page.locator("table").first.is_visible()
+
+
+def test_nothing_moves_where_motion_is_not_wanted(open_page: Callable[..., Page], lesson: Lesson) -> None:
+    page = open_page("/", reduced_motion="reduce")
+    moving = page.evaluate(
+        """[...document.querySelectorAll('*')].filter(e => { const s = getComputedStyle(e);
+        return s.animationName !== 'none' || s.transitionDuration.split(',').some(d => parseFloat(d) > 0); }).length"""
+    )
+    assert moving == 0

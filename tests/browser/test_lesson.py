@@ -1,0 +1,107 @@
+"""A lesson before the browser: takes appear by themselves, names survive, the fold closes at the next note."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from fixtures.studio_for_pages import SCORES, play_take
+from keysense.demo.performer import Playing
+from keysense.targets import read_target
+
+if TYPE_CHECKING:
+    from tests.browser.conftest import Lesson
+
+pytestmark = pytest.mark.browser
+
+
+def play(lesson: Lesson, seed: int = 77) -> str:
+    """Something is played; the lesson tells of it as the real one does."""
+    snail = read_target(SCORES / "snail_at_the_gate.musicxml")
+    take = play_take(lesson.studio, snail, Playing(80, [(0, 60), (8, 64)]), seed=seed)
+    lesson.played.tell({"kind": "take", "take": take, "n": 8, "duration_s": 6.0, "flags": ()})
+    lesson.played.tell({"kind": "looked", "take": take, "reading": None})
+    return take
+
+
+def connected(page: Page) -> Page:
+    """The page once its live connection stands."""
+    page.wait_for_function("performance.getEntriesByType('resource').some(e => e.name.endsWith('live.js'))")
+    page.wait_for_timeout(300)
+    return page
+
+
+def test_a_take_appears_without_a_reload(open_page: Callable[..., Page], lesson: Lesson) -> None:
+    page = connected(open_page("/"))
+    page.evaluate("window.stayed = true")
+    before = page.locator("#takes li").count()
+    take = play(lesson)
+    expect(page.locator(f"#card-{take}")).to_be_visible()
+    assert page.locator("#takes li").count() == before + 1
+    assert page.evaluate("window.stayed") is True
+    assert page.locator(f"#card-{take} svg[role=img]").is_visible()
+
+
+def test_a_half_typed_name_survives_a_take_that_comes_in(open_page: Callable[..., Page], lesson: Lesson) -> None:
+    page = connected(open_page("/"))
+    field = page.locator(f"#take-{lesson.there.unnamed}")
+    field.click()
+    page.keyboard.type("pip mil")
+    take = play(lesson, 78)
+    expect(page.locator(f"#card-{take}")).to_be_visible()
+    page.keyboard.type("ler")
+    assert field.input_value() == "pip miller"
+
+
+def test_the_fold_closes_at_the_next_note_played(open_page: Callable[..., Page], lesson: Lesson) -> None:
+    page = connected(open_page(f"/take/{lesson.there.sleepy}?guess=skip"))
+    page.locator("#teacher > summary").click()
+    assert page.locator(".lane").first.is_visible() or page.locator(".wide .lane").first.is_visible()
+    lesson.played.tell({"kind": "key", "time_s": 0.0, "pitch": 60, "velocity": 64})
+    expect(page.locator("#teacher")).not_to_have_attribute("open", "")
+    assert not page.get_by_text("asked and heard").first.is_visible()
+
+
+def test_the_question_does_not_give_loud_and_soft_away(open_page: Callable[..., Page], lesson: Lesson) -> None:
+    page = open_page(f"/take/{lesson.there.sleepy}")
+    seen = """[...document.querySelectorAll('.wide .hairpin, .wide .dynam')]
+        .map(e => getComputedStyle(e).visibility)"""
+    hidden = page.evaluate(seen)
+    assert hidden and set(hidden) == {"hidden"}
+    page.goto(f"{lesson.address}/take/{lesson.there.sleepy}?guess=skip")
+    assert set(page.evaluate(seen)) == {"visible"}
+
+
+def test_drop_and_bring_back(open_page: Callable[..., Page], lesson: Lesson) -> None:
+    take = play(lesson, 79)
+    page = open_page("/")
+    page.locator(f"#card-{take}").get_by_role("button", name="not this one").click()
+    page.locator(f"#card-{take}").get_by_role("button", name="bring it back").click()
+    expect(page.locator(f"#card-{take}").get_by_role("link", name="look together")).to_be_visible()
+
+
+def test_naming_by_one_line_leads_to_a_named_take(open_page: Callable[..., Page], lesson: Lesson) -> None:
+    take = play(lesson, 80)
+    page = open_page("/", 360)
+    page.locator(f"#take-{take}").fill("odile miller sleepy")
+    page.keyboard.press("Enter")
+    expect(page.locator(f"#card-{take}").get_by_role("heading")).to_contain_text("Miller")
+    assert lesson.studio.take(take).pupil_id == lesson.there.odile
+
+
+def test_lanes_stand_under_their_noteheads(open_page: Callable[..., Page], lesson: Lesson) -> None:
+    """The mark of another note stands over the same x as the notehead it speaks of."""
+    page = open_page(f"/take/{lesson.there.sleepy}?guess=skip&open=1")
+    offset = page.evaluate(
+        """() => { const mark = [...document.querySelectorAll('.wide .lane g')]
+            .find(g => g.querySelector('title')?.textContent.includes('another note sounded'));
+          const box = mark.querySelector('.tab').getBoundingClientRect();
+          const heads = [...mark.closest('.system').querySelectorAll('.engraved .notehead')];
+          const middle = box.left + box.width / 2;
+          return Math.min(...heads.map(h => { const r = h.getBoundingClientRect();
+            return Math.abs(r.left + r.width / 2 - middle); })); }"""
+    )
+    assert offset < 4
