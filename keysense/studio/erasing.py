@@ -55,7 +55,7 @@ class Erasing(Register, Takes):
                 if {pupil_id, *mine} & {value for value in kept.value.values() if isinstance(value, str)}:
                     session.delete(kept)
             session.delete(session.get_one(PupilRow, pupil_id))
-        self._store.forget()
+        self._store.forget(thorough=True)
         self._log.info("a pupil was erased with %d takes", len(mine))
         return len(mine)
 

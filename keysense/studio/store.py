@@ -94,12 +94,16 @@ class Store:
         """Whether the studio is one file."""
         return self.engine.dialect.name == "sqlite"
 
-    def forget(self) -> None:
-        """Leave no trace of what was deleted: rewrite the file without it and empty the write-ahead log."""
+    def forget(self, *, thorough: bool = False) -> None:
+        """Leave no trace of what was deleted: its pages are zeroed already, and the write-ahead log is emptied.
+
+        thorough: also rewrite the whole file, which leaves not even the shape of what was there.
+        """
         if not self.is_sqlite:
             return
         with self.faults(), self.engine.execution_options(keysense_plain=True).connect() as connection:
-            connection.execute(text("VACUUM"))
+            if thorough:
+                connection.execute(text("VACUUM"))
             busy = connection.execute(text("PRAGMA wal_checkpoint(TRUNCATE)")).scalar()
         if busy:  # another process has been reading for longer than we wait: the next one to close empties the log
             logging.getLogger("keysense.studio").warning("the write-ahead log could not be emptied yet")

@@ -119,3 +119,22 @@ def test_erasing_is_clean_while_another_program_has_the_studio_open(tmp_path):
         assert other.takes() == []
         for trace in (b"renikin", wren.id.encode(), b"Ottoline"):
             assert trace not in bytes_in(tmp_path), trace
+
+
+def test_the_music_of_a_wiped_take_is_in_no_byte_of_the_folder(tmp_path, clock):
+    with Studio.open(tmp_path / "s", now=clock) as studio:
+        pip = studio.add_pupil("Pip", agreed_by="x", on="2026-09-01")
+        needles = []
+        for pitch in range(30, 80):
+            music = take_to_smf(a_take(30, pitch=pitch))
+            ref = studio.add_take(a_take(30, pitch=pitch), music, started_utc=START, carry=False)
+            if pitch % 2:
+                studio.name_take(ref, pupil=pip.id)
+            else:
+                needles.append(music[60:110])
+        assert all(needle in bytes_in(tmp_path) for needle in needles)
+        clock.on(hours=25)
+        assert len(studio.wipe_due()) == 25
+        left = bytes_in(tmp_path)
+        assert not any(needle in left for needle in needles)
+        assert len(studio.takes()) == 25
