@@ -1,0 +1,254 @@
+"""What the JACK tests and benchmarks stand on: a server of their own without hardware, a second process as piano."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+import uuid
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from keysense.capture.journal import journals, read_journal
+from keysense.capture.records import Kind, Record
+
+PERIOD, RATE = 256, 48_000
+PIANO = "Test Piano"
+
+Messages = Sequence[tuple[float, bytes]]
+
+# The second process. It knows nothing of the first but the name of the JACK server.
+_PLAY = """
+import json, sys
+from keysense.capture.port import play_out
+messages = [(at, bytes.fromhex(raw)) for at, raw in json.loads(sys.stdin.readline())]
+def ready():
+    print("ready", flush=True)
+    sys.stdin.readline()
+def done(sent):
+    print(json.dumps(sent), flush=True)
+    sys.stdin.read()
+play_out(messages, as_piano=sys.argv[1], api="jack", ready=ready, done=done)
+"""
+
+
+# A third process that listens to the same piano and is never killed: what it heard was delivered.
+_WITNESS = """
+import json, sys
+from keysense.capture.port import open_port
+heard = []
+inlet = open_port(sys.argv[1], lambda time_ns, raw: heard.append((time_ns, raw.hex())), "jack")
+print("ready", flush=True)
+sys.stdin.readline()
+print(json.dumps(heard), flush=True)
+"""
+
+
+class Jack:
+    """A JACK server without hardware, under a name of its own.
+
+    ``sync``: no event is ever late for its period; but a client that is killed makes the server wait 5 s. ``period``:
+    in frames; a long one lets a busy machine keep up where the server is not ``sync``.
+    """
+
+    def __init__(self, *, sync: bool = False, period: int = PERIOD) -> None:
+        self.period_s = period / RATE
+        self._period = period
+        self.name = f"ks{uuid.uuid4().hex[:8]}"
+        self.env = {
+            **os.environ,
+            "JACK_DEFAULT_SERVER": self.name,
+            "JACK_NO_START_SERVER": "1",
+            "KEYSENSE_MIDI": "jack",
+        }
+        self._sync = ["--sync"] if sync else []
+        self._server: subprocess.Popen[bytes] | None = None
+
+    def __enter__(self) -> Self:
+        self.start()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.stop()
+
+    def start(self) -> None:
+        command = ["jackd", *self._sync, "--no-realtime", "--name", self.name, "-d", "dummy"]
+        command += ["--rate", str(RATE), "--period", str(self._period)]
+        self._server = subprocess.Popen(
+            command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=self.env
+        )
+        wait_for(lambda: subprocess.run(["jack_lsp"], env=self.env, capture_output=True).returncode == 0, 15)
+
+    def stop(self, number: int = signal.SIGTERM) -> None:
+        if self._server is not None:
+            self._server.send_signal(number)
+            self._server.wait(10)
+            self._server = None
+        for place in Path("/dev/shm").glob(f"jack*{self.name}*"):
+            shutil.rmtree(place) if place.is_dir() else place.unlink(missing_ok=True)
+
+
+class Piano:
+    """A second process that plays messages through a JACK port: `__enter__` plugs it in, `play` starts it."""
+
+    def __init__(self, jack: Jack, messages: Messages = (), name: str = PIANO) -> None:
+        self._process = subprocess.Popen(
+            [sys.executable, "-c", _PLAY, name],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            env=jack.env,
+            text=True,
+        )
+        self._say(json.dumps([(at, raw.hex()) for at, raw in messages]))
+        assert self._hear() == "ready"
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.unplug()
+
+    def play(self) -> None:
+        self._say("go")
+
+    def played(self) -> list[int]:
+        """When each message was sent (perf_counter_ns), once all have been."""
+        sent: list[int] = json.loads(self._hear())
+        return sent
+
+    def unplug(self) -> None:
+        if self._process.poll() is None:
+            self._process.kill()
+        self._process.wait()
+        for pipe in (self._process.stdin, self._process.stdout):
+            with contextlib.suppress(BrokenPipeError):
+                if pipe:
+                    pipe.close()
+
+    def _say(self, line: str) -> None:
+        assert self._process.stdin
+        self._process.stdin.write(line + "\n")
+        self._process.stdin.flush()
+
+    def _hear(self) -> str:
+        assert self._process.stdout
+        return self._process.stdout.readline().strip()
+
+
+class Witness:
+    """Hears what the piano sends, beside the listener, to the end."""
+
+    def __init__(self, jack: Jack, name: str = PIANO) -> None:
+        self._process = subprocess.Popen(
+            [sys.executable, "-c", _WITNESS, name],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            env=jack.env,
+            text=True,
+        )
+        assert self._process.stdout
+        assert self._process.stdout.readline().strip() == "ready"
+
+    def heard(self) -> list[tuple[int, bytes]]:
+        """All it heard, with the `perf_counter_ns` at which it did; it ends with this."""
+        told, _ = self._process.communicate("\n", timeout=30)
+        return [(time_ns, bytes.fromhex(raw)) for time_ns, raw in json.loads(told)]
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self._process.poll() is None:
+            self._process.kill()
+            self._process.communicate()
+
+
+class Hear:
+    """`keysense hear` as a teacher starts it, in a process of its own."""
+
+    def __init__(self, jack: Jack, studio: Path, *options: str) -> None:
+        command = [sys.executable, "-m", "keysense", "hear", "--studio", str(studio), *options]
+        self._out = studio.with_suffix(".out")
+        self.journal = studio / "journal"
+        with self._out.open("a") as out:
+            self.process = subprocess.Popen(
+                command, stdin=subprocess.DEVNULL, stdout=out, stderr=subprocess.PIPE, env=jack.env, text=True
+            )
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self.process.poll() is None:
+            self.process.send_signal(signal.SIGINT)
+            try:
+                self.process.wait(20)
+            except subprocess.TimeoutExpired:
+                self.process.kill()
+        self.process.wait()
+        if self.process.stderr:
+            self.process.stderr.close()
+
+    @property
+    def said(self) -> str:
+        return self._out.read_text()
+
+    def wait_to_hear(self, words: str, times: int = 1) -> None:
+        wait_for(lambda: self.said.count(words) >= times or self.process.poll() is not None)
+        assert self.said.count(words) >= times, f"{words!r} was not said in: {self.said}"
+
+
+def wait_for(what: Callable[[], object], limit_s: float = 30.0) -> None:
+    """Wait until something is so; a limit far beyond what it should take keeps a failing test from hanging."""
+    end = time.monotonic() + limit_s
+    while not what():
+        assert time.monotonic() < end, "what was waited for did not come"
+        time.sleep(0.02)
+
+
+def records(folder: Path) -> list[Record]:
+    return [record for path in journals(folder) for record in read_journal(path).records]
+
+
+def marks(folder: Path) -> list[tuple[str, int]]:
+    return [(record.mark, record.time_ns) for record in records(folder) if record.kind is Kind.MARK]
+
+
+def sessions(folder: Path) -> list[int]:
+    """When each listening heard its first message: the mark stands in the journal before the port is open."""
+    firsts, waiting = [], False
+    for record in records(folder):
+        if record.kind is Kind.MESSAGE and waiting:
+            firsts.append(record.time_ns)
+        waiting = record.mark in ("open", "back") or (waiting and record.kind is not Kind.MESSAGE)
+    return firsts
+
+
+def raw_of(folder: Path) -> list[bytes]:
+    return [record.payload for record in records(folder) if record.kind is Kind.MESSAGE]
+
+
+def numbered(n: int, a_second: float, first: int = 0) -> Iterator[tuple[float, bytes]]:
+    """``n`` messages, key down and key up in turn, of which no two within 200,000 are the same."""
+    channels = [channel for channel in range(16) if channel != 9]
+    for i in range(n):
+        k = (first + i) // 2
+        channel = channels[k // (128 * 127) % 15]
+        yield i / a_second, bytes(((0x80 if i % 2 else 0x90) | channel, k % 128, 1 + k // 128 % 127))
