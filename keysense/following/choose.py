@@ -10,11 +10,11 @@ import numpy.typing as npt
 from keysense.following import constants as c
 from keysense.following.decode import Sweep
 from keysense.following.hypotheses import Hypothesis, hypotheses
-from keysense.following.table import build_table
+from keysense.following.table import Table
 from keysense.notes import Take
 from keysense.targets.target import Target
 
-__all__ = ["Reading", "decode"]
+__all__ = ["Reading", "decode", "usual_pace"]
 
 
 @dataclass(frozen=True)
@@ -30,8 +30,8 @@ def decode(target: Target, take: Take) -> Reading:
     """Sweep every hypothesis with and without jumps, and choose."""
     pitch = take.notes["pitch"].astype(np.int64)
     tried = hypotheses(target, pitch)
-    table = build_table(target, [(h, jumps) for h in tried for jumps in (True, False)], pitch)
-    sweep = Sweep(table, first_pace(target, take))
+    table = Table(target, [(h, jumps) for h in tried for jumps in (True, False)])
+    sweep = Sweep(table, usual_pace(target, take))
     hear = sweep.hear
     for i, (time_s, p) in enumerate(zip(take.notes["onset_s"].tolist(), pitch.tolist(), strict=True)):
         hear(i, time_s, p)
@@ -61,11 +61,11 @@ def _with_or_without(sweep: Sweep, hypothesis: Hypothesis, jumping: int, straigh
     return Reading(hypothesis, with_jumps, float(sweep.best_value[jumping]))
 
 
-def first_pace(target: Target, take: Take) -> float:
+def usual_pace(target: Target, take: Take | None) -> float:
     """A first guess at log seconds a quarter: the usual time between presses over the usual written distance."""
     onset = np.unique(np.round(target.notes["onset_quarter"], 6))
-    played = np.diff(take.notes["onset_s"])
+    played = np.zeros(0) if take is None else np.diff(take.notes["onset_s"])
     played = played[played > 0.03]
     if len(onset) < 2 or not len(played):
-        return float(np.log(0.6))
+        return float(np.log(60.0 / (target.tempo_qpm or 100.0)))
     return float(np.log(np.median(played) / np.median(np.diff(onset))))

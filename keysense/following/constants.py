@@ -95,3 +95,9 @@ BRUSHED_DOUBT = 0.7
 BRUSHED_WITHIN_S = 0.06
 BRUSHED_VELOCITY = 0.75  # of the key beside
 BRUSHED_MOST_S = 0.16
+# --- which piece is this ----------------------------------------------------------------------------------------------
+RECOGNISE_MARGIN = 10.0  # nats by which a piece must lead to be named without asking
+RECOGNISE_SHARE = 0.4  # of the value that so many right notes would have
+RECOGNISE_VALUE = 45.0  # nats: eight notes are never enough
+CUT_GAIN = 45.0  # nats that a cut must gain over the best single piece
+CUT_AMONG = 5

@@ -16,6 +16,7 @@ Model
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 
 import numpy as np
 import numpy.typing as npt
@@ -54,6 +55,7 @@ class Sweep:
         self.best_time = [0.0] * lanes
         self.quarter = np.nan_to_num(table.quarter)
         self.log: list[tuple[int, Ints, Ints, Ints, Ints, Ints]] = []
+        self.begins: list[int] = []  # where each entry of the log begins, counted in steps
         self.logged = 0
         self.presses = 0
 
@@ -62,7 +64,7 @@ class Sweep:
         self.presses += 1
         if self.presses % c.HOPELESS_EVERY == 0:
             self._drop_hopeless()
-        rows = self.table.landings.get(pitch)
+        rows = self.table.landings(pitch)
         if rows is None:
             return
         value, source, raw = self._moves(rows, time_s)
@@ -184,6 +186,7 @@ class Sweep:
         heard[np.arange(len(take)), rows.column[take]] |= np.where((kind == EXACT) | (kind >= LATE), mark, 0)
         self.state[state], self.heard[state] = carry, heard
         self.last[state] = np.arange(self.logged, self.logged + len(take))
+        self.begins.append(self.logged)
         self.logged += len(take)
         self.log.append((played, state, rows.note[take], kind, how, before))
         self._best(rows.lane[take].tolist(), state.tolist(), value.tolist(), now)
@@ -226,6 +229,19 @@ class Sweep:
             rows.append(row)
             row = before[row]
         return log[rows[::-1]]
+
+    def tail(self, lane: int, steps: int) -> list[tuple[int, int]]:
+        """The last steps of the best path of a lane, newest first: (press, row of the target)."""
+        at = self.best_state[lane]
+        row = int(self.last[at]) if at >= 0 else -1
+        out: list[tuple[int, int]] = []
+        while row >= 0 and len(out) < steps:
+            entry = bisect_right(self.begins, row) - 1
+            played, _, note, _, _, before = self.log[entry]
+            within = row - self.begins[entry]
+            out.append((played, int(note[within])))
+            row = int(before[within])
+        return out
 
     def _whole_log(self) -> npt.NDArray[np.void]:
         out = np.zeros(self.logged, Step)

@@ -17,7 +17,7 @@ import numpy.typing as npt
 from keysense.following import constants as c
 from keysense.targets.target import Target
 
-__all__ = ["SILENT", "Hypothesis", "hypotheses"]
+__all__ = ["SILENT", "Hypothesis", "hypotheses", "unshifted"]
 
 SILENT = -1000
 Ints = npt.NDArray[np.int64]
@@ -67,14 +67,20 @@ def hypotheses(target: Target, played_pitch: Ints) -> list[Hypothesis]:
     heard = np.bincount(played_pitch, minlength=128).astype(float)
     heard /= max(heard.sum(), 1.0)
     n = len(parts.names)
-    tried: list[Moves] = [(0,) * n]
-    if n > 1 and parts.told:
-        tried += [_alone(n, i, 0) for i in range(n)]
+    tried: list[Moves] = [(0,) * n, *(_alone(n, i, 0) for i in range(n) if n > 1 and parts.told)]
     written = parts.written
     base = max(_overlap(heard, written, moves) for moves in tried)
     scored = [(_overlap(heard, written, moves) - base, moves) for moves in _shifts(n)]
     scored = sorted((s for s in scored if s[0] >= c.SHIFT_WORTH_TRYING), key=lambda s: -s[0])
     return [parts.hypothesis(moves) for moves in tried + [m for _, m in scored[: c.SHIFTS_TRIED]]]
+
+
+def unshifted(target: Target) -> list[Hypothesis]:
+    """The readings that need no take to be thought of: as written, and each hand alone."""
+    parts = _parts(target)
+    n = len(parts.names)
+    alone = [_alone(n, i, 0) for i in range(n)] if n > 1 and parts.told else []
+    return [parts.hypothesis(moves) for moves in [(0,) * n, *alone]]
 
 
 def _parts(target: Target) -> _Parts:

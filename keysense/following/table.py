@@ -19,7 +19,7 @@ from keysense.following import constants as c
 from keysense.following.hypotheses import Hypothesis
 from keysense.targets.target import Target
 
-__all__ = ["EXACT", "LATE", "NEAR", "OCTAVE", "Landings", "Lane", "Table", "build_table"]
+__all__ = ["EXACT", "LATE", "NEAR", "OCTAVE", "Landings", "Lane", "Table"]
 
 EXACT, NEAR, OCTAVE, LATE = 0, 1, 2, 3
 _FAR = 1e9
@@ -83,48 +83,52 @@ _ROW_COLUMNS = (
 _EXACT_COLUMNS = ("exact_lane", "exact_bonus", "exact_start", "exact_quarter")
 
 
-@dataclass
 class Table:
-    """Everything the sweep needs: lanes, the axis, and landings by pitch."""
+    """Everything the sweep needs: lanes, the axis of states, and the landings of a pitch, made when first asked for.
 
-    lanes: list[Lane]
-    size: int
-    quarter: Floats  # of each state
-    unheard: Floats  # price of leaving each state with nothing of its chord heard
-    log_next: Floats  # log of the distance to the next onset
-    landings: dict[int, Landings]
-    kept: list[bool]
+    quarter: where each state is written, NaN between lanes; unheard: the price of leaving a state with nothing of its
+    chord heard; log_next: log of the distance to the next onset.
+    """
+
+    def __init__(self, target: Target, readings: list[tuple[Hypothesis, bool]]) -> None:
+        self.lanes: list[Lane] = []
+        at = c.REACH
+        for hypothesis, jumps in readings:
+            lane = _lane(target, hypothesis, jumps, at)
+            if len(lane.note):
+                self.lanes.append(lane)
+                at += len(lane.onset_quarter) + c.REACH
+        self.size = at + c.LATE_REACH
+        self.quarter, self.unheard, step = np.full(self.size, np.nan), np.zeros(self.size), np.ones(self.size)
+        at_bar = np.zeros(self.size, bool)
+        for lane in self.lanes:
+            where = slice(lane.first, lane.first + len(lane.onset_quarter))
+            self.quarter[where] = lane.onset_quarter
+            self.unheard[where] = c.UNHEARD * np.bincount(lane.onset_of)
+            gaps = np.diff(lane.onset_quarter)
+            step[where] = np.append(gaps, gaps[-1] if len(gaps) else 1.0)
+            at_bar[where] = _first_of_bar(lane.onset_quarter, target.bars["start_quarter"])
+        self.log_next = np.log(step)
+        self._maker = _Maker(self.lanes, self.quarter, at_bar)
+        self._made: dict[int, Landings | None] = {}
+        self._cut: dict[int, Landings | None] = self._made
+        self._kept = [True] * len(self.lanes)
+
+    def landings(self, pitch: int) -> Landings | None:
+        """Where a key may land in the lanes still weighed, None if nowhere."""
+        if pitch not in self._made:
+            self._made[pitch] = self._maker.landings(pitch)
+        if pitch not in self._cut:
+            rows = self._made[pitch]
+            cut = rows.only(np.asarray(self._kept)) if rows is not None else None
+            self._cut[pitch] = cut if cut is not None and len(cut.state) else None
+        return self._cut[pitch]
 
     def keep_lanes(self, keep: list[bool]) -> None:
         """Weigh only some lanes from now on."""
-        if keep != self.kept:
-            self.kept = keep
-            wanted = np.asarray(keep)
-            cut = {pitch: rows.only(wanted) for pitch, rows in self.landings.items()}
-            self.landings = {pitch: rows for pitch, rows in cut.items() if len(rows.state)}
-
-
-def build_table(target: Target, readings: list[tuple[Hypothesis, bool]], pitches: Ints) -> Table:
-    """Lay the readings out; landings only for the pitches that were played."""
-    lanes, at = [], c.REACH
-    for hypothesis, jumps in readings:
-        lane = _lane(target, hypothesis, jumps, at)
-        if len(lane.note):
-            lanes.append(lane)
-            at += len(lane.onset_quarter) + c.REACH
-    size = at + c.LATE_REACH
-    quarter, unheard, step = np.full(size, np.nan), np.zeros(size), np.ones(size)
-    at_bar = np.zeros(size, bool)
-    for lane in lanes:
-        where = slice(lane.first, lane.first + len(lane.onset_quarter))
-        quarter[where] = lane.onset_quarter
-        unheard[where] = c.UNHEARD * np.bincount(lane.onset_of)
-        gaps = np.diff(lane.onset_quarter)
-        step[where] = np.append(gaps, gaps[-1] if len(gaps) else 1.0)
-        at_bar[where] = _first_of_bar(lane.onset_quarter, target.bars["start_quarter"])
-    maker = _Maker(lanes, quarter, at_bar)
-    landings = {int(p): rows for p in np.unique(pitches) if (rows := maker.landings(int(p))) is not None}
-    return Table(lanes, size, quarter, unheard, np.log(step), landings, [True] * len(lanes))
+        if keep != self._kept:
+            self._kept = keep
+            self._cut = {}
 
 
 def _lane(target: Target, hypothesis: Hypothesis, jumps: bool, first: int) -> Lane:

@@ -24,7 +24,8 @@ def elsewhere(sounding: Sounding, matched: Ints) -> list[int]:
     order = np.lexsort((pitch, quarter))
     quarter, pitch = quarter[order], pitch[order]
     first = int(sounding.onset_of[matched].min())
-    written = {(round(float(q), 4), int(p)) for q, p in zip(_quarters(sounding), sounding.pitch, strict=True)}
+    places = np.round(sounding.onset_quarter[sounding.onset_of], 4)
+    written = set(zip(places.tolist(), sounding.pitch.tolist(), strict=True))
     starts = np.unique(sounding.onset_of[sounding.pitch == pitch[0]])
     out = []
     for start in starts.tolist():
@@ -34,7 +35,3 @@ def elsewhere(sounding: Sounding, matched: Ints) -> list[int]:
         ):
             out.append(start)
     return out
-
-
-def _quarters(sounding: Sounding) -> npt.NDArray[np.float64]:
-    return sounding.onset_quarter[sounding.onset_of]
