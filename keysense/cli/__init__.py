@@ -11,6 +11,7 @@ from importlib import import_module
 import typer
 
 from keysense.cli.glue import StudioDir, run
+from keysense.cli.plain import PlainCommand
 
 __all__ = ["app", "main"]
 
@@ -62,7 +63,7 @@ def keysense(
 
 def _register() -> None:
     for name, module in _COMMANDS:
-        app.command(name)(getattr(import_module(f"keysense.cli.{module}"), name))
+        app.command(name, cls=PlainCommand)(getattr(import_module(f"keysense.cli.{module}"), name))
     for name, module in _GROUPS:
         app.add_typer(import_module(f"keysense.cli.{module}").app, name=name)
 

@@ -81,9 +81,10 @@ def beside(
     json: Json = False,
     studio: StudioDir = None,
 ) -> None:
-    """Set two takes of one tune side by side: how do they differ, and was that asked?
+    """Set two takes of one tune side by side.
 
-    A character is a word, such as sleepy or proud, or a file ending .toml with its wishes.
+    How do they differ, and was that asked? A character is a word, such as sleepy or proud, or a file ending .toml with
+    its wishes.
     """
     with progress("listening to both takes again"):
         comparison, ids = _comparison(a, b, target, wants_a, wants_b)

@@ -30,7 +30,7 @@ def name(
     ahead: Annotated[bool, typer.Option("--next", help="Say it of what comes next, before it is played.")] = False,
     studio: StudioDir = None,
 ) -> None:
-    """Name a take in your own words, such as: keysense name pip cat sleepy.
+    """Name a take in your own words: keysense name pip cat sleepy.
 
     Spelling does not matter, nor does the order. What was said stays for the next takes, until you say otherwise. Where
     two names fit, you are asked; nothing is guessed between two children or two pieces.

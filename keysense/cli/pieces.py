@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from keysense.cli.glue import StudioDir, is_take_file, open_studio, progress, read_take_file, table
+from keysense.cli.plain import PlainCommand
 from keysense.errors import StudioError
 
 if TYPE_CHECKING:
@@ -27,7 +28,7 @@ WarmUp = Annotated[
 ]
 
 
-@app.command()
+@app.command(cls=PlainCommand)
 def add(
     file: Annotated[str, typer.Argument(metavar="FILE", help="A score (.musicxml or .mxl) or a .mid file.")],
     title: Annotated[str, typer.Option("--title", help="What you call it; else the title in the file.")] = "",
@@ -45,7 +46,7 @@ def add(
     _put(title or target.source.title or Path(file).stem, target, warm_up)
 
 
-@app.command("play-in")
+@app.command("play-in", cls=PlainCommand)
 def play_in(
     title: Annotated[str, typer.Argument(metavar="TITLE", help="What you call the piece.")],
     takes: Annotated[
@@ -79,7 +80,7 @@ def play_in(
                 opened.mark_model(take_id, stored.piece_id)
 
 
-@app.command("list")
+@app.command("list", cls=PlainCommand)
 def list_pieces(studio: StudioDir = None) -> None:
     """Show the pieces on the shelf."""
     with open_studio(create=False) as opened:

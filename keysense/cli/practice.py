@@ -19,9 +19,10 @@ def practice(
     json: Annotated[bool, typer.Option("--json", help="The table, for another program to read.")] = False,
     studio: StudioDir = None,
 ) -> None:
-    """Show every limit that findings are held against, where it comes from, and what it is for.
+    """Show every limit that findings are held against.
 
-    To set one of your own, write it into practice.toml in your studio's folder.
+    Each says where it comes from and what it is for. To set one of your own, write it into practice.toml in your
+    studio's folder.
     """
     from keysense.errors import PracticeError
     from keysense.practice import read_practice

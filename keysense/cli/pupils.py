@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from keysense.cli.glue import StudioDir, open_studio, table
+from keysense.cli.plain import PlainCommand
 
 __all__ = ["app"]
 
@@ -21,7 +22,7 @@ Until = Annotated[str | None, typer.Option("--until", metavar="DATE", help="The 
 Purpose = Annotated[str, typer.Option("--purpose", metavar="WORD", help="What for; 'teach' lets takes be kept.")]
 
 
-@app.command()
+@app.command(cls=PlainCommand)
 def add(
     nickname: Nickname, agreed_by: By, on: On, until: Until = None, purpose: Purpose = "teach", studio: StudioDir = None
 ) -> None:
@@ -34,7 +35,7 @@ def add(
         typer.echo(f"{pupil.nickname} is in the register; {agreed_by} agreed on {on}.")
 
 
-@app.command()
+@app.command(cls=PlainCommand)
 def agree(
     nickname: Nickname, agreed_by: By, on: On, until: Until = None, purpose: Purpose = "teach", studio: StudioDir = None
 ) -> None:
@@ -44,7 +45,7 @@ def agree(
         typer.echo(f"{pupil.nickname}: {agreed_by} agreed on {on}.")
 
 
-@app.command()
+@app.command(cls=PlainCommand)
 def withdraw(nickname: Nickname, studio: StudioDir = None) -> None:
     """Write down that the agreement was taken back: nothing more is kept, and what was kept is hidden at once."""
     with open_studio(create=False) as opened:
@@ -52,7 +53,7 @@ def withdraw(nickname: Nickname, studio: StudioDir = None) -> None:
         typer.echo(f"{pupil.nickname}: nothing is kept or shown any more. 'keysense pupil erase' wipes what there is.")
 
 
-@app.command()
+@app.command(cls=PlainCommand)
 def erase(
     nickname: Nickname,
     yes: Annotated[bool, typer.Option("--yes", "-y", help="Do not ask again.")] = False,
@@ -67,7 +68,7 @@ def erase(
         typer.echo(f"Erased, with {n} takes. Copies of the studio that you made elsewhere still hold it.")
 
 
-@app.command("list")
+@app.command("list", cls=PlainCommand)
 def list_pupils(studio: StudioDir = None) -> None:
     """Show the register, by nickname."""
     with open_studio(create=False) as opened:

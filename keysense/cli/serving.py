@@ -13,12 +13,17 @@ __all__ = ["export", "serve"]
 
 
 def serve(
-    port: Annotated[int, typer.Option("--port", min=1, max=65535, help="The number in the page's address.")] = 8765,
+    port: Annotated[
+        int, typer.Option("--port", metavar="N", min=1, max=65535, help="The number in the page's address.")
+    ] = 8765,
     browser: Annotated[bool, typer.Option(help="Open the page in the browser.")] = True,
     listen: Annotated[bool, typer.Option(help="Listen to the piano meanwhile, while Listening is switched on.")] = True,
     studio: StudioDir = None,
 ) -> None:
-    """Open the pages of your studio in the browser. They stay on this computer; stop with Ctrl and C."""
+    """Open the pages of your studio in the browser.
+
+    They stay on this computer. Stop with Ctrl and C.
+    """
     from keysense.web.serve import serve as serve_pages
 
     with open_studio() as opened:
@@ -30,7 +35,10 @@ def export(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="The page to write, ending .html.")],
     studio: StudioDir = None,
 ) -> None:
-    """Write the page of one take as a single file that opens in any browser, without keysense."""
+    """Write the page of one take as a single file.
+
+    It opens in any browser, without keysense and without a network. Ask the guardian before you pass it on.
+    """
     from keysense.export import export_take
 
     with open_studio(create=False) as opened, progress("drawing the page"):
