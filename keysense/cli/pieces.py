@@ -31,7 +31,9 @@ WarmUp = Annotated[
 @app.command(cls=PlainCommand)
 def add(
     file: Annotated[str, typer.Argument(metavar="FILE", help="A score (.musicxml or .mxl) or a .mid file.")],
-    title: Annotated[str, typer.Option("--title", help="What you call it; else the title in the file.")] = "",
+    title: Annotated[
+        str, typer.Option("--title", metavar="TITLE", help="What you call it; else the title in the file.")
+    ] = "",
     warm_up: WarmUp = None,
     studio: StudioDir = None,
 ) -> None:
