@@ -119,9 +119,8 @@ def report_kills(folder: Path, deaths: list[int], delivered: list[tuple[int, byt
         found = recover(studio)
         flags = sorted({flag for take in studio.takes() for flag in take.flags})
     struck = sum(raw[0] & 0xF0 == 0x90 for raw in heard)
-    print(
-        f"recovered: {len(found)} takes, {sum(one.n for one in found):,} notes of {struck:,} in the journal, flags {flags}"
-    )
+    kept = sum(one.n for one in found)
+    print(f"recovered: {len(found)} takes, {kept:,} notes of {struck:,} in the journal, flags {', '.join(flags)}")
 
 
 def after(delivered: list[tuple[int, bytes]], heard: list[bytes]) -> set[bytes]:
@@ -171,8 +170,9 @@ def own_cost(folder: Path) -> None:
     found = read_journal(journals(folder)[0]).records
     read = time.process_time()
     cut(found)
+    done = time.process_time()
     print(
-        f"reading {len(found):,} records {1000 * (read - begun):.0f} ms CPU, cutting {1000 * (time.process_time() - read):.0f}"
+        f"{len(found):,} records: reading {1000 * (read - begun):.0f} ms CPU, cutting {1000 * (done - read):.0f} ms CPU"
     )
 
 
