@@ -105,7 +105,7 @@ def _air_left(events: Events, steps: Steps, inside: Bools, crossing: Bools) -> _
 def _time_taken(steps: Steps, inside: Bools, crossing: Bools) -> _AtEnds:
     """ln of how much longer each crossing step is than the mean of the eight steady steps nearest to it."""
     x, y = steps.start[inside], steps.y[inside]
-    fitted, p = fit_by_block(x, y, blocks_of(steps.phrase[inside], steps.passing[inside], has_phrases=True))
+    fitted, p = fit_by_block(x, y, blocks_of(steps.phrase[inside], steps.stretch[inside], has_phrases=True))
     df = max(1, len(y) - p)
     near = np.argsort(np.abs(x[None, :] - steps.start[crossing][:, None]), axis=1, kind="stable")[:, :_NEIGHBOURS]
     taken = steps.y[crossing] - y[near].mean(axis=1)

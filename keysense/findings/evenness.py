@@ -53,7 +53,7 @@ def _evenness_of(heard: Heard, hand: str, events: Events) -> list[Finding]:
     use = steps.steady
     n = int(np.count_nonzero(use))
     place = Place(_bars(events, steps, use), hand_or_none(hand))
-    block = blocks_of(steps.phrase[use], steps.passing[use], has_phrases=len(heard.target.phrases) > 0)
+    block = blocks_of(steps.phrase[use], steps.stretch[use], has_phrases=len(heard.target.phrases) > 0)
     fitted, p = fit_by_block(steps.start[use], steps.y[use], block)
     why = FREE if heard.free else "" if n - p >= _FEWEST_DF else _too_few(n, p)
     if why:

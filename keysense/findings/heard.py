@@ -148,6 +148,11 @@ class Heard:
                 number = number + (quarter > breath - _SAME_Q)
         return np.asarray(number, np.int64)
 
+    def section_of(self, quarter: Floats) -> Ints:
+        """The number of the stretch of one written tempo each onset lies in."""
+        starts = sorted(mark.start_quarter for mark in self.marks if mark.kind == "tempo")
+        return np.searchsorted(np.array(starts), quarter + _SAME_Q, side="right").astype(np.int64)
+
     def bars_of(self, rows: npt.NDArray[np.void]) -> tuple[int, int] | None:
         """The first and last written bar of some rows."""
         return (int(rows["bar"].min()), int(rows["bar"].max())) if len(rows) else None

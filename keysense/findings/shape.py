@@ -13,27 +13,27 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
 
-def blocks_of(phrase: Ints, passing: Ints, *, has_phrases: bool, size: int = 16) -> Ints:
+def blocks_of(phrase: Ints, stretch: Ints, *, has_phrases: bool, size: int = 16) -> Ints:
     """The number of the block each point belongs to: its phrase, or about ``size`` neighbours where none is marked.
 
-    Points of different passes never share a block.
+    Points of different stretches (another pass, a newly written tempo) never share a block.
     """
     if has_phrases:
-        return _numbered(passing, phrase)
-    block = np.zeros(len(passing), np.int64)
-    for number in np.unique(passing):
-        rows = np.flatnonzero(passing == number)
+        return _numbered(stretch, phrase)
+    block = np.zeros(len(stretch), np.int64)
+    for number in np.unique(stretch):
+        rows = np.flatnonzero(stretch == number)
         parts = np.array_split(rows, max(1, round(len(rows) / size)))
         for k, part in enumerate(parts):
             block[part] = k
-    return _numbered(passing, block)
+    return _numbered(stretch, block)
 
 
-def _numbered(passing: Ints, block: Ints) -> Ints:
+def _numbered(stretch: Ints, block: Ints) -> Ints:
     """Numbers that grow with each change, in the order of the points."""
     if not len(block):
         return block
-    change = (np.diff(block) != 0) | (np.diff(passing) != 0)
+    change = (np.diff(block) != 0) | (np.diff(stretch) != 0)
     return np.concatenate([[0], np.cumsum(change)])
 
 

@@ -125,9 +125,12 @@ def chi_interval(sd: float, df: float, level: float = LEVEL) -> tuple[float, flo
 def robust_interval(sd: float, n: int, p: int, level: float = LEVEL) -> tuple[float, float]:
     """The interval of a spread read from the median absolute residual of a fit with ``p`` parameters.
 
-    The median uses the data less well than the standard deviation, so it counts for fewer degrees of freedom.
+    The median uses the data less well than the standard deviation, so it counts for fewer degrees of freedom: .3675
+    of them with many points, a little more with few and with many parameters (simulated, 40,000 fits of quadratics
+    through 11 to 200 points; with this it covers 94.5 to 95.5 %).
     """
-    return chi_interval(sd, max(1.0, _MAD_EFFICIENCY * (n - p)), level)
+    efficiency = _MAD_EFFICIENCY + 0.22 * p / n + 0.45 / n
+    return chi_interval(sd, max(1.0, efficiency * (n - p)), level)
 
 
 def median_of(values: Floats, level: float = LEVEL) -> Estimate:

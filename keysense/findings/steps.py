@@ -41,8 +41,8 @@ class Steps:
     """Steps between neighbouring events, in written order.
 
     start, length: quarters; seconds; y: ln(seconds / quarters); first, second: rows of the events; phrase: number of
-    the phrase; passing; free: the step may take what time it likes; long, short: far from what its neighbours lead
-    one to expect.
+    the phrase; stretch: changes from pass to pass and at a newly written tempo; free: the step may take what time it
+    likes; long, short: far from what its neighbours lead one to expect.
     """
 
     start: Floats
@@ -52,7 +52,7 @@ class Steps:
     first: Ints
     second: Ints
     phrase: Ints
-    passing: Ints
+    stretch: Ints
     free: Bools
     long: Bools
     short: Bools
@@ -79,10 +79,11 @@ def steps_of(heard: Heard, events: Events) -> Steps:
     y = np.log(seconds / length)
     phrase = heard.phrase_of(events.quarter)
     crossing = phrase[first] != phrase[second]
-    free = crossing | _written_free(heard, events, first, second)
-    long, short = _off(heard, y, free, events.passing[first])
-    return Steps(events.quarter[first], length, seconds, y, first, second, phrase[first], events.passing[first],
-                 free, long, short)  # fmt: skip
+    section = heard.section_of(events.quarter)
+    free = crossing | (section[first] != section[second]) | _written_free(heard, events, first, second)
+    long, short = _off(heard, y, free)
+    stretch = events.passing[first] * (int(section.max(initial=0)) + 1) + section[first]
+    return Steps(events.quarter[first], length, seconds, y, first, second, phrase[first], stretch, free, long, short)
 
 
 def _written_free(heard: Heard, events: Events, first: Ints, second: Ints) -> Bools:
@@ -112,7 +113,7 @@ def free_spans(heard: Heard) -> list[tuple[float, float]]:
     return spans
 
 
-def _off(heard: Heard, y: Floats, free: Bools, passing: Ints) -> tuple[Bools, Bools]:
+def _off(heard: Heard, y: Floats, free: Bools) -> tuple[Bools, Bools]:
     """Which steps are far longer, and which far shorter, than their neighbours lead one to expect."""
     usable = np.flatnonzero(~free)
     long, short = np.zeros(len(y), bool), np.zeros(len(y), bool)

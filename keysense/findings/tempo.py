@@ -30,6 +30,7 @@ from keysense.findings.steps import Steps, steps_of
 __all__ = ["drift", "log_period", "tempo"]
 
 Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 FREE = "freedom of time was asked, so it is no question here"
 _FEWEST_STEPS = 3
 _FEWEST_FOR_DRIFT = 8
@@ -43,7 +44,7 @@ def log_period(heard: Heard, steps: Steps) -> Estimate:
     if n < _FEWEST_STEPS:
         return Estimate(None, None, None, n)
     residual, df = y - y.mean(), n - 1
-    block = blocks_of(steps.phrase[use], steps.passing[use], has_phrases=len(heard.target.phrases) > 0)
+    block = blocks_of(steps.phrase[use], steps.stretch[use], has_phrases=len(heard.target.phrases) > 0)
     fitted, p = fit_by_block(steps.start[use], y, block)
     if n - p >= 8:
         residual, df = y - fitted, n - p
@@ -72,7 +73,7 @@ def drift(heard: Heard) -> list[Finding]:
     if n < _FEWEST_FOR_DRIFT:
         return [Finding.missing("drift", "%", _too_few(n, _FEWEST_FOR_DRIFT), n=n)]
     x = steps.start[use]
-    slope = _slope_beside_phrases(heard, x, steps.y[use], steps.phrase[use])
+    slope = _slope_beside_phrases(heard, x, steps.y[use], steps.phrase[use], steps.stretch[use])
     span = float(x.max() - x.min())
     value, high, low = (_change(s, span) for s in slope.whole())
     return [Finding("drift", value, "%", n, low, high, heard.practice.limit("drift"))]
@@ -83,13 +84,14 @@ def _change(slope: float, span: float) -> float:
     return 100 * math.expm1(-slope * span)
 
 
-def _slope_beside_phrases(heard: Heard, x: Floats, y: Floats, phrase: npt.NDArray[np.int64]) -> Estimate:
-    columns = [x - x.mean(), np.ones(len(x))]
+def _slope_beside_phrases(heard: Heard, x: Floats, y: Floats, phrase: Ints, stretch: Ints) -> Estimate:
+    """The slope common to the whole; a newly written tempo has its own level, and a breathing phrase is no drift."""
+    columns = [x - x.mean(), *(stretch == number for number in np.unique(stretch))]
     starts = np.sort(heard.target.phrases[:, 0])
     if len(np.unique(phrase)) >= 2 and len(starts) >= 2 and len(x) >= 12:
         inside = x - starts[np.clip(phrase - 1, 0, len(starts) - 1)]
-        columns += [inside, inside**2]  # a breathing phrase is no drift
-    design = np.stack(columns, axis=1)
+        columns += [inside, inside**2]
+    design = np.stack(columns, axis=1).astype(float)
     return first_coefficient(design, y)
 
 
