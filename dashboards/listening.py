@@ -11,7 +11,7 @@ from keysense.studio.rows import Context
 from keysense.studio.studio import Studio
 from keysense.words import counted, word
 
-__all__ = ["QUESTION", "page", "takes"]
+__all__ = ["QUESTION", "page", "takes", "wish_key"]
 
 QUESTION = "What has just been played?"
 
@@ -27,12 +27,17 @@ def page(studio: Studio) -> Page:
         return _first_minute(studio)
     context = studio.context
     panels = [Panel("now", word("now.name"))]
-    wish = studio.recall("wish").get("said", "")
+    wish = studio.recall(wish_key(context.pupil_id)).get("said", "")
     if wish:
         panels.append(Panel("asked", word("asked.name"), {"said": wish}))
     panels += [shown, *_other_playing(studio), Panel("ahead", word("ahead.name"), {"said": _ahead(studio, context)})]
     panels += [*_pairs(shown.content["takes"]), _pupils(studio)]
     return Page(QUESTION, _title(studio, context), _above(studio, context), panels)
+
+
+def wish_key(pupil_id: str | None) -> str:
+    """Under which name the studio remembers what a pupil was asked last."""
+    return f"wish {pupil_id or ''}".strip()
 
 
 def takes(studio: Studio) -> Panel:

@@ -29,13 +29,13 @@ def page(studio: Studio, pupil_id: str) -> Page:
     pupil = studio.pupil(pupil_id)
     panels: list[Panel] = []
     for piece in sorted(studio.pieces(), key=lambda piece: not piece.is_warmup):
-        panels += _of_piece(studio, pupil, piece)
+        panels += _of_piece(studio, pupil, piece, len(panels))
     if not panels:
         panels = [Panel("text", word("weeks.title"), {"said": [word("weeks.none")]})]
     return Page(QUESTION, pupil.nickname, word("weeks.above"), panels)
 
 
-def _of_piece(studio: Studio, pupil: Pupil, piece: Piece) -> list[Panel]:
+def _of_piece(studio: Studio, pupil: Pupil, piece: Piece, before: int) -> list[Panel]:
     panels = []
     for hand in ("R", "L", None):
         points = studio.weeks_of(pupil.id, piece.id, FINDING, hand)
@@ -45,7 +45,8 @@ def _of_piece(studio: Studio, pupil: Pupil, piece: Piece) -> list[Panel]:
         name = word("weeks.name.plain", piece=piece.title)
         if hand is not None:
             name = word("weeks.name", piece=piece.title, hand=word(f"place.hand.{hand}"))
-        content = {"line": line, "finding": FINDING, "name": name}
+        closer = f"/part/weeks/{pupil.id}/{before + len(panels) + 1}"
+        content = {"line": line, "finding": FINDING, "name": name, "explore": closer}
         panels.append(Panel("weeks", name, content))
         panels.append(Panel("weektable", name, content, for_teacher=True))
     return panels

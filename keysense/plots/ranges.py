@@ -12,7 +12,7 @@ from keysense.words import word
 __all__ = ["SCALES", "Scale", "likely_range", "two_ranges"]
 
 
-_SMALLEST = 5.0  # half a spindle's length, in units of the line: a narrower range is drawn as a bead that can be seen
+_SMALLEST = 7.0  # half a spindle's length, in units of the line: a narrower range is drawn as a bead that can be seen
 
 
 @dataclass(frozen=True)
@@ -74,7 +74,7 @@ def two_ranges(name: str, a: Finding, b: Finding, title: str) -> str:
     if b.value is not None:
         x = scale.x(b.value)
         body += spindle(*_three(b, scale), 48, width=15, cls="thread b")
-        body += path("snip", f"M{rounded(x - 2.5)} 37L{rounded(x + 4.5)} 59h-3L{rounded(x - 5.5)} 37z")
+        body += path("snip", f"M{rounded(x)} 38L{rounded(x + 2.5)} 58h-2.5L{rounded(x - 2.5)} 38z")
     return picture(300, 82, body + _ends(scale, 76), title)
 
 
@@ -82,7 +82,7 @@ def _three(finding: Finding, scale: Scale) -> tuple[float, float, float]:
     value = finding.value or 0.0
     low = value if finding.low is None else finding.low
     high = value if finding.high is None else finding.high
-    x = scale.x(value)
+    x = min(max(scale.x(value), 8 + _SMALLEST), 292 - _SMALLEST)
     return min(scale.x(low), x - _SMALLEST), x, max(scale.x(high), x + _SMALLEST)
 
 

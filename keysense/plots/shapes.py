@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from keysense.plots.loudness import Frame, loudness_picture
+from keysense.plots.loudness import Frame, HandLine, loudness_picture
 from keysense.plots.svg import Array, picture
 from keysense.plots.thread import ribbon, snipped
 from keysense.plots.under import Drawn
@@ -23,7 +23,7 @@ class _Line:
 
 def shape_lines(drawn: Drawn, title: str, *, portrait: bool) -> list[str]:
     """Large, readable across a room: eight bars a line, four where the page is upright."""
-    width, height, thick, size = (800.0, 400.0, 40.0, 48.0) if portrait else (1600.0, 520.0, 50.0, 50.0)
+    width, height, thick, size = (800.0, 400.0, 40.0, 48.0) if portrait else (1600.0, 440.0, 48.0, 46.0)
     lines = _lines(drawn, 4 if portrait else 8)
     longest = max(line.last - line.first for line in lines)
     pictures = []
@@ -37,7 +37,7 @@ def shape_lines(drawn: Drawn, title: str, *, portrait: bool) -> list[str]:
             words=(word("end.loud"), word("end.soft"), size), bounds=drawn.bounds,
         )  # fmt: skip
         said = title if len(lines) == 1 else word("shape.line", title=title, number=number + 1, of=len(lines))
-        pictures.append(loudness_picture(drawn.lines, frame, said, wedges=drawn.wedges))
+        pictures.append(loudness_picture(_leading(drawn), frame, said, wedges=drawn.wedges))
     return pictures
 
 
@@ -54,7 +54,7 @@ def beside_picture(drawn: Drawn, title: str, *, narrow: bool, cls: str = "") -> 
         width, height, x_of, first, last, bars=x_of(bars["start_quarter"][1:]).tolist(), left=left, right=left,
         thick=17 if narrow else 24, dot=2.2 if narrow else 3, bounds=drawn.bounds,
     )  # fmt: skip
-    return loudness_picture(drawn.lines, frame, title, wedges=drawn.wedges, cls=cls)
+    return loudness_picture(_leading(drawn), frame, title, wedges=drawn.wedges, cls=cls)
 
 
 def length_threads(first_s: float, second_s: float, title: str) -> str:
@@ -66,6 +66,12 @@ def length_threads(first_s: float, second_s: float, title: str) -> str:
     for x in np.arange(12.0, ends[1] - 4, 15.3):
         body += snipped(np.array([x, min(x + 9, ends[1])]), np.array([35.0, 35.0]), width, cls="thread b", step=4)
     return picture(1000, 46, body, title)
+
+
+def _leading(drawn: Drawn) -> tuple[HandLine, ...]:
+    """The hand that carries the tune as a rule: two threads over each other are read by nobody at a distance."""
+    right = tuple(line for line in drawn.lines if line.hand == "R")
+    return right or drawn.lines[:1]
 
 
 def _lines(drawn: Drawn, bars_a_line: int) -> list[_Line]:

@@ -49,6 +49,7 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
             Route("/weeks", pages.weeks_list),
             Route("/weeks/{pupil}", pages.weeks_page),
             Route("/part/takes", pages.takes_part),
+            Route("/part/weeks/{pupil}/{number:int}", pages.weeks_closer),
             Route("/part/state", pages.state_part),
             Route("/take/{ref}/name", presses.name, methods=["POST"]),
             Route("/take/{ref}/drop", presses.drop, methods=["POST"]),

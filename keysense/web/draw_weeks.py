@@ -9,12 +9,13 @@ from markupsafe import Markup
 
 from keysense.comparing import WeekLine
 from keysense.comparing.weeks import Week as HeardWeek
+from keysense.plots.explore import Dot, weeks_figure
 from keysense.plots.ranges import SCALES
 from keysense.plots.weeks import Week, weeks_picture
 from keysense.words import counted, word
 from keysense.words.figures import figure, size
 
-__all__ = ["week_table", "weeks"]
+__all__ = ["closer", "week_table", "weeks"]
 
 _FEW = 5  # weeks up to which the picture stays small
 _NAMES_A_LINE = 13
@@ -44,6 +45,20 @@ def weeks(content: dict[str, Any]) -> dict[str, Any]:
         "wide": Markup(wide),  # noqa: S704 - our own drawings, their words escaped
         "narrow": Markup(narrow),  # noqa: S704
     }
+
+
+def closer(content: dict[str, Any]) -> str:
+    """The figure to look closer into, as JSON."""
+    line: WeekLine = content["line"]
+    scale = SCALES[content["finding"]]
+    dots = [
+        Dot(
+            date.fromisocalendar(week.year, week.week, 1), week.value, week.low, week.high, week.instrument,
+            _said(str(week.week), week),
+        )
+        for week in line.weeks
+    ]  # fmt: skip
+    return weeks_figure(dots, content["name"], (scale.first, scale.last), (word("end.even"), word("end.less_even")))
 
 
 def week_table(content: dict[str, Any]) -> dict[str, Any]:
@@ -102,7 +117,7 @@ def _weeks(line: WeekLine) -> list[Week]:
             continue
         drawn.append(
             Week(
-                name, week.value, week.low, week.high, _said(name, week),
+                name, week.value, week.low, week.high, word("weeks.week.name", week=name),
                 old_piano=week.instrument != piano, cut_before=week.instrument != before,
             )
         )  # fmt: skip

@@ -9,12 +9,25 @@ from keysense.dashboards import listening, take, two_characters, weeks
 from keysense.errors import KeysenseError, UnknownName
 from keysense.page import Page, Panel
 from keysense.studio.studio import Studio
+from keysense.web import draw_weeks
 from keysense.web.render import Shell, render, render_part
 from keysense.web.shell import shell_for
 from keysense.words import word
 
-__all__ = ["beside_page", "latest_pair", "lesson_page", "problem", "show", "state_part", "take_page", "takes_part",
-           "weeks_list", "weeks_page"]  # fmt: skip
+__all__ = [
+    "beside_page",
+    "latest_pair",
+    "lesson_page",
+    "problem",
+    "show",
+    "state_part",
+    "studio_of",
+    "take_page",
+    "takes_part",
+    "weeks_closer",
+    "weeks_list",
+    "weeks_page",
+]
 
 
 def studio_of(request: Request) -> Studio:
@@ -76,6 +89,15 @@ def weeks_page(request: Request) -> Response:
     """What has changed?"""
     page = weeks.page(studio_of(request), request.path_params["pupil"])
     return show(request, "weeks", page, open="open" in request.query_params)
+
+
+def weeks_closer(request: Request) -> Response:
+    """One panel of a pupil's weeks as a figure to look closer into."""
+    page = weeks.page(studio_of(request), request.path_params["pupil"])
+    number = request.path_params["number"]
+    if number >= len(page.panels) or page.panels[number].kind != "weektable":
+        raise UnknownName(word("notfound.said"))
+    return Response(draw_weeks.closer(page.panels[number].content), media_type="application/json")
 
 
 def takes_part(request: Request) -> Response:

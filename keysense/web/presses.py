@@ -96,7 +96,7 @@ def again(request: Request, form: FormData) -> Response:
     studio = studio_of(request)
     stored = studio.take(str(form.get("take", "")))
     studio.set_context(pupil=stored.pupil_id, piece=stored.piece_id, character=stored.character, manner=stored.manner)
-    studio.remember("wish", {"said": str(form.get("said", ""))[:200], "take": stored.id})
+    studio.remember(listening.wish_key(stored.pupil_id), {"said": str(form.get("said", ""))[:200], "take": stored.id})
     return _back("/", "again")
 
 

@@ -20,7 +20,7 @@ __all__ = ["HERE", "STYLES", "Link", "Shell", "State", "render", "render_part"]
 
 HERE = Path(__file__).parent
 STYLES = ("tokens.css", "page.css", "parts.css", "drawing.css", "print.css")
-SCRIPTS = ("live.js", "page.js")
+SCRIPTS = ("live.js", "page.js", "explore.js")
 
 
 @dataclass(frozen=True)

@@ -82,6 +82,8 @@ def _measured(finding: Finding, value: float) -> str:
 
 def _signed(finding: Finding, value: float) -> str:
     went = way(finding)
+    if went == "same" and finding.verdict == "within" and has_word(f"{finding.name}.within"):
+        return _likely(finding, word(f"{finding.name}.within"))
     said = word(f"{finding.name}.{went}", size=size(value, finding.unit))
     return _likely(finding, said, turned=went == "down")
 

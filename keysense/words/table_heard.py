@@ -82,6 +82,7 @@ HEARD: dict[str, str] = {
     "overlap.same": "just joined, or just apart",
     "overlap_ratio.up": "joined, overlapping by {size} in a hundred of the note",
     "overlap_ratio.down": "let go early by {size} in a hundred of the note",
+    "overlap_ratio.within": "as good as joined, one key up as the next went down",
     "overlap_ratio.same": "just joined, or just apart",
     "hold_ratio": "the keys were held for {value} in a hundred of each note",
     "hands_lag.up": "the left hand came later by {size} thousandths of a second",

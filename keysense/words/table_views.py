@@ -131,6 +131,7 @@ VIEWS: dict[str, str] = {
     "weeks.picture": "Evenness of {name}, weeks {first} to {last}: {said}",
     "weeks.week": "week {week}: likely between {low} and {high} in a hundred",
     "weeks.week.point": "week {week}: {value} in a hundred",
+    "weeks.week.name": "week {week}",
     "weeks.week.none": "week {week}: no lesson",
     "weeks.teacher": "for the teacher",
     "weeks.chance": "{weeks} weeks on one piano. So steady a move would come by chance about once in {once} times.",
@@ -147,5 +148,4 @@ VIEWS: dict[str, str] = {
     "weeks.table.piano": "piano",
     "weeks.no_lesson": "no lesson",
     "weeks.explore": "look closer",
-    "weeks.explore.open": "open the picture to look closer",
 }

@@ -75,6 +75,17 @@ def test_the_question_does_not_give_loud_and_soft_away(open_page: Callable[..., 
     assert set(page.evaluate(seen)) == {"visible"}
 
 
+def test_the_weeks_are_drawn_to_look_closer_only_when_asked(open_page: Callable[..., Page], lesson: Lesson) -> None:
+    asked: list[str] = []
+    page = open_page(f"/weeks/{lesson.there.odile}?open=1")
+    page.on("request", lambda request: asked.append(request.url))
+    assert not page.locator(".explore svg").count()
+    page.locator("details.closer > summary").first.click()
+    page.locator(".explore .scatterlayer .point").first.wait_for()
+    assert page.locator(".explore .scatterlayer .point").count() == 6
+    assert any("plotly-basic" in url for url in asked)
+
+
 def test_drop_and_bring_back(open_page: Callable[..., Page], lesson: Lesson) -> None:
     take = play(lesson, 79)
     page = open_page("/")

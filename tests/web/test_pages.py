@@ -139,6 +139,14 @@ def test_weeks_say_more_even_and_show_the_week_without_a_lesson(client: httpx.Cl
     assert "likely between" in text and "Spread of the steps" in text
 
 
+def test_the_weeks_can_be_looked_into_as_a_figure(client: httpx.Client, furnished: PagesStudio) -> None:
+    figures = re.findall(r'data-figure="([^"]+)"', client.get(f"/weeks/{furnished.odile}").text)
+    drawn = client.get(figures[0]).json()
+    assert len(drawn["data"][0]["x"]) == 8 and drawn["data"][0]["error_y"]["array"]
+    assert "plotly-basic" not in client.get(f"/weeks/{furnished.odile}").text
+    assert client.get(f"/part/weeks/{furnished.odile}/99").status_code == 404
+
+
 def test_a_pupil_without_weeks_is_told_what_to_follow(client: httpx.Client, studio: Studio) -> None:
     juno = studio.add_pupil("Juno", agreed_by="mother", on="2026-09-01")
     assert "warm-up" in client.get(f"/weeks/{juno.id}").text

@@ -27,3 +27,10 @@ def test_nothing_is_yellow_but_what_was_asked() -> None:
         text = (STATIC / name).read_text("utf-8")
         for rule in re.findall(r"([^{}]+)\{[^{}]*var\(--(?:paper|slip)\)[^{}]*\}", text):
             assert re.search(r"\.paper|\.wish", rule), rule
+
+
+def test_the_picture_library_is_of_the_version_that_draws_the_figures() -> None:
+    from plotly.offline import get_plotlyjs_version
+
+    head = (STATIC / "plotly-basic.min.js").read_text("utf-8")[:200]
+    assert f"v{get_plotlyjs_version()}" in head and "MIT" in head
