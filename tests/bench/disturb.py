@@ -29,9 +29,7 @@ class Playing:
     @property
     def take(self) -> Take:
         p = self.presses
-        return Take.from_notes(
-            onset_s=p["onset_s"], release_s=p["release_s"], pitch=p["pitch"], velocity=p["velocity"]
-        )
+        return Take.from_notes(onset_s=p["onset_s"], release_s=p["release_s"], pitch=p["pitch"], velocity=p["velocity"])
 
     def sorted(self, presses: np.ndarray) -> Playing:
         return replace(self, presses=presses[np.argsort(presses["onset_s"], kind="stable")])
@@ -50,7 +48,9 @@ class Playing:
         return np.where(meant >= 0, notes["pitch"][np.maximum(meant, 0)].astype(int) + by[np.maximum(meant, 0)], -1)
 
 
-def plain(target: Target, rng: Rng, *, quarter_s: float = 0.6, noise_s: float = 0.012, noise_log: float = 0.06) -> Playing:
+def plain(
+    target: Target, rng: Rng, *, quarter_s: float = 0.6, noise_s: float = 0.012, noise_log: float = 0.06
+) -> Playing:
     """The target played as written, with a wandering tempo and noise on every press."""
     notes = target.notes
     onsets, of = np.unique(notes["onset_quarter"], return_inverse=True)
@@ -60,14 +60,18 @@ def plain(target: Target, rng: Rng, *, quarter_s: float = 0.6, noise_s: float = 
     at = 0.5 + np.cumsum(gaps * quarter_s * np.exp(wander + rng.normal(0, noise_log, len(onsets))))
     p = np.zeros(len(notes), PRESS)
     p["onset_s"] = at[of] + rng.normal(0, noise_s, len(notes))
-    p["release_s"] = p["onset_s"] + np.maximum(notes["duration_quarter"], 0.1) * quarter_s * rng.uniform(0.7, 1.0, len(notes))
+    p["release_s"] = p["onset_s"] + np.maximum(notes["duration_quarter"], 0.1) * quarter_s * rng.uniform(
+        0.7, 1.0, len(notes)
+    )
     p["pitch"] = notes["pitch"]
     p["velocity"] = np.clip(rng.normal(64, 8, len(notes)), 20, 110)
     p["meant"] = np.arange(len(notes))
     return Playing(target, np.zeros(0, PRESS)).sorted(p)
 
 
-def _passes(playing: Playing, spans: list[tuple[int, int]], rng: Rng, pause: tuple[float, float] = (0.3, 3.0)) -> Playing:
+def _passes(
+    playing: Playing, spans: list[tuple[int, int]], rng: Rng, pause: tuple[float, float] = (0.3, 3.0)
+) -> Playing:
     """The playing cut to spans of onsets, one after another, with a pause between."""
     _, of = np.unique(playing.target.notes["onset_quarter"], return_inverse=True)
     onset_of = np.where(playing.presses["meant"] >= 0, of[np.maximum(playing.presses["meant"], 0)], -1)
@@ -108,7 +112,9 @@ def restart(p: Playing, rng: Rng) -> Playing:
         spans.append((first, stop))
         way = rng.random()
         earlier = bars[bars < stop]
-        first = 0 if way < 0.25 else int(rng.choice(earlier[-3:])) if way < 0.75 else max(0, stop - int(rng.integers(2, 9)))
+        first = (
+            0 if way < 0.25 else int(rng.choice(earlier[-3:])) if way < 0.75 else max(0, stop - int(rng.integers(2, 9)))
+        )
     return _passes(p, [*spans, (first, n)], rng)
 
 
@@ -255,15 +261,30 @@ def mixed(p: Playing, rng: Rng, hardness: float) -> Playing:
 
 
 def f1(playing: Playing, following: Following) -> tuple[float, float]:
-    """F1 over pairs of right pitch in every pass, and over all pairs, other pitches too."""
-    meant = playing.presses["meant"]
-    right = meant >= 0
-    right &= playing.presses["pitch"] == playing.written_pitch()
+    """F1 over pairs of right pitch in every pass, and over all pairs, other pitches too.
+
+    Two notes written together on one key (two hands, or two hands an octave apart brought onto it) count as one: which
+    press was whose is anybody's guess.
+    """
+    one_of = _unisons(playing)
+    meant = one_of[playing.presses["meant"]]
+    right = (meant >= 0) & (playing.presses["pitch"] == playing.written_pitch())
     got = np.full(len(meant), -1)
-    got[following.pairs["played"]] = following.pairs["target"]
+    got[following.pairs["played"]] = one_of[following.pairs["target"]]
     match = np.zeros(len(meant), bool)
     match[following.pairs["played"]] = following.pairs["kind"] == "match"
     return _f1(meant, right, got, match), _f1(meant, meant >= 0, got, got >= 0)
+
+
+def _unisons(playing: Playing) -> np.ndarray:
+    """For each target row the first row that sounds the same key at the same time; -1 stays -1 (the last entry)."""
+    notes = playing.target.notes
+    key = notes["pitch"].astype(int) + np.where(notes["hand"] == "L", playing.shift[1], playing.shift[0])
+    first: dict[tuple[float, int], int] = {}
+    rows = [
+        first.setdefault(at, i) for i, at in enumerate(zip(notes["onset_quarter"].tolist(), key.tolist(), strict=True))
+    ]
+    return np.asarray([*rows, -1])
 
 
 def _f1(meant: np.ndarray, true: np.ndarray, got: np.ndarray, said: np.ndarray) -> float:

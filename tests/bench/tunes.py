@@ -24,7 +24,9 @@ def piece(seed: int, *, bars: int = 16, form: str = "A", hands: int = 2) -> Targ
         rows += [(at + onset, length, pitch, hand) for onset, length, pitch, hand in sections[letter]]
         at += 4.0 * bars
     if form.endswith("'"):  # the last bar turns out otherwise
-        rows = [r for r in rows if r[0] < at - 4.0] + [(at - 4.0 + i, 1.0, base + s, "R") for i, s in enumerate((4, 2, -1, 0))]
+        rows = [r for r in rows if r[0] < at - 4.0] + [
+            (at - 4.0 + i, 1.0, base + s, "R") for i, s in enumerate((4, 2, -1, 0))
+        ]
     rows.sort(key=lambda r: (r[0], -r[2]))
     onset, length, pitch, hand = zip(*rows, strict=True)
     return Target.from_notes(

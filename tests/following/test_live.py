@@ -1,0 +1,64 @@
+"""Following while it is played."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from keysense.errors import NotesError
+from keysense.following import LiveFollower, follow
+from tests.bench import disturb, tunes
+
+
+def heard(live: LiveFollower, playing: disturb.Playing) -> tuple[np.ndarray, np.ndarray]:
+    """The target given to each press at once, and five presses later."""
+    n = len(playing.presses)
+    now, later = np.full(n, -1), np.full(n, -1)
+    for i, row in enumerate(playing.take.notes):
+        position = live.hear(float(row["onset_s"]), int(row["pitch"]), int(row["velocity"]))
+        now[i] = position.target
+        if position.settled is not None:
+            later[position.settled[0]] = position.settled[1]
+    return now, later
+
+
+@pytest.mark.parametrize("name", ["nothing", "restart", "wait", "one hand", "tempo", "brushed"])
+def test_the_place_is_known_at_once_and_better_five_notes_later(name: str) -> None:
+    shares = []
+    for seed in range(6):
+        rng = np.random.default_rng(seed)
+        playing = disturb.DISTURBANCES[name](disturb.plain(tunes.piece(seed, bars=8), rng), rng)
+        now, later = heard(LiveFollower(playing.target), playing)
+        true = playing.presses["meant"]
+        shares.append([(now == true).mean(), (later == true)[:-5].mean()])
+    at_once, settled = np.mean(shares, axis=0)
+    assert at_once > 0.9
+    assert settled > 0.94
+
+
+def test_a_pause_moves_nothing_on() -> None:
+    playing = disturb.plain(tunes.piece(1, bars=8), np.random.default_rng(0))
+    presses = playing.presses.copy()
+    presses["onset_s"][40:] += 9.0
+    now, _ = heard(LiveFollower(playing.target), playing.sorted(presses))
+    assert (now == presses["meant"]).mean() > 0.97
+
+
+def test_the_end_is_what_following_the_whole_gives() -> None:
+    playing = disturb.restart(disturb.plain(tunes.piece(2, bars=8), np.random.default_rng(0)), np.random.default_rng(1))
+    live = LiveFollower(playing.target)
+    heard(live, playing)
+    assert live.finish(playing.take).to_json() == follow(playing.target, playing.take).to_json()
+    assert live.finish().pairs["target"].tolist()[:10] == playing.presses["meant"].tolist()[:10]
+
+
+@pytest.mark.parametrize(("onset_s", "pitch"), [(np.nan, 60), (np.inf, 60), (0.0, 128), (0.0, -1)])
+def test_presses_that_cannot_be_are_refused(onset_s: float, pitch: int) -> None:
+    with pytest.raises(NotesError, match="cannot be"):
+        LiveFollower(tunes.piece(1, bars=2)).hear(onset_s, pitch)
+
+
+def test_nothing_heard_is_lost() -> None:
+    live = LiveFollower(tunes.piece(1, bars=2))
+    assert live.hear(0.0, 5).quarter is None
+    assert LiveFollower(tunes.piece(1, bars=2)).finish().lost
