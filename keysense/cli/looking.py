@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from keysense.comparing import Comparison
     from keysense.comparing.characters import Character
     from keysense.findings import Reading
+    from keysense.practice import Practice
     from keysense.targets.target import Target
 
 __all__ = ["beside", "look"]
@@ -113,10 +114,10 @@ def _reading(take: str, target: str | None, word: str | None) -> tuple[Reading, 
             notes, own = studio.take_notes(stored.id), studio.asked(stored.character)
         music, target_id = _music(target)
         asked = own if word is None else _character(word)
-        return look_at_notes(notes, music, character=asked), stored.id, target_id
+        return look_at_notes(notes, music, character=asked, practice=_limits()), stored.id, target_id
     notes = read_take_file(take)
     music, target_id = _music(target)
-    return look_at_notes(notes, music, character=_character(word)), None, target_id
+    return look_at_notes(notes, music, character=_character(word), practice=_limits()), None, target_id
 
 
 def _comparison(
@@ -140,7 +141,7 @@ def _comparison(
             return beside_kept(studio, takes[0].id, takes[1].id, wants_a=wants[0], wants_b=wants[1]), ids
     first, a_id, target_id = _reading(a, target or "", wants_a)
     second, b_id, _ = _reading(b, target or "", wants_b)
-    both = compare(first, second, first.target, wants_a=wants[0], wants_b=wants[1])
+    both = compare(first, second, first.target, wants_a=wants[0], wants_b=wants[1], practice=_limits())
     return both, {"a_id": a_id, "b_id": b_id, "target_id": target_id}
 
 
@@ -155,6 +156,14 @@ def _music(name: str | None) -> tuple[Target, str | None]:
     with open_studio(create=False) as studio:
         stored = studio.target_of(studio.find_piece(name).id)
         return stored.target, stored.id
+
+
+def _limits() -> Practice:
+    """The table of limits, with the teacher's own rows where her studio has some."""
+    from keysense.practice import read_practice
+    from keysense.studio import studio_folder
+
+    return read_practice(studio_folder().practice)
 
 
 def _character(name: str | None) -> Character | None:

@@ -302,3 +302,14 @@ def test_a_character_may_be_a_file_of_the_teachers_own(lesson, files, tmp_path):
     tempo = next(row for row in body["dimensions"] if row["name"] == "tempo")
     assert tempo["wish_b"] == "quicker"
     assert body["takes"]["a"]["id"] == by_name["proud"]
+
+
+def test_the_teachers_own_limit_holds_for_files_too(say, files, tmp_path):
+    (tmp_path / "studio").mkdir()
+    (tmp_path / "studio" / "practice.toml").write_text("[drift]\nvalue = 77\n")
+    said = say("look", files / "sleepy.mid", "--target", files / "tune.mid", "--json")
+    drift = next(row for row in json.loads(said.out)["findings"] if row["name"] == "drift")
+    assert drift["limit"]["value"] == 77
+    assert "within 77 %" in say("practice", "drift").out
+    (tmp_path / "studio" / "practice.toml").write_text("[drift\n")
+    assert say("look", files / "sleepy.mid", "--target", files / "tune.mid").is_one_clear_line
