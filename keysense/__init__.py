@@ -13,6 +13,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from keysense.comparing import Character, Comparison, compare, read_character
     from keysense.errors import (
         CaptureError,
         CharacterError,
@@ -25,18 +26,22 @@ if TYPE_CHECKING:
     )
     from keysense.finding import Finding
     from keysense.findings import Reading, look
-    from keysense.following import Following, follow
+    from keysense.following import Following, LiveFollower, follow, recognise
     from keysense.notes import Take
     from keysense.smf import read_take
     from keysense.targets import read_target
+    from keysense.targets.model import model_target
     from keysense.targets.target import Target
 
 __all__ = [
     "CaptureError",
+    "Character",
     "CharacterError",
+    "Comparison",
     "Finding",
     "Following",
     "KeysenseError",
+    "LiveFollower",
     "NotesError",
     "PracticeError",
     "Reading",
@@ -45,18 +50,25 @@ __all__ = [
     "TakeFileError",
     "Target",
     "TargetError",
+    "compare",
     "follow",
     "look",
+    "model_target",
+    "read_character",
     "read_take",
     "read_target",
+    "recognise",
 ]
 
 _ROOM_OF = {
     "CaptureError": "keysense.errors",
+    "Character": "keysense.comparing",
     "CharacterError": "keysense.errors",
+    "Comparison": "keysense.comparing",
     "Finding": "keysense.finding",
     "Following": "keysense.following",
     "KeysenseError": "keysense.errors",
+    "LiveFollower": "keysense.following",
     "NotesError": "keysense.errors",
     "PracticeError": "keysense.errors",
     "Reading": "keysense.findings",
@@ -65,10 +77,14 @@ _ROOM_OF = {
     "TakeFileError": "keysense.errors",
     "Target": "keysense.targets.target",
     "TargetError": "keysense.errors",
+    "compare": "keysense.comparing",
     "follow": "keysense.following",
     "look": "keysense.findings",
+    "model_target": "keysense.targets.model",
+    "read_character": "keysense.comparing",
     "read_take": "keysense.smf",
     "read_target": "keysense.targets",
+    "recognise": "keysense.following",
 }
 
 
