@@ -43,7 +43,7 @@ def _tempo(a: Heard, b: Heard) -> Compared:
     in_a, in_b = shared(np.round(steps_a.start[use_a], 6), np.round(steps_b.start[use_b], 6))
     one, other = tempo(a)[0], tempo(b)[0]
     if one.value is None or other.value is None or len(in_a) < _FEWEST:
-        return not_compared("tempo", f"the takes share {len(in_a)} steady steps", len(in_a))
+        return not_compared("tempo", f"it takes {_FEWEST} steady steps of both takes, and {len(in_a)} came", len(in_a))
     ratio = mean_of(steps_a.y[use_a[in_a]] - steps_b.y[use_b[in_b]])
     middle = math.sqrt(one.value * other.value)
     half = middle * t_quantile(ratio.df) * ratio.se
@@ -62,7 +62,7 @@ def _paired_velocities(a: Heard, b: Heard) -> tuple[Floats, Floats]:
 def _why_no_loudness(a: Heard, b: Heard, n: int) -> str:
     if one_velocity(a) or one_velocity(b):
         return ONE_VELOCITY
-    return f"the takes share {n} notes" if n < _FEWEST else ""
+    return f"it takes {_FEWEST} notes of both takes, and {n} came" if n < _FEWEST else ""
 
 
 def _loudness(a: Heard, b: Heard) -> Compared:
@@ -101,7 +101,7 @@ def _touch(a: Heard, b: Heard) -> Compared:
     in_a, in_b = shared(ids_a, ids_b)
     n = len(in_a)
     if n < _FEWEST:
-        return not_compared("touch", f"the takes share {n} steps where the fingers can be judged", n)
+        return not_compared("touch", f"it takes {_FEWEST} steps of both takes where fingers can be judged, and {n} came", n)
     step, clear = a.practice.value("touch_step"), a.practice.value("touch_clear")
     pair = (mean_of(hold_a[in_a]), mean_of(hold_b[in_b]))
     return compared("touch", "1", pair, mean_of(hold_b[in_b] - hold_a[in_a]), step, clear)

@@ -36,7 +36,7 @@ def evenness(a: Heard, b: Heard) -> Compared:
     pair = _spread(steps[0]), _spread(steps[1])
     if pair[0].value is None or pair[1].value is None:
         n = min(e.n for e in pair)
-        return not_compared("evenness", f"{n} steady steps were heard in one take and it takes {_FEWEST}", n)
+        return not_compared("evenness", f"it takes {_FEWEST} steady steps in each take, and {n} came", n)
     step, clear = a.practice.value("evenness_step"), a.practice.value("evenness_clear")
     p = min(1.0, 2 * min(_p_of_spread(*pair), _p_of_shape(a, *steps)))
     return compared("evenness", "%", pair, apart(*pair), step, clear, p)

@@ -102,7 +102,7 @@ def weeks(points: Sequence[WeekPoint], wish: str | None = None, *, practice: Pra
 
 
 def _too_few(n: int, fewest: int) -> str:
-    return f"{n} weeks on this piano were heard, and no trend can be told from fewer than {fewest}"
+    return f"no trend can be told from fewer than {fewest} weeks on one piano, and {n} came"
 
 
 def _word(judged: list[Week], s: int, p: float, wish: str) -> TrendWord:

@@ -7,8 +7,8 @@ Conventions
 Findings
     breath_time (%): how much longer than the neighbouring steps lead one to expect the steps across phrase ends last,
         mean over the phrase ends; interval from the scatter of the steps inside.
-    breath_air (1): share of the step across a phrase end that is silent, beyond the mean share inside phrases and
-        beyond a written rest; interval likewise.
+    breath_air (1): share of the step across a phrase end that is silent in the upper hand, beyond the mean share
+        inside phrases and beyond a written rest; interval likewise.
     breath (count): the phrase ends that breathe clearly; the mark of each place says "time", "let go" or "both".
 
 References
@@ -24,15 +24,17 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.finding import Finding, Place
-from keysense.findings.heard import Events, Heard
+from keysense.findings.heard import Heard
 from keysense.findings.shape import blocks_of, fit_by_block
 from keysense.findings.stats import Estimate, t_quantile
 from keysense.findings.steps import Steps, steps_of
+from keysense.findings.touch import touches_of
 from keysense.units import Unit
 
 __all__ = ["breath_parts", "breaths"]
 
 Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 NO_PHRASES = "no two phrases are marked and were heard"
 _FEWEST_INSIDE = 6
@@ -62,15 +64,14 @@ def breath_parts(heard: Heard) -> tuple[Estimate, Estimate, list[Place]]:
     steps = steps_of(heard, events)
     phrase = heard.phrase_of(events.quarter)
     crossing = phrase[steps.first] != phrase[steps.second]
-    inside = steps.steady & ~crossing
-    nothing = Estimate(None, None, None, int(np.count_nonzero(crossing)))
-    if not np.any(crossing):
-        return nothing, nothing, []
+    ends = phrase[steps.first[crossing]]
+    nothing = Estimate(None, None, None, len(ends))
     places = [Place((int(events.bar[k]), int(events.bar[k]))) for k in steps.first[crossing]]
-    if np.count_nonzero(inside) < _FEWEST_INSIDE:
+    inside = steps.steady & ~crossing
+    air = _air_left(heard)
+    if not len(ends) or np.count_nonzero(inside) < _FEWEST_INSIDE or air is None:
         return nothing, nothing, places
-    taken = _time_taken(steps, inside, crossing)
-    air = _air_left(events, steps, inside, crossing)
+    taken = _time_taken(steps, inside, crossing, ends)
     return _percent(taken.mean()), air.mean(), _said(heard, places, taken, air)
 
 
@@ -78,9 +79,11 @@ def breath_parts(heard: Heard) -> tuple[Estimate, Estimate, list[Place]]:
 class _AtEnds:
     """A figure at each phrase end, set against the steps inside: its scatter there, and what that is known from.
 
-    share: how much of one inside step's error the mean over the phrase ends takes along, as a sum of squares.
+    phrase: the phrase that ends. share: how much of one inside step's error the mean over the phrase ends takes along,
+    as a sum of squares.
     """
 
+    phrase: Ints
     values: Floats
     sd: float
     df: int
@@ -92,17 +95,29 @@ class _AtEnds:
         half = t_quantile(self.df) * se
         return Estimate(mean, mean - half, mean + half, n, se, self.df)
 
-
-def _air_left(events: Events, steps: Steps, inside: Bools, crossing: Bools) -> _AtEnds:
-    """Silent share of the steps across phrase ends beyond a written rest and beyond the usual share inside."""
-    silent = (events.time_s[steps.second] - events.release_s[steps.first]) / steps.seconds
-    written = np.maximum(0, events.quarter[steps.second] - events.end_quarter[steps.first]) / steps.length
-    air = silent - written
-    n = int(np.count_nonzero(inside))
-    return _AtEnds(air[crossing] - float(air[inside].mean()), float(air[inside].std(ddof=1)), n - 1, 1 / n)
+    def clear(self, least: float) -> set[int]:
+        """The phrases at whose end the figure is above the least and above two scatters of the steps inside."""
+        return set(self.phrase[self.values > max(least, 2 * self.sd)].tolist())
 
 
-def _time_taken(steps: Steps, inside: Bools, crossing: Bools) -> _AtEnds:
+def _air_left(heard: Heard) -> _AtEnds | None:
+    """Silent share of the steps across phrase ends beyond a written rest and beyond the usual share inside.
+
+    Of the upper hand; of the lower one where the upper tells of no phrase end. None where neither does.
+    """
+    for hand in heard.hands:
+        touches = touches_of(heard, hand)
+        air = -touches["overlap_s"] / touches["step_s"] - touches["rest"]
+        ends = touches["phrase_end"]
+        inside = touches["usable"] & ~ends
+        n = int(np.count_nonzero(inside))
+        if np.any(ends) and n >= _FEWEST_INSIDE:
+            usual, sd = float(air[inside].mean()), float(air[inside].std(ddof=1))
+            return _AtEnds(touches["phrase"][ends], air[ends] - usual, sd, n - 1, 1 / n)
+    return None
+
+
+def _time_taken(steps: Steps, inside: Bools, crossing: Bools, ends: Ints) -> _AtEnds:
     """ln of how much longer each crossing step is than the mean of the eight steady steps nearest to it."""
     x, y = steps.start[inside], steps.y[inside]
     fitted, p = fit_by_block(x, y, blocks_of(steps.phrase[inside], steps.stretch[inside], has_phrases=True))
@@ -111,7 +126,7 @@ def _time_taken(steps: Steps, inside: Bools, crossing: Bools) -> _AtEnds:
     taken = steps.y[crossing] - y[near].mean(axis=1)
     weight = np.bincount(near.ravel(), minlength=len(y)) / near.size
     residual = y - fitted
-    return _AtEnds(taken, math.sqrt(float(residual @ residual) / df), df, float(weight @ weight))
+    return _AtEnds(ends, taken, math.sqrt(float(residual @ residual) / df), df, float(weight @ weight))
 
 
 def _percent(e: Estimate) -> Estimate:
@@ -120,9 +135,11 @@ def _percent(e: Estimate) -> Estimate:
 
 
 def _said(heard: Heard, places: list[Place], time: _AtEnds, air: _AtEnds) -> list[Place]:
-    least_time = math.log1p(heard.practice.value("breath_time") / 100)
-    least_air = heard.practice.value("breath_air")
-    by_time = time.values > max(least_time, 2 * time.sd)
-    by_air = air.values > max(least_air, 2 * air.sd)
-    words = np.where(by_time & by_air, "both", np.where(by_time, "time", np.where(by_air, "let go", "")))
-    return [Place(place.bars, place.hand, str(word) or None) for place, word in zip(places, words, strict=True)]
+    """Each place with how it breathes."""
+    by_time = time.clear(math.log1p(heard.practice.value("breath_time") / 100))
+    by_air = air.clear(heard.practice.value("breath_air"))
+    words = [_WORDS[number in by_time, number in by_air] for number in time.phrase.tolist()]
+    return [Place(place.bars, place.hand, word) for place, word in zip(places, words, strict=True)]
+
+
+_WORDS = {(True, True): "both", (True, False): "time", (False, True): "let go", (False, False): None}

@@ -70,7 +70,7 @@ def _evenness_of(heard: Heard, hand: str, events: Events) -> list[Finding]:
 
 
 def _too_few(n: int, p: int) -> str:
-    return f"{n} steady steps were heard, and it takes {p + _FEWEST_DF} to tell their scatter from the phrases' shape"
+    return f"it takes {p + _FEWEST_DF} steady steps to tell their scatter from the phrases' shape, and {n} came"
 
 
 def _bars(events: Events, steps: Steps, use: npt.NDArray[np.bool_]) -> tuple[int, int] | None:

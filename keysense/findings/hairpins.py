@@ -53,7 +53,7 @@ def _rise(heard: Heard, mark: Mark, hand: str, events: Events) -> Finding:
     if one_velocity(heard):
         return Finding.missing("rise", "velocity", ONE_VELOCITY, n=n, place=place)
     if n < _FEWEST:
-        why = f"{n} notes were heard under this hairpin and it takes {_FEWEST}"
+        why = f"it takes {_FEWEST} notes under a hairpin, and {n} came"
         return Finding.missing("rise", "velocity", why, n=n, place=place)
     span = mark.end_quarter - mark.start_quarter
     value, low, high = (span * v for v in theil_sen(events.quarter[under], events.velocity[under]).whole())

@@ -39,7 +39,7 @@ def hands_lag(heard: Heard) -> list[Finding]:
     bars = right.bar[in_right][near]
     place = Place((int(bars.min()), int(bars.max())) if n else None)
     if n < needed:
-        why = f"the hands struck together in {n} of {len(shared)} places and it takes {needed}"
+        why = f"it takes {needed} places where both hands strike, and {n} of {len(shared)} came"
         return [Finding.missing("hands_lag", "ms", why, n=n, place=place)]
     e = median_of(1000 * lag[near])
     return [Finding("hands_lag", e.value, "ms", n, e.low, e.high, heard.practice.limit("hands_lag"), place)]

@@ -81,7 +81,7 @@ def _evenness_of(heard: Heard, hand: str, events: Events) -> Finding:
         return Finding.missing(name, "velocity", ONE_VELOCITY, n=n, place=place)
     fitted, p = _line(heard, events)
     if n - p < _FEWEST_DF:
-        why = f"{n} notes were heard, and it takes {p + _FEWEST_DF} to tell their scatter from the line's shape"
+        why = f"it takes {p + _FEWEST_DF} notes to tell their scatter from the line's shape, and {n} came"
         return Finding.missing(name, "velocity", why, n=n, place=place)
     middle = float(np.median(np.abs(events.velocity - fitted)))
     spread = MAD_TO_SD * middle * math.sqrt(n / (n - p))

@@ -96,4 +96,4 @@ def _slope_beside_phrases(heard: Heard, x: Floats, y: Floats, phrase: Ints, stre
 
 
 def _too_few(n: int, needed: int) -> str:
-    return f"{n} steady steps were heard and it takes {needed}"
+    return f"it takes {needed} steady steps, and {n} came"

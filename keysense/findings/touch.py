@@ -43,7 +43,7 @@ _LONGEST_HOLD = 2.0  # keys held on beyond two steps are capped
 TOUCH = np.dtype(
     [
         ("quarter", "f8"), ("next_quarter", "f8"), ("bar", "i8"), ("id", "U64"), ("overlap_s", "f8"), ("step_s", "f8"),
-        ("repeated", "?"), ("pedal", "?"), ("usable", "?"), ("phrase_end", "?"),
+        ("rest", "f8"), ("repeated", "?"), ("pedal", "?"), ("usable", "?"), ("phrase_end", "?"), ("phrase", "i8"),
     ]
 )  # fmt: skip
 
@@ -51,8 +51,9 @@ TOUCH = np.dtype(
 def touches_of(heard: Heard, hand: str) -> npt.NDArray[np.void]:
     """How each step of one hand was joined: rows of dtype TOUCH in written order.
 
-    quarter, next_quarter: written onsets of the two notes; id, bar: of the first; repeated: the same key again; pedal:
-    down as the key came up or the next went down; usable: no wait, and no rest written between.
+    quarter, next_quarter: written onsets of the two notes; id, bar, phrase: of the first; rest: share of the step
+    written as silence; repeated: the same key again; pedal: down as the key came up or the next went down; usable: no
+    wait, and no rest written between.
     """
     voices = np.unique(heard.rows["voice"][heard.rows["hand"] == hand]).tolist()
     touches = np.concatenate([np.zeros(0, TOUCH), *(_touches(heard, events_of(heard, hand, v), v) for v in voices)])
@@ -77,8 +78,10 @@ def _touches(heard: Heard, events: Events, voice: int) -> npt.NDArray[np.void]:
     touches["step_s"] = second["onset_s"] - first["onset_s"]
     touches["repeated"] = first["pitch"] == second["pitch"]
     touches["pedal"] = heard.pedal_down(first["release_s"]) | heard.pedal_down(second["onset_s"] - _BEFORE_S)
-    rest = second["quarter"] - first["quarter"] - first["length"] > 0.3 * steps.length[known]
-    touches["usable"] = ~(steps.long[known] | rest) & (touches["step_s"] > _BEFORE_S)
+    silent = second["quarter"] - first["quarter"] - first["length"]
+    touches["rest"] = np.maximum(0, silent) / steps.length[known]
+    touches["usable"] = ~steps.long[known] & (touches["rest"] <= 0.3) & (touches["step_s"] > _BEFORE_S)
+    touches["phrase"] = phrase[steps.first][known]
     touches["phrase_end"] = (phrase[steps.first] != phrase[steps.second])[known]
     return touches
 
@@ -147,7 +150,7 @@ def _why_not(n: int, inside: Bools, touches: npt.NDArray[np.void]) -> str:
         return "the pedal was down: joined by the pedal, and the fingers are not judged"
     if np.count_nonzero(inside & touches["repeated"]) >= _FEWEST - n:
         return "repeated notes cannot overlap"
-    return f"{n} steps were heard under this slur and it takes {_FEWEST}"
+    return f"it takes {_FEWEST} steps under a slur, and {n} came"
 
 
 def hold_ratios(heard: Heard) -> list[Finding]:
@@ -198,7 +201,7 @@ def _hold(heard: Heard, hand: str, kind: str, mark: str, onsets: Floats, touches
     bars = (int(touches["bar"][inside].min()), int(touches["bar"][inside].max())) if np.any(inside) else None
     place = Place(bars, hand_or_none(hand), mark)
     if n < _FEWEST:
-        why = f"{n} notes with this mark were heard in a row and it takes {_FEWEST}"
+        why = f"it takes {_FEWEST} notes in a row with this mark, and {n} came"
         return Finding.missing("hold_ratio", "1", why, n=n, place=place)
     e = median_of(hold_of(touches[judged]))
     limit: Limit | None = heard.practice.limit(f"hold_ratio_{kind}")

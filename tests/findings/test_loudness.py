@@ -40,7 +40,7 @@ def test_a_louder_player_of_another_key_and_speed_is_as_even() -> None:
 def test_eight_notes_are_too_few_for_evenness_of_loudness() -> None:
     found = heard(snail(), Planted(touch_noise=5)).one("evenness_loudness")
     assert found.value is None
-    assert "8 notes" in found.why_missing
+    assert "8 came" in found.why_missing
 
 
 def test_the_planted_contrast_is_louder_minus_softer() -> None:

@@ -110,8 +110,9 @@ def test_an_empty_take_is_looked_at_without_harm() -> None:
 ])  # fmt: skip
 def test_a_real_following_gives_what_the_planted_pairs_give(planted: Planted) -> None:
     played = play(millers_cat(), planted, 3)
-    ours, given = look(played.take(), played.music.target()), look(
-        played.take(), played.music.target(), following=played.following()
+    ours, given = (
+        look(played.take(), played.music.target()),
+        look(played.take(), played.music.target(), following=played.following()),
     )
     for name in ("tempo", "evenness_timing", "notes_as_written", "notes_other_pitch", "notes_left_out", "notes_extra"):
         a, b = ours.one(name), given.one(name)

@@ -103,7 +103,7 @@ def test_a_slur_of_two_notes_is_too_short_to_judge() -> None:
 
 
 def test_keys_held_on_are_capped() -> None:
-    touches = np.array([(0, 1, 1, "a", 5.0, 0.5, False, False, True, False)], dtype=TOUCH)
+    touches = np.array([(0, 1, 1, "a", 5.0, 0.5, 0.0, False, False, True, False, 1)], dtype=TOUCH)
     assert hold_of(touches).tolist() == [2.0]
 
 
