@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from keysense.engraving.engrave import Engraving, System, engrave
+from keysense.engraving.engraver import Engraving, System, engrave
 
 __all__ = ["Engraving", "System", "engrave"]

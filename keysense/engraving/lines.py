@@ -24,7 +24,10 @@ _OFF_THE_PAGE = ("credit", "defaults", "movement-title", "work")
 
 
 def broken_into_lines(text: str, bars_a_line: int | None, width: int) -> tuple[str, list[list[int]]]:
-    """The MusicXML to engrave and, line by line, the numbers of its bars. A pick-up shares the first line."""
+    """The MusicXML to engrave and, line by line, the numbers of its bars. A pick-up shares the first line.
+
+    Raises ParseError or ValueError on a text that is no page.
+    """
     root: Element = SafeTree.fromstring(text.encode("utf-8"), forbid_dtd=False)
     for tag in _OFF_THE_PAGE:
         for child in root.findall(tag):
@@ -32,6 +35,8 @@ def broken_into_lines(text: str, bars_a_line: int | None, width: int) -> tuple[s
     for name in [*root.iter("part-name"), *root.iter("part-abbreviation")]:
         name.text = ""
     parts = [part.findall("measure") for part in root.findall("part")]
+    if not parts or not parts[0]:
+        raise ValueError("the page has no bars")
     count = bars_a_line or fitting_bars(parts, width)
     starts = _line_starts(parts[0], count)
     for part in parts:
@@ -39,7 +44,7 @@ def broken_into_lines(text: str, bars_a_line: int | None, width: int) -> tuple[s
     numbers = [_number(bar) for bar in parts[0]]
     edges = [0, *starts, len(numbers)]
     lines = [numbers[a:b] for a, b in pairwise(edges)]
-    return ElementTree.tostring(root, encoding="unicode", xml_declaration=True), lines
+    return ElementTree.tostring(root, encoding="unicode"), lines
 
 
 def fitting_bars(parts: list[list[Element]], width: int) -> int:
@@ -77,8 +82,8 @@ def _break_before(part: list[Element], starts: list[int]) -> None:
     for row, bar in enumerate(part):
         for old in bar.findall("print"):
             bar.remove(old)
-        if row in starts:
-            # One line a page: each line becomes a picture of its own.
+        if row == 0 or row in starts:
+            # One line a page: each line becomes a picture of its own. Without any break verovio would choose its own.
             bar.insert(0, Element("print", {"new-page": "yes"}))
 
 

@@ -40,6 +40,9 @@ from keysense.targets.xmlfile import one_divisions, read_tree
 
 __all__ = ["read_musicxml"]
 
+_DECLARATION = '<?xml version="1.0" encoding="UTF-8"?>\n'
+_LAST_VOICE = 999
+
 
 @dataclass(frozen=True)
 class Sounding:
@@ -77,7 +80,7 @@ def read_musicxml(
         raise TargetError(f"{path}: {cause}") from cause
     played = lay_out(page, order, {id_: row.pitch for id_, row in sounding.items()})
     _write_numbers(piano.parts, page)
-    text = ElementTree.tostring(root, encoding="unicode", xml_declaration=True)
+    text = _DECLARATION + ElementTree.tostring(root, encoding="unicode")
     source = Source("score", title or _title(root) or path.stem, path.name, text)
     return _target(played, sounding, source)
 
@@ -153,7 +156,16 @@ def _noteheads(part: Any) -> list[tuple[str, Sounding]]:
         start = int(starts[np.searchsorted(starts, onset, side="right") - 1])
         grace = type(note).__name__ == "GraceNote"
         rows.append(
-            (note.id, Sounding(onset - start, int(note.duration), int(note.midi_pitch), int(note.voice or 1), grace))
+            (
+                note.id,
+                Sounding(
+                    onset - start,
+                    int(note.duration),
+                    int(note.midi_pitch),
+                    min(abs(int(note.voice or 1)), _LAST_VOICE),
+                    grace,
+                ),
+            )
         )
     return rows
 

@@ -35,6 +35,8 @@ def find_piano(path: Path, root: Element, part: str | None = None) -> Piano:
         if row not in chosen:
             root.remove(row)
     _one_part_list(root, chosen, names)
+    for row in chosen:
+        _check_staves(path, row)
     if len(chosen) == 2:
         return Piano(tuple(chosen), ({1: "R"}, {1: "L"}))
     if _staves(chosen[0]) == 2:
@@ -72,6 +74,23 @@ def _staves(part: Element) -> int:
     return max([1, *stated, *used])
 
 
+def _check_staves(path: Path, part: Element) -> None:
+    """Every sign stands on a staff that is there: an engraver falls over one that is not."""
+    count = _staves(part)
+    for stated in part.iter("staves"):
+        stated.text = str(count)
+    for bar in part.findall("measure"):
+        for row in bar:
+            staff = row.find("staff")
+            number = child_number(row, "staff")
+            if staff is not None and (number is None or number not in range(1, count + 1)):
+                raise TargetError(
+                    f"{path}, {bar_name(bar)}: something stands on a staff that is not there: save the score again"
+                )
+            if staff is not None and number is not None:
+                staff.text = str(int(number))
+
+
 def _one_part_list(root: Element, chosen: list[Element], names: dict[str, str]) -> None:
     """A part list of the chosen parts only; two parts of one staff are braced as a piano's."""
     old = root.find("part-list")
@@ -83,9 +102,9 @@ def _one_part_list(root: Element, chosen: list[Element], names: dict[str, str]) 
     if len(chosen) == 2:
         SubElement(SubElement(listed, "part-group", {"type": "start", "number": "1"}), "group-symbol").text = "brace"
     for number, part in enumerate(chosen, 1):
-        id_ = part.get("id") or f"P{number}"
-        part.set("id", id_)
-        SubElement(SubElement(listed, "score-part", {"id": id_}), "part-name").text = names.get(id_, "")
+        name = names.get(part.get("id", ""), "")
+        part.set("id", f"P{number}")
+        SubElement(SubElement(listed, "score-part", {"id": f"P{number}"}), "part-name").text = name
     if len(chosen) == 2:
         SubElement(listed, "part-group", {"type": "stop", "number": "1"})
 

@@ -67,23 +67,22 @@ class _Walker:
         divisions = child_number(element, "divisions")
         if divisions:
             self.unit = divisions
-        for time in element.findall("time")[:1]:
+        for time in element.findall("time"):
             self._time(time)
 
     def _time(self, time: Element) -> None:
         if time.find("senza-misura") is not None:
             self.nominal = Fraction(0)
             return
-        total = Fraction(0)
-        for beats, beat_type in zip(time.findall("beats"), time.findall("beat-type"), strict=False):
-            try:
-                count = sum(int(text) for text in (beats.text or "").split("+"))
-                total += Fraction(count * 4, int(beat_type.text or ""))
-            except (ValueError, ZeroDivisionError) as cause:
-                text = " ".join((beats.text or "").split())[:12]
-                raise self._fail(f"the time signature {text!r} cannot be read: mend it on the page") from cause
-        if total > 0:
-            self.nominal = total
+        beats, beat_types = time.findall("beats"), time.findall("beat-type")
+        try:
+            self.nominal = sum((_signature(*pair) for pair in zip(beats, beat_types, strict=True)), Fraction(0))
+        except ValueError:
+            self.nominal = Fraction(0)
+        if not self.nominal:
+            # An engraver divides by these numbers.
+            text = " ".join("/".join(row.text or "" for row in (*beats, *beat_types)).split())[:12]
+            raise self._fail(f"the time signature {text!r} cannot be read: mend it on the page")
 
     def _backup(self, element: Element) -> None:
         self.place = max(Fraction(0), self.place - self._length(element))
@@ -197,3 +196,12 @@ class _Walker:
         for fermata in element.findall("fermata"):
             id_ = fermata.get("id", "")
             self._sign(Sign("fermata", self.index, self.place, "", number="0", id=id_, part=self.part))
+
+
+def _signature(beats: Element, beat_type: Element) -> Fraction:
+    """Quarters of one signature; ValueError where it is none."""
+    count = sum(int(text) for text in (beats.text or "").split("+"))
+    unit = int(beat_type.text or "")
+    if not (0 < count <= 999 and unit in (1, 2, 4, 8, 16, 32, 64)):
+        raise ValueError
+    return Fraction(4 * count, unit)

@@ -12,8 +12,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from threading import Lock
+from xml.etree.ElementTree import ParseError
 
 import verovio
+from defusedxml.common import DefusedXmlException
 
 from keysense.engraving.lines import broken_into_lines
 from keysense.engraving.svg import tidy
@@ -80,28 +82,33 @@ def engrave(target: Target, *, width: int = 1440, bars_a_line: int | None = None
 
 @lru_cache(maxsize=64)
 def _engraved(text: str, title: str, width: int, bars_a_line: int | None) -> Engraving:
-    broken, lines = broken_into_lines(text, bars_a_line, width)
-    prefix = "e" + hashlib.sha256(f"{width} {bars_a_line} {text}".encode()).hexdigest()[:8]
-    with _LOCK:
-        pages, resources = _pages(broken, width)
-    if len(pages) != len(lines):
-        raise TargetError(f"{title} cannot be engraved: save it again as MusicXML from your notation program")
-    systems = []
-    for k, (page, bars) in enumerate(zip(pages, lines, strict=True)):
-        name = f"{prefix}-{k}-"
-        picture = tidy(page, name, resources)
-        systems.append(
-            System(
-                picture.svg, picture.width, picture.height, picture.note_x, picture.note_y, picture.bar_lines,
-                picture.left, bars[0], bars[-1], tuple(bars), name,
-            )
-        )  # fmt: skip
-    return Engraving(tuple(systems))
+    try:
+        broken, lines = broken_into_lines(text, bars_a_line, width)
+        prefix = "e" + hashlib.sha256(f"{width} {bars_a_line} {text}".encode()).hexdigest()[:8]
+        with _LOCK:
+            pages, resources = _pages(broken, width)
+        if len(pages) != len(lines):
+            raise ValueError(f"{len(pages)} pictures of {len(lines)} lines")
+        rows = enumerate(zip(pages, lines, strict=True))
+        return Engraving(tuple(_system(page, f"{prefix}-{k}-", bars, resources) for k, (page, bars) in rows))
+    except (ParseError, DefusedXmlException, ValueError, RecursionError) as cause:
+        why = " ".join(str(cause).split())[:80]
+        raise TargetError(f"{title} cannot be engraved ({why}): save it again as MusicXML and bring it anew") from cause
+
+
+def _system(page: str, prefix: str, bars: list[int], resources: Path) -> System:
+    picture = tidy(page, prefix, resources)
+    return System(
+        picture.svg, picture.width, picture.height, picture.note_x, picture.note_y, picture.bar_lines,
+        picture.left, bars[0], bars[-1], tuple(bars), prefix,
+    )  # fmt: skip
 
 
 def _pages(text: str, width: int) -> tuple[list[str], Path]:
     """Each page as verovio draws it, and the folder of its glyphs; no page where it cannot read the text."""
     verovio.enableLog(verovio.LOG_OFF)
+    # verovio knows its fonts in the importing thread alone, and pages are drawn in many
+    verovio.setDefaultResourcePath(str(Path(verovio.__file__).with_name("data")))
     toolkit = verovio.toolkit()
     toolkit.setOptions({**_OPTIONS, "pageWidth": width})
     if not toolkit.loadData(text):
