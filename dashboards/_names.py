@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 from keysense.studio.rows import StoredTake
 from keysense.studio.studio import Studio
+from keysense.targets.target import Mark, Target
 from keysense.words import word
 
-__all__ = ["NamedTake", "name_takes"]
+__all__ = ["NamedTake", "asked_marks", "name_takes"]
 
 
 @dataclass(frozen=True)
@@ -26,10 +27,15 @@ class NamedTake:
         return self.take.character or self.piece or word("take.unnamed")
 
     @property
+    def who(self) -> str:
+        """Whose playing it is: the pupil's, or the teacher's own."""
+        return word("take.model") if self.take.is_model else self.pupil
+
+    @property
     def above(self) -> str:
         """The small line over the title."""
         piece = self.piece if self.take.character else ""
-        return ", ".join(part for part in (piece, self.pupil, self.when) if part)
+        return ", ".join(part for part in (piece, self.who, self.when) if part)
 
 
 def name_takes(studio: Studio, takes: list[StoredTake]) -> list[NamedTake]:
@@ -40,6 +46,12 @@ def name_takes(studio: Studio, takes: list[StoredTake]) -> list[NamedTake]:
         NamedTake(take, pupils.get(take.pupil_id or "", ""), pieces.get(take.piece_id or "", ""), _when(studio, take))
         for take in takes
     ]
+
+
+def asked_marks(studio: Studio, character: str, target: Target) -> tuple[Mark, ...]:
+    """What was asked for: the marks of the page, its layer for this character, and the character's own marks."""
+    known = studio.character(character) if character else None
+    return (*target.marks_asked(character), *(known.marks if known else ()))
 
 
 def _when(studio: Studio, take: StoredTake) -> str:

@@ -30,7 +30,7 @@ def page(studio: Studio) -> Page:
     wish = studio.recall(wish_key(context.pupil_id)).get("said", "")
     if wish:
         panels.append(Panel("asked", word("asked.name"), {"said": wish}))
-    panels += [shown, *_other_playing(studio), Panel("ahead", word("ahead.name"), {"said": _ahead(studio, context)})]
+    panels += [Panel("ahead", word("ahead.name"), {"said": _ahead(studio, context)}), shown, *_other_playing(studio)]
     panels += [*_pairs(shown.content["takes"]), _pupils(studio)]
     return Page(QUESTION, _title(studio, context), _above(studio, context), panels)
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from keysense.dashboards._names import NamedTake, name_takes
+from typing import Any
+
+from keysense.dashboards._names import NamedTake, asked_marks, name_takes
 
 from keysense.errors import StudioError, TargetError
 from keysense.findings.reading import Reading
 from keysense.page import Page, Panel
 from keysense.studio.looking import look_at
 from keysense.studio.studio import Studio
-from keysense.words import say_all_for_teacher, say_asked_to_child, word
+from keysense.targets.target import Mark
+from keysense.words import has_word, say_all_for_teacher, say_asked_to_child, word
 from keysense.words.choosing import one_for_child, one_to_try, told
 from keysense.words.trying import say_try
 
@@ -29,32 +32,55 @@ def page(studio: Studio, ref: str, *, guess: str = "") -> Page:
     try:
         reading = look_at(studio, named.take.id)
     except (StudioError, TargetError) as cause:
-        return Page(QUESTION, named.title, named.above, _without_music(studio, named, str(cause)))
-    if reading.following.lost:
-        return Page(QUESTION, named.title, named.above, _lost(named, reading))
-    return Page(
-        QUESTION, named.title, named.above, [*_for_everyone(named, reading, guess), *_for_teacher(named, reading)]
-    )
+        panels = _without_music(studio, named, str(cause))
+    else:
+        panels = _lost(named, reading) if reading.following.lost else _heard(studio, named, reading, guess)
+    return Page(QUESTION, named.title, named.above, [*_nameless(named), *panels, *_came_in(named)])
 
 
-def _for_everyone(named: NamedTake, reading: Reading, guess: str) -> list[Panel]:
+def _heard(studio: Studio, named: NamedTake, reading: Reading, guess: str) -> list[Panel]:
+    marks = asked_marks(studio, named.take.character, reading.target)
+    return [*_for_everyone(named, reading, marks, guess), *_for_teacher(named, reading)]
+
+
+def _nameless(named: NamedTake) -> list[Panel]:
+    """A take without a piece is asked for its name first."""
+    return [] if named.piece else [Panel("naming", word("naming.name"), {"named": named})]
+
+
+def _came_in(named: NamedTake) -> list[Panel]:
+    """What went on while it was played: a cable out, a key stuck, the touch switched off."""
+    said = [word(f"flag.{flag}") for flag in named.take.flags if has_word(f"flag.{flag}")]
+    return [Panel("text", word("flag.name"), {"said": said}, for_teacher=True)] if said else []
+
+
+def _for_everyone(named: NamedTake, reading: Reading, marks: tuple[Mark, ...], guess: str) -> list[Panel]:
     """Ears first where the tune was asked to grow; then the shape, one thing heard, one to try; then the music."""
-    shown = {"reading": reading, "title": named.piece, "character": named.take.character, "guessing": False}
-    asks = any(mark.kind == "crescendo" for mark in reading.target.marks_asked(named.take.character))
-    if asks and not guess:
+    character, title = named.take.character, named.piece or reading.target.source.title
+    shown = {"reading": reading, "marks": marks, "title": title, "character": character, "guessing": False}
+    if not guess and reading.contours and any(mark.kind == "crescendo" for mark in marks):
         question = {"question": word("ask.grow"), "answers": HEARD_WHERE}
         return [Panel("ask", word("ask.ears"), question), Panel("music", "", {**shown, "guessing": True})]
     panels = []
     if guess in HEARD_WHERE:
         panels.append(Panel("say", word("ask.ears"), {"said": word(f"ask.grow.heard.{guess}")}))
-    panels.append(Panel("shape", word("shape.name"), shown))
+    panels.append(_shape(reading, shown))
     one, trying = one_for_child(reading.findings), one_to_try(reading.findings)
-    if one is not None:
-        panels.append(Panel("say", "", {"said": say_asked_to_child(one), "aloud": True}))
+    panels.append(
+        Panel("say", "", {"said": word("child.other") if one is None else say_asked_to_child(one), "aloud": True})
+    )
     said = "" if trying is None else say_try(trying)
     press = word("press.again" if said else "press.again.plain")
     again = {"take": named.take.id, "said": said, "press": press}
     return [*panels, Panel("again", word("wish.name") if said else "", again), Panel("music", "", shown)]
+
+
+def _shape(reading: Reading, shown: dict[str, Any]) -> Panel:
+    """The shape, or the thread where the piano sends one loudness only and there is no shape to see."""
+    if reading.contours:
+        return Panel("shape", word("shape.name"), shown)
+    drawing = {"take": reading.take, "said": word("drawing.said", title=shown["title"])}
+    return Panel("drawing", word("drawing.name"), drawing)
 
 
 def _for_teacher(named: NamedTake, reading: Reading) -> list[Panel]:
@@ -67,8 +93,10 @@ def _for_teacher(named: NamedTake, reading: Reading) -> list[Panel]:
     ]
     said = say_all_for_teacher(chosen.more)
     more = Panel("more", word("found.more"), {"said": said, "table": reading.findings}, for_teacher=True)
-    naming = Panel("naming", word("naming.name"), {"named": named}, for_teacher=True)
-    return [panel for panel in panels if panel.content["findings"]] + [more, naming]
+    panels = [panel for panel in panels if panel.content["findings"]]
+    if not named.piece:
+        return [*panels, more]
+    return [*panels, more, Panel("naming", word("naming.rename"), {"named": named}, for_teacher=True)]
 
 
 def _lost(named: NamedTake, reading: Reading) -> list[Panel]:
@@ -82,7 +110,7 @@ def _lost(named: NamedTake, reading: Reading) -> list[Panel]:
             {"said": [word("following.lost"), word("following.lost.next")]},
             for_teacher=True,
         ),
-        Panel("naming", word("naming.name"), {"named": named}, for_teacher=True),
+        Panel("naming", word("naming.rename"), {"named": named}, for_teacher=True),
     ]
 
 
@@ -91,6 +119,5 @@ def _without_music(studio: Studio, named: NamedTake, why: str) -> list[Panel]:
     return [
         Panel("drawing", word("drawing.name"), drawing),
         Panel("say", "", {"said": word("child.other"), "aloud": True}),
-        Panel("naming", word("naming.name"), {"named": named}),
         Panel("text", word("drawing.why"), {"said": [word("drawing.no_music"), why]}, for_teacher=True),
     ]

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from keysense.dashboards._names import NamedTake, name_takes
+from keysense.dashboards._names import NamedTake, asked_marks, name_takes
 
 from keysense.comparing import Comparison
 from keysense.page import Page, Panel
 from keysense.studio.looking import beside
 from keysense.studio.studio import Studio
+from keysense.targets.target import Mark
 from keysense.words import word
 from keysense.words.comparing import dimension_to_try
 
@@ -24,9 +25,12 @@ def page(studio: Studio, first: str, second: str) -> Page:
     named = name_takes(studio, [studio.take(first), studio.take(second)])
     comparison = beside(studio, first, second)
     names = _names(named)
+    marks = [asked_marks(studio, one.take.character, comparison.a.target) for one in named]
     title = word("beside.title", first=names[0], second=names[1])
     above = ", ".join(part for part in (named[0].piece, named[0].pupil, named[0].when) if part)
-    return Page(QUESTION, title, above, [*_for_everyone(comparison, named, names), *_for_teacher(comparison, names)])
+    return Page(
+        QUESTION, title, above, [*_for_everyone(comparison, named, names, marks), *_for_teacher(comparison, names)]
+    )
 
 
 def latest(studio: Studio) -> tuple[str, str] | None:
@@ -48,12 +52,14 @@ def _names(named: list[NamedTake]) -> tuple[str, str]:
     return word("beside.first"), word("beside.second")
 
 
-def _for_everyone(comparison: Comparison, named: list[NamedTake], names: tuple[str, str]) -> list[Panel]:
+def _for_everyone(
+    comparison: Comparison, named: list[NamedTake], names: tuple[str, str], marks: list[tuple[Mark, ...]]
+) -> list[Panel]:
     asked = {"said": word("beside.listen.say", first=names[0], second=names[1]), "names": names}
     panels = [
         Panel("say", word("beside.listen"), asked),
-        Panel("coat", names[0], {"reading": comparison.a, "character": named[0].take.character, "take": "a"}),
-        Panel("coat", names[1], {"reading": comparison.b, "character": named[1].take.character, "take": "b"}),
+        Panel("coat", names[0], {"reading": comparison.a, "marks": marks[0], "name": names[0], "cls": ""}),
+        Panel("coat", names[1], {"reading": comparison.b, "marks": marks[1], "name": names[1], "cls": "b"}),
         Panel("lengths", word("beside.lengths"), {"takes": (comparison.a.take, comparison.b.take), "names": names}),
     ]
     trying = dimension_to_try(comparison, names)

@@ -13,7 +13,7 @@ from keysense.plots.loudness import Bounds, Frame, HandLine, Wedge, loudness_pic
 from keysense.plots.marks import NoteMark, note_marks
 from keysense.plots.placing import hand_lines, wedges_of
 from keysense.plots.svg import Array
-from keysense.targets.target import Target, page_id
+from keysense.targets.target import Mark, Target, page_id
 from keysense.words.catalogue import word
 
 if TYPE_CHECKING:
@@ -59,10 +59,10 @@ class Drawn:
     bounds: Bounds = field(default_factory=Bounds)
 
 
-def drawn_from(reading: Reading, character: str = "") -> Drawn:
-    """The marks, the threads and the paper of one reading; the paper of the page and of this character's own layer."""
+def drawn_from(reading: Reading, marks: Sequence[Mark] = ()) -> Drawn:
+    """The marks, the threads and the paper of one reading; ``marks`` are those that were asked for."""
     lines = hand_lines(reading.contours, reading.take, reading.target, reading.following)
-    return Drawn(reading.target, note_marks(reading), lines, wedges_of(reading.target.marks_asked(character), lines))
+    return Drawn(reading.target, note_marks(reading), lines, wedges_of(marks, lines))
 
 
 def lane_under(drawn: Drawn, system: SystemLike, scale: float) -> str:

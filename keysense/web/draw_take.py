@@ -31,8 +31,8 @@ _PLACE_SIGNS = {"waits": "wait", "notes_other_pitch": "other", "notes_left_out":
 def music(content: dict[str, Any]) -> dict[str, Any]:
     """The engraved page at each width, with what was heard under each line; a thread where there is no page."""
     reading: Reading = content["reading"]
-    drawn = drawn_from(reading, content["character"])
-    label = word("music.section", title=content["title"] or reading.target.source.title)
+    drawn = drawn_from(reading, content["marks"])
+    label = word("music.section", title=content["title"])
     try:
         widths = [_engraved(reading, drawn, *row) for row in _widths(reading)]
     except TargetError:
@@ -66,7 +66,7 @@ def _engraved(reading: Reading, drawn: Drawn, cls: str, width: int, bars: int, s
                 "svg": Markup(system.svg),  # noqa: S704 - drawn by our own engraver
                 "label": word("music.label", title=title, first=system.first_bar, last=system.last_bar),
                 "lane": Markup(lane_under(drawn, system, scale)),  # noqa: S704 - our own drawing, its words escaped
-                "loudness": Markup(loudness_under(drawn, system, scale)),  # noqa: S704
+                "loudness": Markup(loudness_under(drawn, system, scale)) if drawn.lines else "",  # noqa: S704
             }
             for system in engraving.systems
         ],
@@ -80,8 +80,8 @@ def _key(name: str) -> dict[str, Any]:
 def shape(content: dict[str, Any]) -> dict[str, list[Markup]]:
     """The shape, large: across the page, and upright for a phone."""
     reading: Reading = content["reading"]
-    drawn = drawn_from(reading, content["character"])
-    title = word("shape.title", title=content["character"] or reading.target.source.title)
+    drawn = drawn_from(reading, content["marks"])
+    title = word("shape.title", title=content["character"] or content["title"])
     return {
         "landscape": [Markup(svg) for svg in shape_lines(drawn, title, portrait=False)],  # noqa: S704
         "portrait": [Markup(svg) for svg in shape_lines(drawn, title, portrait=True)],  # noqa: S704
@@ -151,7 +151,8 @@ def cards(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
         named, take = row["named"], row["named"].take
         title = word("take.drawn", title=named.title)
         state = "gone" if take.state == "dropped" else "named" if named.piece else "open"
-        svg = thread_drawing(row["notes"], title, seconds=max(longest, 4.0))
+        cls = "c" if take.is_model else ""
+        svg = thread_drawing(row["notes"], title, seconds=max(longest, 4.0), cls=cls)
         cards.append({"named": named, "cls": state, "said": _card_words(named), "drawing": Markup(svg)})  # noqa: S704
     return cards
 
@@ -163,6 +164,6 @@ def _card_words(named: Any) -> str:
     if take.carried:
         return word("take.carried", pupil=named.pupil, when=named.when)
     if take.named_line:
-        return word("take.named_line", pupil=named.pupil, when=named.when, line=take.named_line)
-    key = "take.named" if named.pupil else "take.named.nobody"
-    return word(key, pupil=named.pupil, when=named.when)
+        return word("take.named_line", pupil=named.who, when=named.when, line=take.named_line)
+    key = "take.named" if named.who else "take.named.nobody"
+    return word(key, pupil=named.who, when=named.when)

@@ -59,7 +59,7 @@ def told(findings: Sequence[Finding]) -> Told:
 def one_for_child(findings: Sequence[Finding]) -> Finding | None:
     """The one thing told: what was asked and came, else what was asked, else how the tune moved."""
     asked = _in_turn([finding for finding in findings if outcome_of(finding) is not None])
-    known = [finding for finding in findings if finding.name in ("drift", "tempo") and finding.value is not None]
+    known = [finding for finding in findings if finding.name == "drift" and way(finding) != "same"]
     return next(iter([*asked, *known]), None)
 
 

@@ -82,10 +82,14 @@ def _measured(finding: Finding, value: float) -> str:
 
 def _signed(finding: Finding, value: float) -> str:
     went = way(finding)
-    if went == "same" and finding.verdict == "within" and has_word(f"{finding.name}.within"):
-        return _likely(finding, word(f"{finding.name}.within"))
-    said = word(f"{finding.name}.{went}", size=size(value, finding.unit))
+    said = word(f"{finding.name}.{_same_kind(finding) if went == 'same' else went}", size=size(value, finding.unit))
     return _likely(finding, said, turned=went == "down")
+
+
+def _same_kind(finding: Finding) -> str:
+    """A range that holds both ways: surely about the same, or too wide to tell, where the two are told apart."""
+    kind = "within" if finding.verdict == "within" else "unsure"
+    return kind if has_word(f"{finding.name}.{kind}") else "same"
 
 
 def _likely(finding: Finding, said: str, turned: bool = False) -> str:

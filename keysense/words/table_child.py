@@ -92,6 +92,6 @@ CHILD: dict[str, str] = {
     "try.overlap": "In {place}, can the notes hold hands?",
     "try.short": "In {place}, can every note stand on its own feet?",
     "try.contrast": "In {place}, can the loud be further from the soft?",
-    "try.waits": "What does the tune wait for before {place}?",
+    "try.waits": "What was the tune waiting for in {place}?",
     "try.nothing": "What would you like to change?",
 }
