@@ -59,15 +59,15 @@ def _paired_velocities(a: Heard, b: Heard) -> tuple[Floats, Floats]:
     return rows_a["velocity"][in_a], rows_b["velocity"][in_b]
 
 
-def _why_no_loudness(a: Heard, b: Heard, n: int) -> str:
+def _why_no_loudness(a: Heard, b: Heard, n: int, needed: int) -> str:
     if one_velocity(a) or one_velocity(b):
         return ONE_VELOCITY
-    return f"it takes {_FEWEST} notes of both takes, and {n} came" if n < _FEWEST else ""
+    return f"it takes {needed} notes of both takes, and {n} came" if n < needed else ""
 
 
 def _loudness(a: Heard, b: Heard) -> Compared:
     one, other = _paired_velocities(a, b)
-    if why := _why_no_loudness(a, b, len(one)):
+    if why := _why_no_loudness(a, b, len(one), _FEWEST):
         return not_compared("loudness", why, len(one))
     step, clear = a.practice.value("loudness_step"), a.practice.value("loudness_clear")
     pair = (mean_of(one), mean_of(other))
@@ -76,7 +76,7 @@ def _loudness(a: Heard, b: Heard) -> Compared:
 
 def _contrast(a: Heard, b: Heard) -> Compared:
     one, other = _paired_velocities(a, b)
-    if why := _why_no_loudness(a, b, 0 if len(one) < 8 else len(one)):
+    if why := _why_no_loudness(a, b, len(one), 2 * _FEWEST):
         return not_compared("contrast", why, len(one))
     spans = _span(one), _span(other)
     step, clear = a.practice.value("contrast_step"), a.practice.value("contrast_clear")
@@ -101,7 +101,8 @@ def _touch(a: Heard, b: Heard) -> Compared:
     in_a, in_b = shared(ids_a, ids_b)
     n = len(in_a)
     if n < _FEWEST:
-        return not_compared("touch", f"it takes {_FEWEST} steps of both takes where fingers can be judged, and {n} came", n)
+        why = f"it takes {_FEWEST} steps of both takes where fingers can be judged, and {n} came"
+        return not_compared("touch", why, n)
     step, clear = a.practice.value("touch_step"), a.practice.value("touch_clear")
     pair = (mean_of(hold_a[in_a]), mean_of(hold_b[in_b]))
     return compared("touch", "1", pair, mean_of(hold_b[in_b] - hold_a[in_a]), step, clear)
