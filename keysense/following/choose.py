@@ -8,13 +8,13 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.following import constants as c
-from keysense.following.decode import Sweep
+from keysense.following.decode import JUMPED, Sweep
 from keysense.following.hypotheses import Hypothesis, hypotheses
-from keysense.following.table import Table
+from keysense.following.lane import Lane
 from keysense.notes import Take
 from keysense.targets.target import Target
 
-__all__ = ["Reading", "decode", "usual_pace"]
+__all__ = ["Reading", "decode", "sweep_all", "usual_pace"]
 
 
 @dataclass(frozen=True)
@@ -27,38 +27,53 @@ class Reading:
 
 
 def decode(target: Target, take: Take) -> Reading:
-    """Sweep every hypothesis with and without jumps, and choose."""
+    """Sweep the plain reading, then the others as long as they keep up with it; choose."""
     pitch = take.notes["pitch"].astype(np.int64)
-    tried = hypotheses(target, pitch)
-    table = Table(target, [(h, jumps) for h in tried for jumps in (True, False)])
-    sweep = Sweep(table, usual_pace(target, take))
-    hear = sweep.hear
-    for i, (time_s, p) in enumerate(zip(take.notes["onset_s"].tolist(), pitch.tolist(), strict=True)):
-        hear(i, time_s, p)
-    readings = []
-    for hypothesis in tried:
-        pair = [i for i, lane in enumerate(table.lanes) if lane.hypothesis is hypothesis]
-        if pair:
-            readings.append(_with_or_without(sweep, hypothesis, *pair))
-    best = readings[0]
-    for other in readings[1:]:
-        margin = c.HYPOTHESIS_MARGIN if best is readings[0] else 0.0
-        if other.value > best.value + margin:
-            best = other
+    best: Reading | None = None
+    plain: list[float] = []
+    for hypothesis in hypotheses(target, pitch):
+        lane = Lane(target, hypothesis)
+        sweep, curve = sweep_all(lane, target, take, rival=plain)
+        if len(curve) < len(pitch):
+            continue
+        reading = _with_or_without(sweep, lane, target, take)
+        if best is None or reading.value > best.value + (c.HYPOTHESIS_MARGIN if best.value == plain[-1] else 0.0):
+            best = reading
+        plain = plain or curve
+    if best is None:
+        raise ValueError("a target without notes has no reading")
     return best
 
 
-def _with_or_without(sweep: Sweep, hypothesis: Hypothesis, jumping: int, straight: int) -> Reading:
+def sweep_all(
+    lane: Lane, target: Target, take: Take, *, jumps: bool = True, rival: list[float] | None = None
+) -> tuple[Sweep, list[float]]:
+    """Hear a whole take; the value after each press. Stops short where a rival's value is out of reach."""
+    sweep = Sweep(lane, usual_pace(target, take), jumps=jumps)
+    curve: list[float] = []
+    hear = sweep.hear
+    for i, (time_s, pitch) in enumerate(zip(take.notes["onset_s"].tolist(), take.notes["pitch"].tolist(), strict=True)):
+        hear(i, time_s, pitch)
+        if rival and sweep.best < rival[i] - c.HOPELESS:
+            break
+        curve.append(sweep.best)
+    return sweep, curve
+
+
+def _with_or_without(sweep: Sweep, lane: Lane, target: Target, take: Take) -> Reading:
     """Keep the jumps only if they gain enough for each note they place elsewhere."""
-    with_jumps, without = sweep.path(jumping), sweep.path(straight)
-    gain = sweep.best_value[jumping] - sweep.best_value[straight]
-    lanes = sweep.table.lanes
-    place = {int(s["played"]): int(s["state"]) - lanes[jumping].first for s in with_jumps}
-    other = {int(s["played"]): int(s["state"]) - lanes[straight].first for s in without}
-    elsewhere = sum(place.get(i) != other.get(i) for i in place.keys() | other.keys())
-    if gain < c.JUMP_GAIN_PER_NOTE * elsewhere:
-        return Reading(hypothesis, without, float(sweep.best_value[straight]))
-    return Reading(hypothesis, with_jumps, float(sweep.best_value[jumping]))
+    path = sweep.path()
+    jumping = Reading(lane.hypothesis, path, sweep.best)
+    if not (path["how"] == JUMPED).any():
+        return jumping
+    straight, _ = sweep_all(lane, target, take, jumps=False)
+    other = straight.path()
+    places = dict(zip(path["played"].tolist(), path["state"].tolist(), strict=True))
+    others = dict(zip(other["played"].tolist(), other["state"].tolist(), strict=True))
+    elsewhere = sum(places.get(i) != others.get(i) for i in places.keys() | others.keys())
+    if sweep.best - straight.best < c.JUMP_GAIN_PER_NOTE * elsewhere:
+        return Reading(lane.hypothesis, other, straight.best)
+    return jumping
 
 
 def usual_pace(target: Target, take: Take | None) -> float:

@@ -19,7 +19,7 @@ from keysense.following.decode import Sweep
 from keysense.following.follow import follow
 from keysense.following.following import Following
 from keysense.following.hypotheses import Hypothesis, unshifted
-from keysense.following.table import Table
+from keysense.following.lane import Lane
 from keysense.notes import Take
 from keysense.targets.target import Target
 
@@ -55,8 +55,8 @@ class LiveFollower:
         self.target = target
         self._heard: list[tuple[float, int, int]] = []
         readings = unshifted(target) if hypothesis is None else [hypothesis]
-        table = Table(target, [(h, True) for h in readings])
-        self._sweep = Sweep(table, usual_pace(target, None))
+        pace = usual_pace(target, None)
+        self._sweeps = [Sweep(Lane(target, h), pace) for h in readings if len(h.rows)]
 
     def hear(self, onset_s: float, pitch: int, velocity: int = 64) -> Position:
         """Take one key press in and say where that is. Raises NotesError on a time or pitch that cannot be."""
@@ -64,10 +64,10 @@ class LiveFollower:
             raise NotesError(f"a press at {onset_s} s on key {pitch} cannot be: give seconds, and keys from 0 to 127")
         played = len(self._heard)
         self._heard.append((float(onset_s), int(pitch), int(velocity)))
-        if not self._sweep.table.lanes:
-            return Position(played, -1, None, None, None)
-        self._sweep.hear(played, float(onset_s), int(pitch))
-        tail = self._sweep.tail(int(self._sweep.best_value.argmax()), SETTLED + 1)
+        for sweep in self._sweeps:
+            sweep.hear(played, float(onset_s), int(pitch))
+        best = max(self._sweeps, key=lambda sweep: sweep.best, default=None)
+        tail = [] if best is None else best.tail(SETTLED + 1)
         if not tail:
             return Position(played, -1, None, None, None)
         newest, note = tail[0]

@@ -15,8 +15,9 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.following import constants as c
+from keysense.following.decode import LATE
+from keysense.following.lane import EXACT
 from keysense.following.passes import Stretch
-from keysense.following.table import EXACT, LATE
 
 __all__ = [
     "Due",

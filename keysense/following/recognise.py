@@ -16,10 +16,9 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.following import constants as c
-from keysense.following.choose import usual_pace
-from keysense.following.decode import Sweep
+from keysense.following.choose import sweep_all
 from keysense.following.hypotheses import hypotheses
-from keysense.following.table import Table
+from keysense.following.lane import Lane
 from keysense.notes import Take
 from keysense.targets.target import Target
 
@@ -79,11 +78,12 @@ def _value_so_far(target: Target, take: Take) -> Floats:
     out = np.zeros(len(pitch) + 1)
     if not len(target.notes) or not len(pitch):
         return out
-    table = Table(target, [(h, True) for h in hypotheses(target, pitch)])
-    sweep = Sweep(table, usual_pace(target, take))
-    for i, (time_s, p) in enumerate(zip(take.notes["onset_s"].tolist(), pitch.tolist(), strict=True)):
-        sweep.hear(i, time_s, p)
-        out[i + 1] = sweep.best_value.max()
+    most: list[float] = []
+    for hypothesis in hypotheses(target, pitch):
+        _, curve = sweep_all(Lane(target, hypothesis), target, take, rival=most)
+        kept = curve + most[len(curve) :]
+        most = [max(pair) for pair in zip(kept, most or kept, strict=True)]
+    out[1:] = most
     return out
 
 
