@@ -53,12 +53,15 @@ SCALES: dict[str, Scale] = {
 }
 
 
-def likely_range(finding: Finding, title: str, *, cls: str = "") -> str:
-    """One finding on its line; empty where it has no figure, no likely range or no line."""
+def likely_range(finding: Finding, title: str, *, asked: bool, cls: str = "") -> str:
+    """One finding on its line; empty where it has no figure, no likely range or no line.
+
+    asked: its limit was asked for on the page, and is paper; else it is of common practice, and two short strokes.
+    """
     scale = SCALES.get(finding.name)
     if scale is None or finding.value is None or finding.low is None or finding.high is None:
         return ""
-    body = path("bound", "M8 22H292") + _asked(finding, scale)
+    body = path("bound", "M8 22H292") + _limit(finding, scale, asked=asked)
     body += spindle(*_three(finding, scale), 22, cls=f"thread {cls}".strip())
     return picture(300, 62, body + _ends(scale, 56), title)
 
@@ -86,13 +89,15 @@ def _three(finding: Finding, scale: Scale) -> tuple[float, float, float]:
     return min(scale.x(low), x - _SMALLEST), x, max(scale.x(high), x + _SMALLEST)
 
 
-def _asked(finding: Finding, scale: Scale) -> str:
+def _limit(finding: Finding, scale: Scale, *, asked: bool) -> str:
     if finding.limit is None:
         return ""
     bound = finding.limit.value
     first, last = {"max": (scale.first, bound), "min": (bound, scale.last), "both": (-bound, bound)}[finding.limit.side]
     left, right = rounded(scale.x(first)), rounded(scale.x(last))
-    return path("paper", f"M{left} 10H{right}V34H{left}Z")
+    if asked:
+        return path("paper", f"M{left} 10H{right}V34H{left}Z")
+    return path("bound", f"M{left} 14V30M{right} 14V30")
 
 
 def _ends(scale: Scale, y: float) -> str:

@@ -11,6 +11,9 @@ from keysense.plots.svg import circle, named, path, picture, rounded, text
 __all__ = ["Week", "weeks_picture"]
 
 
+_SHORTEST = 13.0  # half a spindle's length in user units: a shorter range would look like a blot
+
+
 @dataclass(frozen=True)
 class Week:
     """One week: its name under the line, its value and likely range (None: no lesson), its meaning in words.
@@ -57,8 +60,9 @@ def _week(week: Week, x: float, y: Callable[[float], float], foot: float) -> str
         return path("mark quiet", f"M{rounded(x - 9)} {rounded(foot - 8)}h18")
     drawn = ""
     if week.low is not None and week.high is not None:
-        ends = sorted((y(week.low), y(week.high)))
-        drawn = spindle(ends[0], y(week.value), ends[1], x, width=15, upright=True)
+        upper, lower = sorted((y(week.low), y(week.high)))
+        upper, lower = min(upper, y(week.value) - _SHORTEST), max(lower, y(week.value) + _SHORTEST)
+        drawn = spindle(upper, y(week.value), lower, x, width=15, upright=True)
     if week.old_piano:
         return drawn + circle("bead open", x, y(week.value), 8)
     return drawn + (circle("bead", x, y(week.value), 8) if week.low is None else "")

@@ -43,7 +43,8 @@ def music(content: dict[str, Any]) -> dict[str, Any]:
         "label": label,
         "widths": widths,
         "signs": [_key(name) for name in _KEYS if name in present],
-        "threads": [_key(name) for name in _THREADS if name != "left" or "L" in reading.target.hands],
+        "threads": _threads(reading, drawn),
+        "said": word("lane.key.loudness" if drawn.lines else "lane.key"),
         "repeats": any("~" in str(note_id) for note_id in reading.target.notes["id"]),
     }
 
@@ -71,6 +72,19 @@ def _engraved(reading: Reading, drawn: Drawn, cls: str, width: int, bars: int, s
             for system in engraving.systems
         ],
     }
+
+
+def _threads(reading: Reading, drawn: Drawn) -> list[dict[str, Any]]:
+    """The key of the loudness line: only what is on this page."""
+    if not drawn.lines:
+        return []
+    there = {
+        "right": True,
+        "left": "L" in reading.target.hands,
+        "apart": any(piece.apart for line in drawn.lines for piece in line.pieces),
+        "asked": bool(drawn.wedges),
+    }
+    return [_key(name) for name in _THREADS if there[name]]
 
 
 def _key(name: str) -> dict[str, Any]:
@@ -105,7 +119,8 @@ def findings(content: dict[str, Any]) -> list[dict[str, Any]]:
 
 def _finding(finding: Finding) -> dict[str, Any]:
     outcome, said = outcome_of(finding), say_for_teacher(finding)
-    drawn = likely_range(finding, word("found.range", title=title_of(finding.name), said=said))
+    title = word("found.range", title=title_of(finding.name), said=said)
+    drawn = likely_range(finding, title, asked=outcome is not None)
     return {
         "sign": Markup(_sign(finding, outcome)),  # noqa: S704
         "outcome": word(f"outcome.{outcome}") if outcome else "",

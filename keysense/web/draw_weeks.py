@@ -13,7 +13,7 @@ from keysense.plots.explore import Dot, weeks_figure
 from keysense.plots.ranges import SCALES
 from keysense.plots.weeks import Week, weeks_picture
 from keysense.words import counted, word
-from keysense.words.figures import figure, size
+from keysense.words.figures import figure, size, start_large
 
 __all__ = ["closer", "week_table", "weeks"]
 
@@ -75,7 +75,7 @@ def week_table(content: dict[str, Any]) -> dict[str, Any]:
 def _said_of(line: WeekLine) -> list[str]:
     """What the teacher is told: how the weeks moved, and how easily chance would draw such a line."""
     if line.p is None or line.slope is None:
-        return [line.why] if line.why else []
+        return [start_large(line.why.rstrip(".")) + "."] if line.why else []
     on_this = sum(week.instrument == line.weeks[-1].instrument for week in line.weeks)
     key = "weeks.chance" if line.p <= _CHANCE else "weeks.no_move"
     said = [word(key, weeks=on_this, once=max(1, round(1 / max(line.p, 1e-6))))]

@@ -131,18 +131,19 @@ def test_words_from_people_cannot_break_a_drawing() -> None:
 
 def test_a_likely_range_shows_what_was_asked_as_paper() -> None:
     asked = Finding("rise", 26, "velocity", 7, 14, 38, Limit(8, "min"))
-    assert "paper" in likely_range(asked, "x")
-    assert "paper" not in likely_range(Finding("rise", 26, "velocity", 7, 14, 38), "x")
+    assert "paper" in likely_range(asked, "x", asked=True)
+    assert "paper" not in likely_range(asked, "x", asked=False)
+    assert "paper" not in likely_range(Finding("rise", 26, "velocity", 7, 14, 38), "x", asked=True)
 
 
 def test_a_missing_figure_draws_no_range() -> None:
     gone = Finding.missing("tempo", "quarters/min", "three notes are too few")
-    assert likely_range(gone, "x") == "" and two_ranges("tempo", gone, gone, "x") == ""
+    assert likely_range(gone, "x", asked=True) == "" and two_ranges("tempo", gone, gone, "x") == ""
     assert two_ranges("tempo", gone, Finding("tempo", 80, "quarters/min", 20, 76, 84), "x").count("<path") == 3
 
 
 def test_values_off_the_line_stay_at_its_end() -> None:
-    drawn = likely_range(Finding("tempo", 400, "quarters/min", 20, 390, 410), "x")
+    drawn = likely_range(Finding("tempo", 400, "quarters/min", 20, 390, 410), "x", asked=True)
     assert max(float(n) for n in re.findall(r"[\d.]+", drawn.split('class="thread"')[1].split("/>")[0])) <= 292
 
 
