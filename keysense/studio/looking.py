@@ -20,8 +20,6 @@ __all__ = ["beside", "catch_up", "heard", "look_at", "target_for"]
 
 # Nobody of five to fourteen plays a tune this densely; a fist on the keys does (common practice, no source).
 _MOST_NOTES_A_SECOND = 15.0
-# A tune is recognised where it is followed this much more surely than any other (common practice, no source).
-_CLEARLY = 0.1
 # So many pieces are tried, so that the page never waits for it.
 _MOST_TRIED = 8
 
@@ -45,7 +43,7 @@ def look_at(
 def heard(studio: Studio, ref: str) -> Reading | None:
     """What becomes of a take that has just been cut: looked at, and kept if its carried name holds.
 
-    A carried name holds where its piece can be followed in the take, no other piece of the pupil clearly better, and a
+    A carried name holds where its piece can be followed in the take, better than any other of the pupil's, and a
     guardian's agreement covers keeping it. The standing warm-up is recognised unnamed; any other tune that is
     recognised is proposed, never decided. All else waits without a name (flag ``other_playing``). None where there is
     nothing to look at it against.
@@ -57,18 +55,32 @@ def heard(studio: Studio, ref: str) -> Reading | None:
         studio.uncarry(take.id)
         return None
     reading = _by_its_name(studio, take)
-    found = _recognised(studio, take, better_than=0.0 if reading is None else reading.following.confidence)
+    found, own_first = _recognised(studio, take)
     if found is not None:
         take = studio.suggest(take.id, found.piece_id)
         reading = look_at(studio, take.id)
         if not studio.piece(found.piece_id).is_warmup:
             return reading
-    if reading is None:
-        studio.uncarry(take.id)
+    elif reading is None:
+        _nothing_to_go_by(studio, take)
         return None
+    elif not own_first:
+        return reading  # perhaps it is, perhaps another: its name waits for a yes
     with suppress(AgreementError):  # then it waits: to be looked at, not kept
         studio.settle(take.id)
     return reading
+
+
+def _nothing_to_go_by(studio: Studio, take: StoredTake) -> None:
+    """No music fits: what was said ahead of a piece without music holds, of a pupil alone is asked, else falls."""
+    if take.piece_id is None:
+        if take.pupil_id is None:
+            studio.uncarry(take.id)
+    elif take.piece_id in studio.likely_pieces():
+        studio.uncarry(take.id)  # its music is there, and this is not it
+    else:
+        with suppress(AgreementError):
+            studio.settle(take.id)
 
 
 def _by_its_name(studio: Studio, take: StoredTake) -> Reading | None:
@@ -121,7 +133,7 @@ def target_for(studio: Studio, take: StoredTake) -> StoredTarget:
     """The music of a take: its piece's newest target, or the one piece that is recognised in it."""
     if take.piece_id is not None:
         return studio.target_of(take.piece_id)
-    found = _recognised(studio, take)
+    found, _ = _recognised(studio, take)
     if found is None:
         raise StudioError(f'take {take.id[:8]} has no piece yet: keysense name {take.id[:8]} "PUPIL PIECE"')
     return found
@@ -139,17 +151,17 @@ def _bangs(take: StoredTake) -> bool:
     return take.n >= 8 and take.n > _MOST_NOTES_A_SECOND * max(take.duration_s, 0.1)
 
 
-def _recognised(studio: Studio, take: StoredTake, *, better_than: float = 0.0) -> StoredTarget | None:
-    """The other piece that can be followed in a take, clearly better than any third and than ``better_than``."""
-    from keysense.following import follow
+def _recognised(studio: Studio, take: StoredTake) -> tuple[StoredTarget | None, bool]:
+    """The other piece that a take is clearly of, None where none is; and whether its own explains it best of all."""
+    from keysense.following import follow, recognise
 
+    likely = studio.likely_pieces(take.pupil_id)  # of pieces with music only
+    own = [piece_id for piece_id in likely if piece_id == take.piece_id]
+    others = [piece_id for piece_id in likely if piece_id != take.piece_id]
+    music = [studio.target_of(piece_id) for piece_id in (*own, *others[:_MOST_TRIED])]
     notes = studio.take_notes(take.id)
-    fits = []
-    for piece_id in studio.likely_pieces(take.pupil_id)[:_MOST_TRIED]:
-        if piece_id != take.piece_id:
-            target = studio.target_of(piece_id)
-            found = follow(target.target, notes)
-            fits += [] if found.lost else [(found.confidence, target)]
-    fits.sort(key=lambda fit: -fit[0])
-    next_best = max(better_than, fits[1][0] if len(fits) > 1 else 0.0)
-    return fits[0][1] if fits and fits[0][0] - next_best >= _CLEARLY else None
+    found = recognise(notes, [target.target for target in music])
+    own_first = bool(found.ranked) and music[found.ranked[0].index].piece_id == take.piece_id
+    if found.decided is None or own_first or follow(music[found.decided].target, notes).lost:
+        return None, own_first
+    return music[found.decided], False

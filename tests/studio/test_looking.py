@@ -242,3 +242,55 @@ def test_notes_come_with_what_the_studio_knows_of_them(lesson, put):
     lesson.add_flag(take, "cut")
     meta = lesson.take_notes("last").meta
     assert (meta.instrument, meta.file, "cut" in meta.flags) == ("the white piano", "", True)
+
+
+def test_a_piece_without_music_holds_where_it_was_said_ahead(lesson, put):
+    new = lesson.add_piece("Not written down yet").id
+    lesson.set_context(pupil=lesson.pip, piece=new)
+    take = put(banged_slowly())
+    assert heard(lesson, take) is None
+    assert (lesson.take(take).state, lesson.take(take).piece_id) == ("kept", new)
+
+
+def test_of_a_pupil_alone_the_rest_is_asked(lesson, put):
+    lesson.set_context(pupil=lesson.pip)
+    take = put(banged_slowly())
+    assert heard(lesson, take) is None
+    kept = lesson.take(take)
+    assert (kept.state, kept.pupil_id, kept.carried, kept.flags) == ("waiting", lesson.pip, True, ())
+
+
+def test_the_name_carried_is_not_believed_where_another_tune_explains_the_take_better(lesson, put):
+    """Computed: 23 % of the pitches wrong, six tunes of 16 notes; right name doubted and wrong name kept, both rare."""
+    noise = np.random.default_rng(16)
+    tunes, ids = [], []
+    for k in range(6):
+        pitch = np.clip(60 + np.cumsum(noise.choice([-4, -2, -1, 0, 1, 2, 3, 4], 16)), 55, 76)
+        tunes.append(pitch)
+        ids.append(lesson.add_piece(f"Tune {k}").id)
+        lesson.add_target(
+            ids[-1],
+            Target.from_notes(
+                onset_quarter=np.arange(16), duration_quarter=np.ones(16), pitch=pitch, hand=["R"] * 16, tempo_qpm=90
+            ),
+        )
+    doubted, believed = 0, 0
+    for i in range(24):
+        pitch = tunes[i % 6] + (noise.random(16) < 0.23) * noise.choice([-2, -1, 1, 2], 16)
+        onset = np.cumsum(0.6 * np.exp(noise.normal(0, 0.12, 16)))
+        take = Take.from_notes(onset_s=onset, release_s=onset + 0.4, pitch=pitch, velocity=[60] * 16)
+        for named in (i % 6, (i + 1) % 6):
+            lesson.set_context(pupil=lesson.pip, piece=ids[named])
+            ref = put(take)
+            heard(lesson, ref)
+            kept = lesson.take(ref).state == "kept"
+            doubted += named == i % 6 and not kept
+            believed += named != i % 6 and kept
+    assert (doubted <= 1, believed) == (True, 0)
+
+
+def banged_slowly() -> Take:
+    """Notes of no tune, at a walking pace."""
+    noise = np.random.default_rng(11)
+    onset = np.sort(noise.uniform(0, 12, 20))
+    return Take.from_notes(onset_s=onset, release_s=onset + 0.2, pitch=noise.integers(36, 96, 20), velocity=[70] * 20)
