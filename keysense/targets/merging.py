@@ -16,7 +16,7 @@ import numpy.typing as npt
 
 from keysense.notes import Take
 
-__all__ = ["Event", "Playing", "agreed", "events_of"]
+__all__ = ["Event", "Playing", "agreed", "events_of", "likeness"]
 
 _TOGETHER_S = 0.05
 _GAP_COST = 1.0
@@ -70,6 +70,15 @@ def agreed(playings: Sequence[list[Event]]) -> Playing:
         onsets.append(slot[0].onset_s if 0 in slot else onsets[-1] + intervals[k - 1] if onsets else 0.0)
     events = [Event(onset, _releases(slot, onset)) for slot, onset in zip(slots, onsets, strict=True)]
     return Playing(events, intervals, float(np.median(paces)))
+
+
+def likeness(base: list[Event], other: list[Event]) -> float:
+    """Share of the places of the longer playing where both strike a key in common, 0 to 1."""
+    rows = _beside(base, other)
+    common = sum(
+        row is not None and bool(base[row].pitches & event.pitches) for event, row in zip(other, rows, strict=True)
+    )
+    return common / max(len(base), len(other))
 
 
 # A slot is one place of the tune: by playing, the event that stands there.

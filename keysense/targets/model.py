@@ -18,7 +18,7 @@ import numpy.typing as npt
 
 from keysense.errors import TargetError
 from keysense.notes import Take
-from keysense.targets.merging import Event, Playing, agreed, events_of
+from keysense.targets.merging import Event, Playing, agreed, events_of, likeness
 from keysense.targets.quantise import TICKS, clean_taps, ticks_by_taps, ticks_by_tempo
 from keysense.targets.target import BAR, TARGET_NOTE, Mark, Source, Target
 
@@ -26,6 +26,7 @@ __all__ = ["model_target"]
 
 _FEWEST_NOTES = 2
 _FEWEST_TAPS = 3
+_SAME_TUNE = 0.5
 _FEWEST_ONSETS_A_PHRASE = 4
 _MORE_AIR = 0.2  # quarters of silence beyond the usual
 _MORE_TIME = 0.18  # ln of time taken beyond the usual
@@ -52,9 +53,13 @@ def model_target(
         raise TargetError("a recording of the tune has fewer than two notes: play it in again from beginning to end")
     if not 0 < quarters_per_bar <= 64:
         raise TargetError(f"{quarters_per_bar:g} quarters a bar cannot be: give 4 for 4/4, 3 for 3/4 or 6/8")
-    playing = agreed([events_of(take) for take in takes])
+    playings = [events_of(take) for take in takes]
+    for k, other in enumerate(playings[1:], 2):
+        if likeness(playings[0], other) < _SAME_TUNE:
+            raise TargetError(f"recording {k} does not sound like the first: bring recordings of one tune, each whole")
+    playing = agreed(playings)
     if len(playing.events) < _FEWEST_NOTES:
-        raise TargetError("the recordings have no two notes in common: are they of the same tune?")
+        raise TargetError("all keys of the recording go down at once: play the tune in again, note after note")
     if taps_s is not None:
         ticks = ticks_by_taps(np.array([event.onset_s for event in playing.events]), _taps(taps_s))
     elif tempo_qpm is not None:

@@ -76,6 +76,9 @@ def test_what_is_no_score_is_refused_in_one_line(data: bytes, says: str) -> None
         ("<duration>12</duration>", "<duration>1e400000</duration>", "bar 1"),
         ("<divisions>12</divisions>", "<divisions>0</divisions>", "unit of length"),
         ("<beat-type>4</beat-type>", "<beat-type>0</beat-type>", "time signature"),
+        ("<beat-type>4</beat-type>", "", "time signature"),
+        ("<beats>4</beats>", "<beats>four</beats>", "time signature"),
+        ("<voice>1</voice>", f"<voice>1</voice><staff>{'9' * 30}</staff>", "staff that is not there"),
     ],
 )
 def test_what_is_amiss_in_a_bar_is_named_with_the_bar(before: str, after: str, says: str) -> None:
