@@ -17,6 +17,9 @@ from keysense.targets.target import Target
 __all__ = ["Reading", "decode", "sweep_all", "usual_pace"]
 
 
+_NEVER = -1e9
+
+
 @dataclass(frozen=True)
 class Reading:
     """The reading that stands, its path (`decode.Step` rows) and its value in nats."""
@@ -31,14 +34,15 @@ def decode(target: Target, take: Take) -> Reading:
     pitch = take.notes["pitch"].astype(np.int64)
     best: Reading | None = None
     plain: list[float] = []
-    for hypothesis in hypotheses(target, pitch):
+    tried = hypotheses(target, pitch)
+    first = tried[0]
+    for hypothesis in tried:
         lane = Lane(target, hypothesis)
         sweep, curve = sweep_all(lane, target, take, rival=plain)
-        if len(curve) < len(pitch):
-            continue
-        reading = _with_or_without(sweep, lane, target, take)
-        if best is None or reading.value > best.value + (c.HYPOTHESIS_MARGIN if best.value == plain[-1] else 0.0):
-            best = reading
+        least = _NEVER if best is None else best.value + (c.HYPOTHESIS_MARGIN if best.hypothesis is first else 0.0)
+        if len(curve) == len(pitch) and sweep.best > least:
+            reading = _with_or_without(sweep, lane, target, take)
+            best = reading if reading.value > least else best
         plain = plain or curve
     if best is None:
         raise ValueError("a target without notes has no reading")

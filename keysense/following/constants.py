@@ -59,9 +59,9 @@ START_ELSEWHERE = 5.0
 START_AT_BAR = 4.0
 START_WITHIN = 64  # key presses within which a start may still be found
 BEAM = 14.0
-HOPELESS = 60.0  # a reading this far behind the best is given up
+HOPELESS = 40.0  # nats behind the plain reading at which another is given up
 TAKEN_WELL = 3.0  # a press that adds so much is no reason to think of a jump
-CONFIRM_WITHIN = 2  # presses within which a landing must find a second note
+CONFIRM_WITHIN = 3  # presses within which a landing must find a second note
 LANDINGS_MOST = 64  # landings kept of one press
 # --- readings tried
 SHIFT_WORTH_TRYING = 0.0  # share of the take's pitches a shift must explain beyond the unshifted readings

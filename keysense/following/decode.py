@@ -39,6 +39,7 @@ Step = np.dtype([("played", "i4"), ("state", "i4"), ("note", "i4"), ("kind", "i1
 
 _NEVER = -1e9
 _NONE = bytes(WINDOW)
+_AHEAD = HERE + 1
 _SHORTEST_S = 0.005
 _BITS = 61  # a chord's keys are told apart by their remainder: fits any word, and keys so far apart share no chord
 
@@ -113,32 +114,45 @@ class Sweep:
     def _advance(self, states: list[int], played: int, time_s: float, pitch: int) -> None:
         """Move states on by one press: every way each could take it, the best way into each state kept."""
         codes, floor, bit = self.lane.codes(pitch), self.best - c.BEAM, 1 << pitch % _BITS
-        value, quarter, log = self.value, self.lane.quarter, math.log
+        value, unheard = self.value, self.unheard
         land: dict[int, tuple[float, int, int, float]] = {}
-        for s in states:
+        for s in reversed(states):  # the newest first: they are mostly the best, and raise the floor for the rest
             window = codes[s : s + WINDOW]
-            if window == _NONE:
+            if window == _NONE or value[s] + c.RIGHT <= floor:
                 continue
-            v, waited = value[s], time_s - self.first[s]
-            stay = self._stay(s, window, bit, waited)
-            if stay is not None and v + stay[0] > max(floor, value[s], land[s][0] if s in land else _NEVER):
-                land[s] = (v + stay[0], s, stay[1], 0.0)
-            v -= self.unheard[s]
-            if v + c.RIGHT <= floor:
-                continue
-            for k in range(HERE + 1, WINDOW):
-                code = window[k]
-                if not code:
-                    continue
-                o = s + k - HERE
-                worth, raw = v + GAIN[code] - c.SKIPPED * (k - HERE - 1), 0.0
-                raw = log(max(waited, _SHORTEST_S) / (quarter[o] - quarter[s])) - self.pace[s]
-                if self.times[s]:
-                    worth -= min(max(c.TEMPO_WEIGHT * (abs(raw) - c.TEMPO_FREE), 0.0), c.TEMPO_MOST)
-                if worth > floor and worth > value[o] and (o not in land or worth > land[o][0]):
-                    land[o] = (worth, s, code, raw)
+            if window[:_AHEAD] != _NONE[:_AHEAD]:
+                stay = self._stay(s, window, bit, time_s - self.first[s])
+                if stay is not None and value[s] + stay[0] > (land[s][0] if s in land else floor):
+                    land[s] = (value[s] + stay[0], s, stay[1], 0.0)
+                    floor = max(floor, land[s][0] - c.BEAM)
+            if value[s] - unheard[s] + c.RIGHT > floor and window[_AHEAD:] != _NONE[_AHEAD:]:
+                floor = max(floor, self._moves(s, window, time_s, floor, land) - c.BEAM)
         if land:
             self._land(land, played, time_s, pitch, bit)
+
+    def _moves(
+        self, s: int, window: bytes, time_s: float, floor: float, land: dict[int, tuple[float, int, int, float]]
+    ) -> float:
+        """Offer every way on from one state to ``land``; returns the best worth offered."""
+        value, quarter, known, pace = self.value, self.lane.quarter, self.times[s] > 0, self.pace[s]
+        v, top = value[s] - self.unheard[s], floor
+        waited, here = max(time_s - self.first[s], _SHORTEST_S), quarter[s]
+        for k in range(_AHEAD, WINDOW):
+            code = window[k]
+            if code:
+                o = s + k - HERE
+                worth = v + GAIN[code] - c.SKIPPED * (k - _AHEAD)
+                least = land[o][0] if o in land else floor
+                if worth <= least or worth <= value[o]:
+                    continue
+                raw = math.log(waited / (quarter[o] - here)) - pace
+                strain = c.TEMPO_WEIGHT * (abs(raw) - c.TEMPO_FREE)
+                if known and strain > 0.0:
+                    worth -= strain if strain < c.TEMPO_MOST else c.TEMPO_MOST
+                if worth > least and worth > value[o]:
+                    land[o] = (worth, s, code, raw)
+                    top = max(top, worth)
+        return top
 
     def _stay(self, s: int, window: bytes, bit: int, waited: float) -> tuple[float, int] | None:
         """Gain and kind of staying: joining the chord, or coming late for an onset just passed; None if neither."""
@@ -159,9 +173,10 @@ class Sweep:
         """Write the new states; all are worked out before any is written, for one may come from another."""
         rows = [(o, worth, *self._carried(o, s, kind, raw, time_s, bit), self.last[s], kind)
                 for o, (worth, s, kind, raw) in land.items()]  # fmt: skip
+        active = self.active
         for o, worth, first, pace, times, unheard, heard, before, kind in rows:
-            if self.value[o] <= self.best - c.BEAM or o not in self.active:
-                self.active.append(o)
+            if o not in active:
+                active.append(o)
             self.value[o], self.first[o], self.pace[o], self.times[o] = worth, first, pace, times
             self.unheard[o], self.heard[o], self.last[o] = unheard, heard, len(self.log)
             self.log.append((played, o, pitch, kind, MOVED, before))
