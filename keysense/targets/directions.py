@@ -75,8 +75,8 @@ def _dynamics(played: Played, events: list[PlayedSign]) -> list[Found]:
 
 
 def _note_end(played: Played, event: PlayedSign) -> Fraction:
-    ends = [n.end for n in played.notes if n.onset >= event.at and _same_hand(n.head.hand, event.sign.hand)]
-    return ends[0] if ends else played.end
+    later = played.notes_from(event.at, played.end, closed=True)
+    return next((note.end for note in later if _same_hand(note.head.hand, event.sign.hand)), played.end)
 
 
 def _hairpins(played: Played, events: list[PlayedSign]) -> list[Found]:

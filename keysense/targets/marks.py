@@ -62,7 +62,6 @@ def _rests(played: Played) -> list[Found]:
             if note.head.hand != hand or note.head.is_grace:
                 continue
             if reach is not None and note.onset > reach:
-                k = max(k for k, bar in enumerate(played.bars) if bar.start <= reach)
-                found.append(Found(Mark("rest", float(reach), float(note.onset), "", hand), k))
+                found.append(Found(Mark("rest", float(reach), float(note.onset), "", hand), played.bar_at(reach)))
             reach = note.end if reach is None else max(reach, note.end)
     return found

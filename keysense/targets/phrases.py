@@ -61,8 +61,8 @@ def _slur_ends(notes: npt.NDArray[np.void], marks: Sequence[Mark]) -> set[float]
     """Ends of the phrase slurs of the first hand that is slurred throughout."""
     for hand in ("R", "L", ""):
         ids = notes["id"][notes["hand"] == hand].tolist()
-        longer = _outermost([m for m in marks if m.kind == "slur" and m.hand == hand and not m.layer])
-        phrases = [mark for mark in longer if len(set(mark.note_ids)) >= _FEWEST_ONSETS]
+        slurs = [m for m in marks if m.kind == "slur" and m.hand == hand and not m.layer]
+        phrases = _outermost([mark for mark in slurs if len(mark.note_ids) >= _FEWEST_ONSETS])
         covered = {id_ for mark in phrases for id_ in mark.note_ids} & set(ids)
         if ids and len(covered) >= _COVERED * len(ids):
             return {_end_of(notes, mark) for mark in phrases}

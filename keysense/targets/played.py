@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import Counter
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -9,6 +10,8 @@ from fractions import Fraction
 from keysense.targets.page import Notehead, Page, PageBar, Sign
 
 __all__ = ["Played", "PlayedBar", "PlayedNote", "PlayedSign", "lay_out"]
+
+_SAME = 1e-7  # quarters: the finest place of a page lies ten times further off
 
 
 @dataclass(frozen=True)
@@ -54,6 +57,21 @@ class Played:
     bars: list[PlayedBar]
     notes: list[PlayedNote]
     signs: list[PlayedSign]
+
+    def __post_init__(self) -> None:
+        # Comparing fractions is slow; a long page asks for its notes thousands of times.
+        self._onsets = [float(note.onset) for note in self.notes]
+        self._starts = [float(bar.start) for bar in self.bars]
+
+    def notes_from(self, start: Fraction, end: Fraction, *, closed: bool) -> list[PlayedNote]:
+        """Notes whose onset lies from ``start`` to ``end``, the end counted where ``closed``."""
+        first = bisect_left(self._onsets, float(start) - _SAME)
+        last = bisect_left(self._onsets, float(end) + (_SAME if closed else -_SAME))
+        return self.notes[first:last]
+
+    def bar_at(self, quarter: Fraction) -> int:
+        """Row of the played bar that holds this quarter."""
+        return max(0, bisect_left(self._starts, float(quarter) + _SAME) - 1)
 
     @property
     def end(self) -> Fraction:

@@ -29,10 +29,8 @@ def note_ids_between(
     """Ids of the notes whose onset lies from ``start`` up to and not including ``end``."""
     return tuple(
         note.id
-        for note in played.notes
-        if start <= note.onset < end
-        and (voices is None or (note.head.hand, note.head.voice) in voices)
-        and (not hand or note.head.hand == hand)
+        for note in played.notes_from(start, end, closed=False)
+        if (voices is None or (note.head.hand, note.head.voice) in voices) and (not hand or note.head.hand == hand)
     )
 
 

@@ -76,8 +76,8 @@ def _last_before_jump(played: Played, start: PlayedNote) -> PlayedNote | None:
     voice = (start.head.hand, start.head.voice)
     later = [
         note
-        for note in played.notes
-        if (note.head.hand, note.head.voice) == voice and start.onset < note.onset < jump and not note.head.is_grace
+        for note in played.notes_from(start.onset, jump, closed=False)
+        if (note.head.hand, note.head.voice) == voice and note.onset > start.onset and not note.head.is_grace
     ]
     return later[-1] if later else None
 
@@ -89,11 +89,8 @@ def _next_jump(played: Played, bar: int) -> Fraction | None:
 def _slur(played: Played, start: _End, end: PlayedNote) -> Found:
     """The mark over the notes of the voice, from the first to the last; graces before the first note stay outside."""
     voices = {(note.head.hand, note.head.voice) for note in (start.note, end)}
-    inside = [
-        note
-        for note in played.notes
-        if start.at <= note.onset <= end.onset and (note.head.hand, note.head.voice) in voices
-    ]
+    near = played.notes_from(start.at, end.onset, closed=True)
+    inside = [note for note in near if (note.head.hand, note.head.voice) in voices]
     if start.note.head.is_grace:
         inside = inside[inside.index(start.note) :]
     else:

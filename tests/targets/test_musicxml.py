@@ -328,3 +328,10 @@ def test_the_fixture_files_are_what_the_text_says() -> None:
     for name, data in files().items():
         assert (SCORES / name).read_bytes() == data, f"{name}: run python -m fixtures.scores.make"
     assert compressed("x") == compressed("x")
+
+
+def test_the_demo_carries_the_same_scores() -> None:
+    carried = sorted((SCORES.parents[1] / "keysense" / "demo" / "scores").glob("*.musicxml"))
+    assert carried
+    for path in carried:
+        assert path.read_bytes() == (SCORES / path.name).read_bytes(), f"copy fixtures/scores/{path.name} anew"
