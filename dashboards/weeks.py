@@ -36,7 +36,7 @@ def page(studio: Studio, pupil_id: str) -> Page:
 
 
 def _of_piece(studio: Studio, pupil: Pupil, piece: Piece, before: int) -> list[Panel]:
-    panels = []
+    panels: list[Panel] = []
     for hand in ("R", "L", None):
         points = studio.weeks_of(pupil.id, piece.id, FINDING, hand)
         if not points or (piece.is_warmup and piece.warmup_hand and hand != piece.warmup_hand):

@@ -26,7 +26,8 @@ def rounded(value: float) -> str:
 
 def points(x: Iterable[float], y: Iterable[float]) -> str:
     """``x y x y …`` for a path."""
-    return " ".join(f"{rounded(a)} {rounded(b)}" for a, b in zip(x, y, strict=True))
+    # written out, not through `rounded`: a page holds tens of thousands of these
+    return " ".join([f"{a:.1f} {b:.1f}" for a, b in zip(x, y, strict=True)]).replace(".0 ", " ")
 
 
 def path(cls: str, d: str, **style: float | str) -> str:

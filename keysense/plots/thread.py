@@ -16,7 +16,7 @@ from keysense.plots.svg import Array, path, points, rounded
 
 __all__ = ["THINNEST_TWIST", "hollow", "ribbon", "snipped", "unplied"]
 
-THINNEST_TWIST = 6.0  # thinner thread shows no twist: the lines would only be dirt
+THINNEST_TWIST = 9.0  # user units; thinner thread shows no twist: the lines would only be dirt
 
 
 @dataclass(frozen=True)
@@ -96,22 +96,27 @@ def _calmed(slope: Array, x: Array, width: Array) -> Array:
 
 
 def _twist(body: _Body) -> str:
-    """Short curves across the thread, set about two thirds of its width apart."""
+    """Short curves across the thread, set about two thirds of its width apart, where it is thick enough."""
     along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(body.x), np.diff(body.y)))])
-    where, d = body.width[0] * 0.75, ""
-    while where < along[-1] - body.width[-1] * 0.45:
-        wide = float(np.interp(where, along, body.width))
-        if wide >= THINNEST_TWIST:
-            reach = wide * 0.34
-            stops = np.clip(where + reach * np.array([-1.0, -0.45, 0.45, 1.0]), 0.0, along[-1])
-            x, y = _across(body, along, stops, np.array([0.97, 0.55, -0.55, -0.97]))
-            d += "M" + points(x[:1], y[:1]) + "C" + points(x[1:], y[1:])
-        where += max(4.5, wide * 0.6)
-    return path("twist", d, stroke_width=max(1.1, float(body.width.mean()) * 0.07)) if d else ""
-
-
-def _across(body: _Body, along: Array, stops: Array, side: Array) -> tuple[Array, Array]:
-    half = side * np.interp(stops, along, body.width) / 2
+    where = _places(body, along)
+    if not len(where):
+        return ""
+    reach = 0.34 * np.interp(where, along, body.width)
+    stops = np.clip(where[:, None] + reach[:, None] * np.array([-1.0, -0.45, 0.45, 1.0]), 0.0, along[-1])
+    half = np.array([0.97, 0.55, -0.55, -0.97]) * np.interp(stops, along, body.width) / 2
     x = np.interp(stops, along, body.x) + np.interp(stops, along, body.normal_x) * half
     y = np.interp(stops, along, body.y) + np.interp(stops, along, body.normal_y) * half
-    return x, y
+    d = "".join(f"M{points(px[:1], py[:1])}C{points(px[1:], py[1:])}" for px, py in zip(x, y, strict=True))
+    return path("twist", d, stroke_width=max(1.1, float(body.width.mean()) * 0.07))
+
+
+def _places(body: _Body, along: Array) -> Array:
+    """Where along the thread its twist is drawn."""
+    where, places = float(body.width[0]) * 0.75, []
+    last = float(along[-1] - body.width[-1] * 0.45)
+    while where < last:
+        wide = float(np.interp(where, along, body.width))
+        if wide >= THINNEST_TWIST:
+            places.append(where)
+        where += max(4.5, wide * 0.6)
+    return np.array(places)

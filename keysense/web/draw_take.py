@@ -22,7 +22,7 @@ __all__ = ["cards", "choices", "drawing", "findings", "music", "shape", "table"]
 
 # class of the style sheet, page width in user units, bars a line, size of what stands under the music
 _WIDTHS = (("wide", 1800, 4, 0.95), ("mid", 1440, 4, 0.95), ("tight", 900, 2, 1.25))
-_LONG = 64  # bars; beyond it the page carries two engravings instead of three
+_LONG = 24  # bars; beyond it the page carries two engravings instead of three
 _KEYS = ("other", "wait", "gap", "extra", "unsure")
 _THREADS = ("right", "left", "apart", "asked")
 _PLACE_SIGNS = {"waits": "wait", "notes_other_pitch": "other", "notes_left_out": "gap", "notes_extra": "extra"}
