@@ -95,8 +95,8 @@ def _fields(row: Row) -> dict[str, Any]:
 
 def _row(file: str, name: str, fields: Any) -> Row:
     try:
-        row = Row(name, float(fields["value"]), *(str(fields[f]) for f in ("unit",)), fields["side"],
-                  *(str(fields[f]) for f in ("basis", "source", "meaning")))  # fmt: skip
+        words = {field: str(fields[field]) for field in ("unit", "basis", "source", "meaning")}
+        row = Row(name, float(fields["value"]), side=fields["side"], **words)
     except (KeyError, TypeError, ValueError) as cause:
         raise PracticeError(
             f"{file}: row [{name}] needs value, unit, side, basis, source and meaning ({cause!r})"
