@@ -220,7 +220,7 @@ def _client(kind: str, name: str, api: str | None) -> Any:
         )
     except OSError as cause:  # rtmidi.SystemError is one
         remedy = "start the JACK server" if chosen == "jack" else "look whether this computer has MIDI switched on"
-        raise PortError(f"no MIDI system answers ({chosen or 'the usual one'}): {remedy} ({cause})") from cause
+        raise PortError(f"no MIDI system answers ({chosen or 'the usual one'}): {remedy}") from cause
 
 
 def midi_system(api: str | None = None) -> str:

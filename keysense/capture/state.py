@@ -24,6 +24,7 @@ SWITCH = "switch.json"
 LISTENER = "listener.json"
 # a listener that has not touched its file for so long is gone
 _STALE_S = 3.0
+_TOUCH_S = 0.5
 
 
 @dataclass(frozen=True)
@@ -120,9 +121,9 @@ class Said:
             since = datetime.now(UTC).isoformat(timespec="seconds")
             with suppress(OSError):
                 write_small(self._path, {"pid": os.getpid(), "since_utc": since, **now})
-                self._said = now
-                self._touched_s = time.monotonic()
-        elif time.monotonic() - self._touched_s > 0.5:
+                self._said, self._touched_s = now, time.monotonic()
+        # also where it could not be written: what was said last may be old, but the listener lives
+        if time.monotonic() - self._touched_s > _TOUCH_S:
             with suppress(OSError):
                 os.utime(self._path)
                 self._touched_s = time.monotonic()

@@ -88,3 +88,19 @@ def test_a_lock_that_cannot_be_taken_is_one_line(tmp_path: Path) -> None:
     with pytest.raises(JournalError) as told:
         hold(tmp_path / "file" / LOCK)
     assert "\n" not in str(told.value)
+
+
+def test_on_a_full_disk_the_listener_still_shows_that_it_lives(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    state, said = ListeningState(tmp_path), Said(tmp_path)
+    state.switch(True)
+    said.say(connected=True, piano="Study Piano", trouble="", pianos=[])
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("keysense.capture.state.write_small", full)
+    long_ago = time.time() - 60
+    os.utime(tmp_path / "listener.json", (long_ago, long_ago))
+    said._touched_s -= 1
+    said.say(connected=True, piano="Study Piano", trouble="the disk is full", pianos=[])
+    assert state.now().listening

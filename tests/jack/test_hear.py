@@ -247,7 +247,7 @@ def test_a_midi_server_that_dies_and_comes_back(studio: Path) -> None:
         with Hear(jack, studio, "--silence", "1", "--takes", "1") as hear:
             with Piano(jack, tune(10)):
                 hear.wait_to_hear("Listening to")
-                jack.stop(signal.SIGKILL)
+                jack.stop()
                 hear.wait_to_hear("is gone")
             jack.start()
             with Piano(jack, tune(25)) as piano:
