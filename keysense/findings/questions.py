@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from keysense.finding import Finding
+from keysense.findings.articulation import hold_ratios
 from keysense.findings.breathing import breaths
 from keysense.findings.counted import notes_counted
 from keysense.findings.evenness import evenness_timing, runs_of_equal_values
@@ -12,9 +13,9 @@ from keysense.findings.hairpins import rises
 from keysense.findings.hands import hands_lag
 from keysense.findings.heard import Heard
 from keysense.findings.loudness import evenness_loudness, loudness_contrast
+from keysense.findings.slurs import overlaps
 from keysense.findings.steps import going_back, waits
 from keysense.findings.tempo import drift, tempo
-from keysense.findings.touch import hold_ratios, overlaps
 
 __all__ = ["QUESTIONS"]
 

@@ -61,6 +61,34 @@ def test_dots_one_a_note_make_one_run() -> None:
     assert [(row.place.mark, row.place.bars, row.n) for row in rows] == [("t4", (2, 2), 4), ("t12", (4, 4), 3)]
 
 
+TWO_NOTE_SLURS = [Marked("slur", q, q + 1, f"s{q}", "R") for q in range(0, 24, 2)]
+
+
+def test_two_note_slurs_borrow_the_scatter_of_the_others() -> None:
+    planted = Planted(overlap_s=0.03, overlap_noise_s=0.01)
+    rows = heard(five_fingers(4).with_marks(*TWO_NOTE_SLURS), planted).named("overlap")
+    assert len(rows) == 12
+    for row in rows:
+        assert row.n == 1
+        assert 0 < row.high - row.low < 100
+    assert np.median([row.value for row in rows]) == pytest.approx(30, abs=10)
+
+
+def test_the_borrowed_interval_holds_as_often_as_it_says() -> None:
+    music, held = five_fingers(4).with_marks(*TWO_NOTE_SLURS), []
+    for seed in range(60):
+        rows = heard(music, Planted(overlap_s=0.03, overlap_noise_s=0.015), seed).named("overlap")
+        held += [row.low <= 30 <= row.high for row in rows]
+    assert 0.93 <= np.mean(held) <= 0.97
+
+
+def test_lone_dots_are_judged_where_there_are_enough_of_them() -> None:
+    dots = [Marked("staccato", q, q + 1, f"t{q}", "R") for q in range(0, 32, 2)]
+    rows = heard(five_fingers(4).with_marks(*dots), Planted(hold=0.4, hold_noise=0.05)).named("hold_ratio")
+    assert len(rows) == 16
+    assert np.mean([row.verdict == "within" for row in rows]) == 1
+
+
 def test_speed_key_and_loudness_change_no_ratio() -> None:
     music = five_fingers(4).with_marks(SLUR, DOTS)
     plain, other = (

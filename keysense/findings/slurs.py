@@ -1,0 +1,93 @@
+"""Joined or let go: the steps under each slur.
+
+Findings
+    overlap (ms): median over the steps inside one slur; overlap_ratio (1): the same as a share of each step. Repeated
+        notes are left out (they cannot overlap), steps with the pedal down are not judged. One row a slur and hand.
+    Intervals: see `keysense.findings.touch.medians_of`; a slur of two or three notes borrows the scatter of the others,
+        and is missing where there are too few others.
+
+References
+    Overlap grows with note length (Repp). 22 professionals release before the next note in about 40 % of slurred steps
+    (computed), so the median is judged and no overlap is required on every note.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from keysense.finding import Finding, Place
+from keysense.findings.heard import Heard, hand_or_none
+from keysense.findings.stats import Estimate
+from keysense.findings.touch import medians_of, touches_of
+from keysense.targets.target import Mark
+
+__all__ = ["overlaps"]
+
+Bools = npt.NDArray[np.bool_]
+_NEAR = 1e-6
+
+
+def overlaps(heard: Heard) -> list[Finding]:
+    """overlap and overlap_ratio, one row each for every slur, in the order of the slurs."""
+    slurs = [mark for mark in heard.marks if mark.kind == "slur"]
+    rows: list[tuple[int, list[Finding]]] = []
+    for hand in heard.hands:
+        of_hand = [(k, mark) for k, mark in enumerate(slurs) if _hand_of(heard, mark) in ("", hand)]
+        found = _overlaps_of(heard, hand, [mark for _, mark in of_hand])
+        rows += [(k, pair) for (k, _), pair in zip(of_hand, found, strict=True)]
+    return [finding for _, pair in sorted(rows, key=lambda row: row[0]) for finding in pair]
+
+
+def _hand_of(heard: Heard, mark: Mark) -> str:
+    """The hand of a slur: its own, else that of its notes."""
+    if mark.hand or not mark.note_ids:
+        return mark.hand
+    hands = set(heard.target.notes["hand"][np.isin(heard.target.notes["id"], mark.note_ids)].tolist())
+    return hands.pop() if len(hands) == 1 else ""
+
+
+def _overlaps_of(heard: Heard, hand: str, slurs: list[Mark]) -> list[list[Finding]]:
+    touches = touches_of(heard, hand)
+    inside = [_inside(touches, mark) for mark in slurs]
+    fit = touches["usable"] & ~touches["repeated"] & ~touches["pedal"]
+    overlap, step = touches["overlap_s"], touches["step_s"]
+    ms = medians_of([1000 * overlap[under & fit] for under in inside])
+    ratio = medians_of([(overlap / step)[under & fit] for under in inside])
+    return [
+        _rows(heard, hand, touches, under, mark, *estimates)
+        for under, mark, *estimates in zip(inside, slurs, ms, ratio, strict=True)
+    ]
+
+
+def _inside(touches: npt.NDArray[np.void], mark: Mark) -> Bools:
+    """The steps from one note of the slur to the next."""
+    of_slur = np.isin(touches["id"], mark.note_ids) if mark.note_ids else np.ones(len(touches), bool)
+    after, before = touches["quarter"] > mark.start_quarter - _NEAR, touches["next_quarter"] < mark.end_quarter + _NEAR
+    return np.asarray(of_slur & after & before, bool)
+
+
+def _rows(
+    heard: Heard, hand: str, touches: npt.NDArray[np.void], inside: Bools, mark: Mark, ms: Estimate, ratio: Estimate
+) -> list[Finding]:
+    bars = (int(touches["bar"][inside].min()), int(touches["bar"][inside].max())) if np.any(inside) else None
+    place, n = Place(bars, hand_or_none(hand), mark.id), ms.n
+    if ms.low is None:
+        why = _why_not(n, touches[inside])
+        return [
+            Finding.missing("overlap", "ms", why, n=n, place=place),
+            Finding.missing("overlap_ratio", "1", why, n=n, place=place),
+        ]
+    limit = heard.practice.limit("overlap_ratio")
+    return [
+        Finding("overlap", ms.value, "ms", n, ms.low, ms.high, None, place),
+        Finding("overlap_ratio", ratio.value, "1", n, ratio.low, ratio.high, limit, place),
+    ]
+
+
+def _why_not(n: int, inside: npt.NDArray[np.void]) -> str:
+    if np.any(inside["pedal"]):
+        return "the pedal was down: joined by the pedal, and the fingers are not judged"
+    if np.any(inside["repeated"]):
+        return "repeated notes cannot overlap"
+    return f"it takes 3 steps under a slur, or more slurs beside it, and {n} came"
