@@ -95,6 +95,7 @@ class Ear:
     def end(self) -> None:
         """An orderly end."""
         self._let_go()
+        self._write_count()
         self._journal.mark("close")
         self._said.over()
 
@@ -165,11 +166,14 @@ class Ear:
             return
         self._minute_s = now_s
         self._journal.wall()
+        self._write_count()
+        if time.perf_counter() - self._heard_s > _ROLL_AFTER_S:
+            self._journal.roll()
+
+    def _write_count(self) -> None:
         if self._counted:
             counted, self._counted = self._counted, Counter()
             self._journal.count(dict(counted))
-        if time.perf_counter() - self._heard_s > _ROLL_AFTER_S:
-            self._journal.roll()
 
     def _probe(self) -> None:
         """Whether the JACK server still lives; if not, this process cannot be mended and ends at once."""
