@@ -53,6 +53,7 @@ JUMP_NEAR_QUARTERS = 9.0
 JUMP_FAR = 1.0  # dearer by this for each e-fold beyond
 HOP_QUARTERS = 2.0  # a jump ahead by no more is a hop (over an ornament): always allowed, and no new stretch
 HOP_CHEAPER = 0.0
+JUMP_FARTHEST = 4.0  # e-folds that are counted at most
 PAUSE_WEIGHT = 2.5  # on log(pause / expected): a jump after a pause is cheaper
 PAUSE_MOST = 5.0
 START_ELSEWHERE = 5.0
@@ -62,7 +63,7 @@ BEAM = 14.0
 HOPELESS = 40.0  # nats behind the plain reading at which another is given up
 TAKEN_WELL = 3.0  # a press that adds so much is no reason to think of a jump
 CONFIRM_WITHIN = 3  # presses within which a landing must find a second note
-LANDINGS_MOST = 64  # landings kept of one press
+LANDINGS_MOST = 400  # landings kept of one press
 # --- readings tried
 SHIFT_WORTH_TRYING = 0.0  # share of the take's pitches a shift must explain beyond the unshifted readings
 SHIFTS_TRIED = 3

@@ -212,7 +212,7 @@ class Sweep:
             worth = leave.value + c.RIGHT + c.JUMP_NEAR - c.JUMP + min(max(c.PAUSE_WEIGHT * pause, 0.0), c.PAUSE_MOST)
             ahead = lane.onset_quarter[state] - lane.quarter[leave.state]
             hop = (ahead > 0) & (ahead <= c.HOP_QUARTERS)
-            far = np.log(np.maximum(np.abs(ahead) / c.JUMP_NEAR_QUARTERS, 1.0))
+            far = np.minimum(np.log(np.maximum(np.abs(ahead) / c.JUMP_NEAR_QUARTERS, 1.0)), c.JUMP_FARTHEST)
             bonus = lane.jump_bonus[state] if self.jumps else _NEVER
             value = worth - c.JUMP_FAR * far + np.where(hop, c.HOP_CHEAPER, bonus)
             how[hop] = HOPPED
@@ -227,11 +227,11 @@ class Sweep:
 
     def _confirm(self, pitch: int, only: list[_Landings] | None = None) -> list[int]:
         """Make states of the landings where this press fits too; returns them."""
-        codes = self.lane.codes(pitch)
         out = []
         for w in self.waiting if only is None else only:
-            for o, value, how in zip(w.state.tolist(), w.value.tolist(), w.how.tolist(), strict=True):
-                if EXACT in codes[o + HERE : o + WINDOW] and value > self.value[o] and value > self.best - c.BEAM:
+            fits = self.lane.goes_on(pitch)[w.state]
+            for o, value, how in zip(w.state[fits].tolist(), w.value[fits].tolist(), w.how[fits].tolist(), strict=True):
+                if value > self.value[o] and value > self.best - c.BEAM:
                     self._arrive(w, o, value, how)
                     out.append(o)
         return out

@@ -20,6 +20,7 @@ from keysense.targets.target import Target
 __all__ = ["SILENT", "Hypothesis", "hypotheses", "unshifted"]
 
 SILENT = -1000
+_FURTHEST = 24  # semitones
 Ints = npt.NDArray[np.int64]
 Moves = tuple[int | None, ...]  # semitones for each part, None where it is silent
 
@@ -68,11 +69,11 @@ def hypotheses(target: Target, played_pitch: Ints) -> list[Hypothesis]:
     heard /= max(heard.sum(), 1.0)
     n = len(parts.names)
     tried: list[Moves] = [(0,) * n, *(_alone(n, i, 0) for i in range(n) if n > 1 and parts.told)]
-    written = parts.written
-    base = max(_overlap(heard, written, moves) for moves in tried)
-    scored = [(_overlap(heard, written, moves) - base, moves) for moves in _shifts(n)]
-    scored = sorted((s for s in scored if s[0] >= c.SHIFT_WORTH_TRYING), key=lambda s: -s[0])
-    return [parts.hypothesis(moves) for moves in tried + [m for _, m in scored[: c.SHIFTS_TRIED]]]
+    shifts = _shifts(n)
+    overlap = _overlaps(heard, parts.written, tried + shifts)
+    gain = overlap[len(tried) :] - overlap[: len(tried)].max()
+    order = [i for i in np.argsort(-gain, kind="stable")[: c.SHIFTS_TRIED].tolist() if gain[i] >= c.SHIFT_WORTH_TRYING]
+    return [parts.hypothesis(moves) for moves in tried + [shifts[i] for i in order]]
 
 
 def unshifted(target: Target) -> list[Hypothesis]:
@@ -96,33 +97,29 @@ def _parts(target: Target) -> _Parts:
 
 def _shifts(n: int) -> list[Moves]:
     """Every shifted reading: the whole by up to two octaves, one part by octaves, one part alone by anything."""
-    whole: list[Moves] = [(by,) * n for by in range(-24, 25) if by]
+    whole: list[Moves] = [(by,) * n for by in range(-_FURTHEST, _FURTHEST + 1) if by]
     if n < 2:
         return whole
     octaves = (-24, -12, 0, 12, 24)
     apart: list[Moves] = [moves for moves in product(octaves, repeat=n) if len(set(moves)) > 1] if n == 2 else []
-    return whole + apart + [_alone(n, i, by) for by in range(-24, 25) if by for i in range(n)]
+    return whole + apart + [_alone(n, i, by) for by in range(-_FURTHEST, _FURTHEST + 1) if by for i in range(n)]
 
 
 def _alone(n: int, part: int, by: int) -> Moves:
     return tuple(by if i == part else None for i in range(n))
 
 
-def _overlap(heard: npt.NDArray[np.float64], written: list[npt.NDArray[np.float64]], moves: Moves) -> float:
-    """How much of the take's pitches the shifted target's pitches account for, 0..1."""
-    total = np.zeros(128)
-    for counts, by in zip(written, moves, strict=True):
-        if by is not None:
-            total += _moved(counts, by)
-    if not total.sum():
-        return 0.0
-    return float(np.minimum(heard, total / total.sum()).sum())
-
-
-def _moved(counts: npt.NDArray[np.float64], by: int) -> npt.NDArray[np.float64]:
-    out = np.zeros(128)
-    if by >= 0:
-        out[by:] = counts[: 128 - by]
-    else:
-        out[:by] = counts[-by:]
-    return out
+def _overlaps(
+    heard: npt.NDArray[np.float64], written: list[npt.NDArray[np.float64]], moves: list[Moves]
+) -> npt.NDArray[np.float64]:
+    """For each reading: how much of the take's pitches its pitches account for, 0..1."""
+    total = np.zeros((len(moves), 128))
+    for part, counts in enumerate(written):
+        wide = np.zeros(128 + 2 * _FURTHEST)
+        wide[_FURTHEST : 128 + _FURTHEST] = counts
+        shifted = np.lib.stride_tricks.sliding_window_view(wide, 128)  # row k: moved down by k - _FURTHEST
+        by = [move[part] for move in moves]
+        row = np.asarray([_FURTHEST - (b or 0) for b in by])
+        total += shifted[row] * np.asarray([b is not None for b in by])[:, None]
+    total /= np.maximum(total.sum(1, keepdims=True), 1e-9)
+    return np.asarray(np.minimum(heard, total).sum(1))

@@ -42,6 +42,7 @@ class Lane:
         self._row, self._onset, self._pitch = rows[order], onset_of[order], pitch[order]
         self._codes: dict[int, bytes] = {}
         self._exact: dict[int, Ints] = {}
+        self._goes_on: dict[int, npt.NDArray[np.bool_]] = {}
         self.quarter: list[float] = self.onset_quarter.tolist()
         gaps = np.diff(self.onset_quarter)
         self.next_quarters: list[float] = np.append(gaps, gaps[-1:] if len(gaps) else 1.0).tolist()
@@ -68,6 +69,17 @@ class Lane:
                 for by in distances:
                     codes[self.exact(pitch + by) + HERE] = code
             found = self._codes[pitch] = codes.tobytes()
+        return found
+
+    def goes_on(self, pitch: int) -> npt.NDArray[np.bool_]:
+        """For each onset: whether a key is written there or within `REACH` onsets after."""
+        found = self._goes_on.get(pitch)
+        if found is None:
+            exact = self.exact(pitch)
+            edge = np.zeros(self.size + 1, np.int64)
+            np.add.at(edge, np.maximum(exact - c.REACH, 0), 1)
+            np.add.at(edge, exact + 1, -1)
+            found = self._goes_on[pitch] = np.cumsum(edge[:-1]) > 0
         return found
 
     def row(self, state: int, pitch: int) -> int:

@@ -1,0 +1,174 @@
+"""Following on seeded disturbances, beside the public matcher where it is installed; time, growth, memory.
+
+``python tests/bench following``. F1 of pairs in every pass, mean over pieces; nothing is asserted.
+"""
+
+from __future__ import annotations
+
+import resource
+import sys
+import time
+import zlib
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+sys.path.append(str(Path(__file__).resolve().parents[2]))
+
+from keysense.following import Following, LiveFollower, follow, recognise
+from keysense.notes import Take
+from keysense.targets.target import Target
+from tests.bench import disturb, tunes
+from tests.bench.public_matcher import public_matcher
+
+Follow = Callable[[Target, Take], Following]
+Way = Callable[[disturb.Playing, np.random.Generator], disturb.Playing]
+
+
+def bases(n: int = 24) -> list[disturb.Playing]:
+    """Invented pieces played plainly: 4 to 16 bars, one hand or two."""
+    out = []
+    for seed in range(n):
+        rng = np.random.default_rng(7000 + seed)
+        piece = tunes.piece(7000 + seed, bars=int(rng.integers(4, 17)), hands=1 + seed % 2)
+        out.append(disturb.plain(piece, rng, quarter_s=float(rng.uniform(0.4, 1.0))))
+    return out
+
+
+def repeated(n: int = 15) -> list[disturb.Playing]:
+    """Pieces with repeats written out, played straight through."""
+    forms = ("AA", "AA'", "AABA", "ABA", "AAB")
+    out = []
+    for seed in range(n):
+        rng = np.random.default_rng(8000 + seed)
+        out.append(disturb.plain(tunes.piece(8000 + seed, bars=4 + 4 * (seed % 2), form=forms[seed % 5]), rng))
+    return out
+
+
+def ways() -> dict[str, tuple[list[disturb.Playing], Way]]:
+    plain, again = bases(), repeated()
+    sets: dict[str, tuple[list[disturb.Playing], Way]] = {
+        name: (plain, way) for name, way in disturb.DISTURBANCES.items()
+    }
+    sets["written-out repeats"] = (again, disturb.nothing)
+    sets["repeats, going back"] = (again, disturb.restart)
+    for name, hardness in (("light", 1), ("medium", 2), ("heavy", 3)):
+        sets[f"pupil, {name}"] = (plain, lambda p, rng, h=hardness: disturb.mixed(p, rng, h))
+    return sets
+
+
+def scores(name: str, playings: list[disturb.Playing], way: Way, follower: Follow) -> np.ndarray:
+    """Mean F1 of right pitches and of all pairs, and CPU ms a 1000 presses."""
+    rows, used, presses = [], 0.0, 0
+    for k, base in enumerate(playings):
+        playing = way(base, np.random.default_rng(zlib.crc32(f"{name}{k}".encode())))
+        take = playing.take
+        began = time.process_time()
+        following = follower(playing.target, take)
+        used += time.process_time() - began
+        presses += len(take)
+        rows.append(disturb.f1(playing, following))
+    return np.append(np.mean(rows, axis=0), 1e6 * used / presses)
+
+
+def table() -> None:
+    public = public_matcher()
+    print(f"{'disturbance':22} {'match':>7} {'intent':>7} {'ms/1000':>8}   public: match, ms/1000, loss ours : public")
+    for name, (playings, way) in ways().items():
+        ours = scores(name, playings, way, follow)
+        line = f"{name:22} {ours[0]:7.4f} {ours[1]:7.4f} {ours[2]:8.0f}"
+        if public is not None:
+            theirs = scores(name, playings, way, public)
+            ratio = (1 - ours[0]) / (1 - theirs[0]) if theirs[0] < 1 else float("nan")
+            line += f"   {theirs[0]:7.4f} {theirs[2]:7.0f} {ratio:6.2f}"
+        print(line)
+
+
+def growth() -> None:
+    sizes, costs = [], []
+    for bars in (40, 160, 400, 1600):
+        rng = np.random.default_rng(1)
+        playing = disturb.other_pitch(disturb.plain(tunes.piece(7, bars=bars), rng), rng, 0.02)
+        playing = disturb.restart(playing, rng)
+        took = []
+        for _ in range(3 if bars < 1000 else 1):
+            began = time.process_time()
+            following = follow(playing.target, playing.take)
+            took.append(time.process_time() - began)
+        n = len(playing.presses)
+        sizes.append(n)
+        costs.append(min(took))
+        memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+        print(
+            f"{len(playing.target.notes):6} written, {n:6} played: {1e6 * min(took) / n:5.0f} ms/1000, "
+            f"F1 {disturb.f1(playing, following)[0]:.4f}, peak {memory:.0f} MB"
+        )
+    print(f"growth exponent {np.polyfit(np.log(sizes), np.log(costs), 1)[0]:.2f}")
+
+
+def lost(n: int = 300) -> None:
+    kept = 0
+    for seed in range(n):
+        rng = np.random.default_rng(seed)
+        notes = int(rng.integers(8, 150))
+        onset = np.cumsum(rng.exponential(0.3, notes))
+        take = Take.from_notes(
+            onset_s=onset, release_s=onset + 0.3, pitch=rng.integers(40, 86, notes), velocity=np.full(notes, 64)
+        )
+        kept += not follow(tunes.piece(seed, bars=int(rng.integers(2, 17))), take).lost
+    print(f"takes of random notes that were not called lost: {kept} of {n}")
+
+
+def calibration() -> None:
+    sure, right = [], []
+    for k, base in enumerate(bases(40)):
+        for hardness in (1, 2, 3, 4):
+            playing = disturb.mixed(base, np.random.default_rng(100 * k + hardness), hardness)
+            following = follow(playing.target, playing.take)
+            sure.append(following.confidence)
+            right.append(disturb.f1(playing, following)[0] >= 0.98)
+    sure_of, was = np.asarray(sure), np.asarray(right)
+    for low, high in ((0.0, 0.2), (0.2, 0.5), (0.5, 0.8), (0.8, 0.9), (0.9, 1.01)):
+        among = (sure_of >= low) & (sure_of < high)
+        if among.any():
+            print(f"confidence {low:.1f} to {min(high, 1.0):.1f}: {was[among].mean():.2f} right of {among.sum()}")
+
+
+def naming(n: int = 120) -> None:
+    shelf = [tunes.piece(1000 + k, bars=6 + k % 8, hands=1 + k % 2) for k in range(12)]
+    for notes in (8, 16, 32):
+        named = wrong = 0
+        for seed in range(n):
+            rng = np.random.default_rng(seed)
+            playing = disturb.other_pitch(disturb.plain(shelf[seed % 12], rng), rng, 0.23)
+            found = recognise(playing.sorted(playing.presses[:notes]).take, shelf).decided
+            named += found == seed % 12
+            wrong += found not in (None, seed % 12)
+        print(f"{notes:3} notes, 23 % other pitches: named {named}, asked {n - named - wrong}, wrong {wrong} of {n}")
+
+
+def live() -> None:
+    playing = disturb.restart(
+        disturb.plain(tunes.piece(7, bars=400), np.random.default_rng(1)), np.random.default_rng(2)
+    )
+    follower, took, at_once = LiveFollower(playing.target), [], 0
+    for row, meant in zip(playing.take.notes, playing.presses["meant"].tolist(), strict=True):
+        began = time.perf_counter()
+        at_once += follower.hear(float(row["onset_s"]), int(row["pitch"])).target == meant
+        took.append(1e3 * (time.perf_counter() - began))
+    print(
+        f"live, {len(playing.target.notes)} written: right at once {at_once / len(took):.4f}, "
+        f"{np.median(took):.2f} ms a note, p99 {np.quantile(took, 0.99):.2f} ms"
+    )
+
+
+def main() -> None:
+    table()
+    for part in (growth, lost, calibration, naming, live):
+        print(f"\n-- {part.__name__}")
+        part()
+
+
+if __name__ == "__main__":
+    main()
