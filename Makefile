@@ -3,40 +3,39 @@
 VENV    := .venv
 BIN     := $(VENV)/bin
 PYTHON  ?= $(shell .ci/find-python)
-SOURCES := $(shell git ls-files --cached --others --exclude-standard -- keysense dashboards 2>/dev/null | sort)
-# A strict editable install links files one by one, so a new file needs a new install.
-LISTING := $(shell printf '%s\n' '$(SOURCES)' | cksum | cut -d' ' -f1)
 
 .PHONY: demo test lint types wheel bench check clean docs fixtures
 
-demo: $(VENV)/.keysense-$(LISTING)
+demo: $(VENV)/.keysense
 	$(BIN)/keysense demo
 
-test: $(VENV)/.test-$(LISTING)
+test: $(VENV)/.test
 	.ci/system-packages jackd chromium
 	$(BIN)/pytest -n 2 --dist loadgroup $(TESTS)
 
-lint: $(VENV)/.test-$(LISTING)
+lint: $(VENV)/.test
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 
-types: $(VENV)/.test-$(LISTING)
-	cd .ci && ../$(BIN)/mypy --config-file ../pyproject.toml -p keysense
+# dashboards/ is installed as keysense.dashboards: mypy reads the tree as it will be installed.
+types: $(VENV)/.test
+	rm -rf build/types && mkdir -p build/types && cp -r keysense build/types/ && cp -r dashboards build/types/keysense/
+	cd build/types && ../../$(BIN)/mypy --config-file ../../pyproject.toml -p keysense
 	$(BIN)/mypy -p fixtures
 
-wheel: $(VENV)/.test-$(LISTING)
+wheel: $(VENV)/.test
 	.ci/wheel-test $(BIN)/python
 
 check: lint types test wheel
 
-bench: $(VENV)/.test-$(LISTING)
+bench: $(VENV)/.test
 	.ci/system-packages jackd chromium
 	$(BIN)/python tests/bench $(BENCH)
 
-docs: $(VENV)/.test-$(LISTING)
+docs: $(VENV)/.test
 	$(BIN)/python .ci/write_docs.py
 
-fixtures: $(VENV)/.test-$(LISTING)
+fixtures: $(VENV)/.test
 	$(BIN)/python -m fixtures.make
 	$(BIN)/python -m fixtures.scores.make
 	for score in keysense/demo/scores/*.musicxml; do cp fixtures/scores/$$(basename $$score) $$score; done
@@ -48,15 +47,14 @@ $(VENV)/.python:
 	@touch $@
 
 # Python 3.13 has no ready-made build of the MIDI library: its headers let pip build it.
-$(VENV)/.keysense-$(LISTING): $(VENV)/.python pyproject.toml
+$(VENV)/.keysense: $(VENV)/.python pyproject.toml
 	$(BIN)/python -c 'import sys; sys.exit(sys.version_info < (3, 13))' && .ci/system-packages alsa-headers || true
-	$(BIN)/pip install --quiet --editable '.[listen]' --config-settings editable_mode=strict \
-	  || $(BIN)/pip install --quiet --editable . --config-settings editable_mode=strict
-	@rm -f $(VENV)/.keysense-*; touch $@
+	$(BIN)/pip install --quiet --editable '.[listen]' || $(BIN)/pip install --quiet --editable .
+	@touch $@
 
-$(VENV)/.test-$(LISTING): $(VENV)/.keysense-$(LISTING)
-	$(BIN)/pip install --quiet --editable '.[test]' --config-settings editable_mode=strict
-	@rm -f $(VENV)/.test-*; touch $@
+$(VENV)/.test: $(VENV)/.keysense
+	$(BIN)/pip install --quiet --editable '.[test]'
+	@touch $@
 
 clean:
 	rm -rf $(VENV) build dist *.egg-info bench-results
