@@ -26,7 +26,7 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.following import constants as c
-from keysense.following.lane import EXACT, GAIN, HERE, WINDOW, Lane
+from keysense.following.lane import BESIDE, EXACT, GAIN, HERE, WINDOW, Lane
 
 __all__ = ["HOPPED", "JUMPED", "LATE", "MOVED", "STARTED", "Step", "Sweep"]
 
@@ -116,7 +116,7 @@ class Sweep:
         codes, floor, bit = self.lane.codes(pitch), self.best - c.BEAM, 1 << pitch % _BITS
         value, unheard = self.value, self.unheard
         land: dict[int, tuple[float, int, int, float]] = {}
-        for s in reversed(states):  # the newest first: they are mostly the best, and raise the floor for the rest
+        for s in sorted(states, key=value.__getitem__, reverse=True):  # the best raise the floor for the rest
             window = codes[s : s + WINDOW]
             if window == _NONE or value[s] + c.RIGHT <= floor:
                 continue
@@ -125,7 +125,8 @@ class Sweep:
                 if stay is not None and value[s] + stay[0] > (land[s][0] if s in land else floor):
                     land[s] = (value[s] + stay[0], s, stay[1], 0.0)
                     floor = max(floor, land[s][0] - c.BEAM)
-            if value[s] - unheard[s] + c.RIGHT > floor and window[_AHEAD:] != _NONE[_AHEAD:]:
+            most = GAIN[EXACT] if EXACT in window[_AHEAD:] else GAIN[BESIDE]
+            if value[s] - unheard[s] + most > floor and window[_AHEAD:] != _NONE[_AHEAD:]:
                 floor = max(floor, self._moves(s, window, time_s, floor, land) - c.BEAM)
         if land:
             self._land(land, played, time_s, pitch, bit)
