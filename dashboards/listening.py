@@ -7,7 +7,7 @@ from datetime import timedelta
 from keysense.dashboards._names import NamedTake, name_takes
 
 from keysense.page import Page, Panel
-from keysense.studio.rows import Context
+from keysense.studio.rows import Context, StoredTake
 from keysense.studio.studio import Studio
 from keysense.words import counted, word
 
@@ -18,6 +18,7 @@ QUESTION = "What has just been played?"
 _LESSON = timedelta(hours=3)
 _MOST = 12
 _EARLIER = 5
+_SHOWN_BITS = 2  # the newest bits of other playing still ask for a name; the rest fold into one line
 
 
 def page(studio: Studio) -> Page:
@@ -43,7 +44,8 @@ def wish_key(pupil_id: str | None) -> str:
 def takes(studio: Studio) -> Panel:
     """The takes of this lesson, newest first, or a few earlier ones where nothing has been played yet."""
     since = studio.now() - _LESSON
-    recent = [take for take in studio.takes(since=since) if "other_playing" not in take.flags][:_MOST]
+    bits = _bits(studio)[_SHOWN_BITS:]
+    recent = [take for take in studio.takes(since=since) if take not in bits][:_MOST]
     recent += studio.takes(state="dropped", since=since, limit=1)
     recent.sort(key=lambda take: take.started_utc, reverse=True)
     name = word("takes.name")
@@ -63,8 +65,13 @@ def _first_minute(studio: Studio) -> Page:
     return Page(QUESTION, word("first.title"), word("first.above"), panels)
 
 
+def _bits(studio: Studio) -> list[StoredTake]:
+    """Playing that is nothing we know, newest first."""
+    return [take for take in studio.takes(state="waiting") if "other_playing" in take.flags]
+
+
 def _other_playing(studio: Studio) -> list[Panel]:
-    bits = [take for take in studio.takes(state="waiting") if "other_playing" in take.flags]
+    bits = _bits(studio)[_SHOWN_BITS:]
     if not bits:
         return []
     links = [{"href": f"/take/{named.take.id[:12]}", "said": named.when} for named in name_takes(studio, bits[:_MOST])]

@@ -52,6 +52,7 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
             Route("/part/weeks/{pupil}/{number:int}", pages.weeks_closer),
             Route("/part/state", pages.state_part),
             Route("/take/{ref}/name", presses.name, methods=["POST"]),
+            Route("/take/{ref}/yes", presses.yes, methods=["POST"]),
             Route("/take/{ref}/drop", presses.drop, methods=["POST"]),
             Route("/take/{ref}/undo", presses.undo, methods=["POST"]),
             Route("/ahead", presses.ahead, methods=["POST"]),

@@ -165,10 +165,12 @@ def cards(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
     for row in rows:
         named, take = row["named"], row["named"].take
         title = word("take.drawn", title=named.title)
-        state = "gone" if take.state == "dropped" else "named" if named.piece else "open"
+        state = "gone" if take.state == "dropped" else "named" if take.state == "kept" else "open"
+        perhaps = state == "open" and bool(named.piece)
         cls = "c" if take.is_model else ""
         svg = thread_drawing(row["notes"], title, seconds=max(longest, 4.0), cls=cls)
-        cards.append({"named": named, "cls": state, "said": _card_words(named), "drawing": Markup(svg)})  # noqa: S704
+        drawn = Markup(svg)  # noqa: S704
+        cards.append({"named": named, "cls": state, "perhaps": perhaps, "said": _card_words(named), "drawing": drawn})
     return cards
 
 
@@ -176,8 +178,8 @@ def _card_words(named: Any) -> str:
     take = named.take
     if not named.piece and take.state == "waiting":
         return word("take.waiting", when=named.when)
-    if take.carried:
-        return word("take.carried", pupil=named.pupil, when=named.when)
+    if take.state == "waiting":
+        return word("take.carried" if named.who else "take.carried.nobody", pupil=named.who, when=named.when)
     if take.named_line:
         return word("take.named_line", pupil=named.who, when=named.when, line=take.named_line)
     key = "take.named" if named.who else "take.named.nobody"

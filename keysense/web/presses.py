@@ -17,7 +17,7 @@ from keysense.errors import AgreementError, AmbiguousName
 from keysense.studio.looking import heard
 from keysense.web.pages import show, studio_of
 
-__all__ = ["add_pupil", "again", "ahead", "drop", "name", "switch", "undo"]
+__all__ = ["add_pupil", "again", "ahead", "drop", "name", "switch", "undo", "yes"]
 
 
 def _press(pressed: Callable[[Request, FormData], Response]) -> Callable[[Request], Awaitable[Response]]:
@@ -74,6 +74,13 @@ def ahead(request: Request, form: FormData) -> Response:
         manner=meant["manner"].id if meant["manner"] else now.manner,
     )
     return _back("/", "ahead")
+
+
+@_press
+def yes(request: Request, form: FormData) -> Response:
+    """It is what it was taken for: kept under the name it carries."""
+    studio_of(request).settle(request.path_params["ref"])
+    return _back("/", "kept")
 
 
 @_press

@@ -6,6 +6,10 @@ import httpx
 
 from fixtures.studio_for_pages import PagesStudio
 from keysense.capture.state import ListeningState
+from keysense.demo.performer import Playing, perform
+from keysense.messages import normalise
+from keysense.notes import Take
+from keysense.smf import take_to_smf
 from keysense.studio.studio import Studio
 
 
@@ -71,3 +75,24 @@ def test_without_a_guardians_agreement_a_name_is_refused_in_words(
     studio.withdraw(furnished.pip)
     text = client.post(f"/take/{furnished.unnamed}/name", data={"line": "pip cat sleepy", "back": "/"}).text
     assert "agreement" in text and studio.take(furnished.unnamed).state == "waiting"
+
+
+def test_a_take_that_is_only_taken_for_a_piece_waits_for_a_yes(
+    client: httpx.Client, studio: Studio, furnished: PagesStudio
+) -> None:
+    studio.set_context(pupil=furnished.pip, piece=furnished.cat)
+    music = studio.target_of(furnished.cat).target
+    played = normalise(perform(music, Playing(90, [(0, 70), (32, 75)]), 9))
+    take = studio.add_take(played, take_to_smf(played), started_utc=studio.now())
+    text = client.get("/").text
+    assert "The Miller’s Cat, perhaps?" in text and f"/take/{take}/yes" in text
+    client.post(f"/take/{take}/yes")
+    assert studio.take(take).state == "kept" and "perhaps?" not in client.get("/").text
+
+
+def test_bits_that_are_no_tune_fold_into_one_line(client: httpx.Client, studio: Studio, furnished: PagesStudio) -> None:
+    for seed in range(4):
+        bang = Take.from_notes(onset_s=[0, 0.1], release_s=[0.1, 0.2], pitch=[60 + seed, 61], velocity=[90, 90])
+        studio.uncarry(studio.add_take(bang, take_to_smf(bang), started_utc=studio.now()))
+    text = client.get("/").text
+    assert "2 bits without a name" in text and text.count("This one has no name yet.") == 3
