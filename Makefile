@@ -19,9 +19,8 @@ lint: $(VENV)/.test
 
 # dashboards/ is installed as keysense.dashboards: mypy reads the tree as it will be installed.
 types: $(VENV)/.test
-	rm -rf build/types && mkdir -p build/types && cp -r keysense build/types/ && cp -r dashboards build/types/keysense/
-	cd build/types && ../../$(BIN)/mypy --config-file ../../pyproject.toml -p keysense
-	$(BIN)/mypy -p fixtures
+	rm -rf build/types && mkdir -p build/types && cp -r keysense fixtures build/types/ && cp -r dashboards build/types/keysense/
+	cd build/types && ../../$(BIN)/mypy --config-file ../../pyproject.toml -p keysense -p fixtures
 
 wheel: $(VENV)/.test
 	.ci/wheel-test $(BIN)/python
