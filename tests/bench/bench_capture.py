@@ -13,6 +13,7 @@ import statistics
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 from pathlib import Path
 
@@ -26,7 +27,9 @@ from keysense.capture.keeping import recover
 from keysense.capture.records import Kind
 from keysense.capture.state import ListeningState
 from keysense.capture.supervisor import Supervisor
+from keysense.listening import Event, Lesson
 from keysense.studio import Studio
+from keysense.targets.target import Target
 from tests.jack.stage import Hear, Jack, Messages, Piano, Witness, marks, numbered, raw_of, records, sessions, wait_for
 
 
@@ -154,6 +157,45 @@ def gone_and_back(folder: Path, times: int = 10) -> None:
     print(f"one that comes is taken up after, ms:   {percentiles(np.array(back) * 1e-6)}")
 
 
+def after_the_silence(folder: Path, times: int = 5) -> None:
+    """From the end of the silence after 200 notes to the take kept, and to what was heard in it."""
+    chance = random.Random(3)
+    pitches = [60 + step for step in (0, 2, 4, 5, 7, 5, 4, 2)] * 25
+    music = Target.from_notes(
+        onset_quarter=np.arange(200) / 2, duration_quarter=np.full(200, 0.5), pitch=pitches, tempo_qpm=300
+    )
+    sent: Messages = []
+    for i, pitch in enumerate(pitches):
+        at = i * 0.1 + chance.gauss(0, 0.002)
+        sent += [(at, bytes((0x90, pitch, chance.randrange(40, 90)))), (at + 0.08, bytes((0x80, pitch, 64)))]
+    sent.sort(key=lambda message: message[0])
+    waits: dict[str, list[float]] = {"take": [], "looked": []}
+    with Jack() as jack, Studio.open(folder) as studio:
+        os.environ.update(jack.env)
+        piece = studio.add_piece("Up And Down")
+        studio.add_target(piece.id, music)
+        studio.set_context(piece=piece.id)
+        for _ in range(times):
+            last_s = [0.0]
+            lesson = Lesson(studio, silence_s=0.5, api="jack", listen=True)
+
+            def heard(event: Event, lesson: Lesson = lesson, last_s: list[float] = last_s) -> None:
+                if event["kind"] in waits:
+                    waits[event["kind"]].append(time.perf_counter() - last_s[0])
+                if event["kind"] == "looked":
+                    lesson.stop()
+
+            thread = threading.Thread(target=lesson.run, args=(heard,))
+            thread.start()
+            with Piano(jack, sent) as piano:
+                wait_for(lambda lesson=lesson: lesson.now().connected)
+                piano.play()
+                last_s[0] = piano.played()[-1] * 1e-9 + 0.5
+                thread.join()
+    for kind, said in (("take", "the take kept"), ("looked", "what was heard in it, followed and looked at")):
+        print(f"from the end of the silence to {said}, ms: median {1000 * statistics.median(waits[kind]):.0f}")
+
+
 def own_cost(folder: Path) -> None:
     """What the journal itself costs."""
     writer = JournalWriter(folder)
@@ -181,6 +223,7 @@ def main(kills: int = 200) -> None:
         folder = Path(name)
         ten_thousand(folder / "hear")
         own_cost(folder / "cost" / "journal")
+        after_the_silence(folder / "silence")
         gone_and_back(folder / "cable")
         killed(folder / "kills", kills)
 
