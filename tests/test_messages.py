@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from keysense.errors import NotesError
 from keysense.messages import normalise, normalise_tracks
@@ -225,3 +227,28 @@ def test_nothing_at_all_is_an_empty_take() -> None:
     take = normalise([])
     assert len(take) == 0
     assert take.pedals.size == 0
+
+
+@given(st.lists(st.tuples(st.floats(-1e6, 1e6), st.binary(max_size=12)), max_size=40))
+def test_whatever_bytes_come_a_take_comes_of_them(messages: list[tuple[float, bytes]]) -> None:
+    take = normalise(messages)
+    assert (take.notes["release_s"] >= take.notes["onset_s"]).all()
+    assert (np.diff(take.notes["onset_s"]) >= 0).all()
+    assert take.notes["pitch"].max(initial=0) < 128
+    assert take.notes["velocity"].min(initial=1) >= 1
+    assert not (take.notes["channel"] == 9).any()
+
+
+@given(st.data())
+def test_where_the_stream_is_cut_into_packets_does_not_matter(data: st.DataObject) -> None:
+    kinds = st.one_of(
+        st.tuples(st.sampled_from([0x90, 0x80, 0x91]), st.integers(60, 63), st.integers(0, 127)),
+        st.tuples(st.just(0xB0), st.sampled_from([64, 88]), st.integers(0, 127)),
+        st.tuples(st.just(0xF0), st.integers(0, 127), st.just(0xF7)),
+        st.sampled_from([(0xFE,), (0xF8,), (0xD0, 5)]),
+    )
+    stream = b"".join(bytes(message) for message in data.draw(st.lists(kinds, max_size=30)))
+    cuts = sorted(data.draw(st.lists(st.integers(0, len(stream)), max_size=20)))
+    packets = [stream[a:b] for a, b in zip([0, *cuts], [*cuts, len(stream)], strict=True)]
+    whole = [raw for _, raw in whole_messages([(0.0, stream)])]
+    assert [raw for _, raw in whole_messages([(0.0, packet) for packet in packets])] == whole

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
 import struct
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from keysense.capture.cutting import Cutter, Span, cut, messages_of
 from keysense.capture.records import Kind, Record, pack, pack_mark, scan
@@ -204,3 +207,40 @@ def test_what_was_sent_is_what_the_span_holds() -> None:
     (span,) = cut(journal(script))
     assert [raw for _, raw in messages_of(span)] == [raw for _, raw in script]
     assert [t for t, _ in messages_of(span)] == pytest.approx([t - 3 for t, _ in script])
+
+
+heard = st.one_of(
+    st.tuples(st.just(0x90), st.integers(60, 64), st.sampled_from([0, 50, 90])),
+    st.tuples(st.just(0x80), st.integers(60, 64), st.just(64)),
+    st.tuples(st.just(0xB0), st.just(64), st.sampled_from([0, 40, 64, 127])),
+).map(bytes)
+anything = st.lists(
+    st.tuples(
+        st.sampled_from([0.0, 0.1, 0.5, 2.0, 2.999, 3.0, 7.0, 25.0]),
+        st.one_of(heard, heard, heard, st.sampled_from(["lost", "back", "start", "paused", "close", "slept"])),
+    ),
+    max_size=40,
+)
+
+
+@settings(max_examples=300, deadline=None)
+@given(anything)
+def test_every_key_is_in_one_take_and_live_cutting_agrees(
+    steps: list[tuple[float, bytes | str]],
+) -> None:
+    at, script = 0.0, []
+    for wait, what in steps:
+        at += wait
+        script.append((at, what))
+    records = journal(script)
+    spans = cut(records)
+    struck = [r for r in records if r.kind is Kind.MESSAGE and r.payload[0] == 0x90 and r.payload[2]]
+    for record in struck:
+        assert sum(span.start <= record.start < span.end for span in spans) == 1
+    assert sum(span.n for span in spans) == len(struck)
+    assert all(a.end <= b.start for a, b in itertools.pairwise(spans))
+    cutter, live = Cutter(), []
+    for before, record in zip([*records[:1], *records], records, strict=False):
+        live += cutter.advance((before.time_ns + record.time_ns) // 2)
+        live += cutter.feed(record)
+    assert live + cutter.finish() == spans

@@ -134,8 +134,11 @@ def _a_name_of_our_own() -> FileLock:
 
 def _clear_what_dead_servers_left() -> None:
     """Where no server lives, none can miss what is taken away here: names and locks of those that died."""
-    if subprocess.run(["pgrep", "-x", "jackd"], capture_output=True).returncode:
-        _clear("jack*")
+    for process in Path("/proc").glob("[0-9]*/comm"):
+        with contextlib.suppress(OSError):
+            if process.read_text().strip() == "jackd":
+                return
+    _clear("jack*")
 
 
 def _clear(pattern: str) -> None:
