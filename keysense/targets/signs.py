@@ -49,6 +49,8 @@ def _chord_marks(chord: list[PlayedNote]) -> list[Found]:
     for note in chord:
         for onset, end, kind, value, id_ in note.signs:
             if kind in _KINDS and (kind, value) not in found:
+                if kind in ("staccato", "tenuto", "accent"):
+                    onset, end = note.onset, note.end
                 start = end if kind == "breath" else onset
                 mark = Mark(_KINDS[kind], float(start), float(end), id_, note.head.hand, value, ids)
                 found[kind, value] = Found(mark, note.bar)
