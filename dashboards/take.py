@@ -12,7 +12,7 @@ from keysense.page import Page, Panel
 from keysense.studio.looking import look_at
 from keysense.studio.studio import Studio
 from keysense.targets.target import Mark
-from keysense.words import has_word, say_all_for_teacher, say_asked_to_child, word
+from keysense.words import has_word, say_all_for_teacher, say_asked_to_child, say_shift, word
 from keysense.words.choosing import one_for_child, one_to_try, told
 from keysense.words.trying import say_try
 
@@ -94,6 +94,9 @@ def _for_teacher(named: NamedTake, reading: Reading) -> list[Panel]:
     said = say_all_for_teacher(chosen.more)
     more = Panel("more", word("found.more"), {"said": said, "table": reading.findings}, for_teacher=True)
     panels = [panel for panel in panels if panel.content["findings"]]
+    shifted = say_shift(reading.following)
+    if shifted:
+        panels.append(Panel("text", word("found.shift"), {"said": shifted}, for_teacher=True))
     if not named.piece:
         return [*panels, more]
     return [*panels, more, Panel("naming", word("naming.rename"), {"named": named}, for_teacher=True)]

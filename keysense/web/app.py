@@ -20,6 +20,7 @@ from keysense.web.guard import LOCAL_HOSTS, Guard
 from keysense.web.live import Hub, LessonLike, run_lesson
 from keysense.web.render import HERE
 from keysense.words import word
+from keysense.words.catalogue import use_language
 
 __all__ = ["create_app"]
 
@@ -29,6 +30,7 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
 
     hosts: the names these pages answer to, beside which every request is refused.
     """
+    use_language(studio.settings.language)
     hub = Hub()
 
     @asynccontextmanager

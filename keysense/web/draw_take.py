@@ -91,12 +91,13 @@ def _key(name: str) -> dict[str, Any]:
     return {"sign": Markup(key_sign(name)), "said": word(f"key.{name}")}  # noqa: S704
 
 
-def shape(content: dict[str, Any]) -> dict[str, list[Markup]]:
+def shape(content: dict[str, Any]) -> dict[str, Any]:
     """The shape, large: across the page, and upright for a phone."""
     reading: Reading = content["reading"]
     drawn = drawn_from(reading, content["marks"])
     title = word("shape.title", title=content["character"] or content["title"])
     return {
+        "asked": bool(drawn.wedges),
         "landscape": [Markup(svg) for svg in shape_lines(drawn, title, portrait=False)],  # noqa: S704
         "portrait": [Markup(svg) for svg in shape_lines(drawn, title, portrait=True)],  # noqa: S704
     }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from keysense.words.catalogue import counted, has_word, word
 from keysense.words.child import say_asked_to_child, say_for_child, say_outcome_to_child
-from keysense.words.heard import say_all_for_teacher, say_for_teacher, title_of
+from keysense.words.heard import say_all_for_teacher, say_for_teacher, say_shift, title_of
 
 __all__ = [
     "counted",
@@ -14,6 +14,7 @@ __all__ = [
     "say_for_child",
     "say_for_teacher",
     "say_outcome_to_child",
+    "say_shift",
     "title_of",
     "word",
 ]

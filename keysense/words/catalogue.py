@@ -1,8 +1,8 @@
 """The catalogue: every word a page or a command says to a person is looked up here, through gettext.
 
 The English text in `keysense.words.table` is the message id. A translation is a compiled catalogue
-``locale/LANGUAGE/LC_MESSAGES/keysense.mo`` beside this file; the language is taken from LANGUAGE, LC_ALL,
-LC_MESSAGES and LANG, as gettext does. What has no translation is said in English.
+``locale/LANGUAGE/LC_MESSAGES/keysense.mo`` beside this file; the language is the one that `use_language` set, else it
+is taken from LANGUAGE, LC_ALL, LC_MESSAGES and LANG, as gettext does. What has no translation is said in English.
 """
 
 from __future__ import annotations
@@ -13,15 +13,28 @@ from pathlib import Path
 
 from keysense.words.table import PLURALS, TABLE
 
-__all__ = ["counted", "has_word", "template", "word"]
+__all__ = ["counted", "has_word", "template", "use_language", "word"]
 
 DOMAIN = "keysense"
 LOCALES = Path(__file__).with_name("locale")
 
 
-@cache
+_chosen = ""
+
+
+def use_language(language: str) -> None:
+    """Say everything in this language from now on, such as ``nl``; empty takes the machine's own again."""
+    global _chosen
+    _chosen = language
+
+
 def _translation() -> gettext.NullTranslations:
-    return gettext.translation(DOMAIN, LOCALES, fallback=True)
+    return _loaded(_chosen)
+
+
+@cache
+def _loaded(language: str) -> gettext.NullTranslations:
+    return gettext.translation(DOMAIN, LOCALES, [language] if language else None, fallback=True)
 
 
 def word(key: str, /, **slots: object) -> str:

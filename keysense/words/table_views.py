@@ -29,6 +29,7 @@ VIEWS: dict[str, str] = {
     "shape.name": "the shape of the tune",
     "shape.title": "The shape of {title}: the thread is what was played, high is loud, low is soft; "
     "paper is what was asked",
+    "shape.key": "The thread is what you played: high and thick is loud, low and thin is soft.",
     "shape.line": "{title}; line {number} of {of}",
     "drawing.name": "what was played",
     "drawing.said": "{title}, drawn as a thread: height is the tune, thickness is loudness, cut where let go",
@@ -37,6 +38,7 @@ VIEWS: dict[str, str] = {
     "found.asked": "asked on the page",
     "found.asked_character": "asked: {character}",
     "found.place": "keeping the place",
+    "found.shift": "where it was played",
     "found.moved": "how it moved",
     "found.more": "the rest",
     "found.range": "{title}: {said}",
@@ -135,7 +137,6 @@ VIEWS: dict[str, str] = {
     "weeks.week.point": "week {week}: {value} in a hundred",
     "weeks.week.name": "week {week}",
     "weeks.week.none": "week {week}: no lesson",
-    "weeks.teacher": "for the teacher",
     "weeks.chance": "{weeks} weeks on one piano. So steady a move would come by chance about once in {once} times.",
     "weeks.no_move": "{weeks} weeks on one piano. Such a line comes by chance easily.",
     "weeks.slope": "By the week {size} in a hundred {way}, likely between {low} and {high}.",
@@ -147,7 +148,6 @@ VIEWS: dict[str, str] = {
     "weeks.table.week": "week",
     "weeks.table.value": "spread",
     "weeks.table.takes": "takes",
-    "weeks.table.piano": "piano",
     "weeks.no_lesson": "no lesson",
     "weeks.explore": "look closer",
 }

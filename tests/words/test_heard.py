@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 
+import numpy as np
 import pytest
 
 from keysense.finding import Finding, Limit, Place
-from keysense.words import say_for_child, say_for_teacher
+from keysense.following.following import PAIR, Following
+from keysense.words import say_for_child, say_for_teacher, say_shift
 from keysense.words.catalogue import template
 from keysense.words.table import TABLE
 from keysense.words.table_child import CHILD, FORBIDDEN
@@ -97,3 +99,13 @@ def test_a_finding_without_a_sentence_of_its_own_is_still_said() -> None:
 def test_every_row_reaches_the_translators() -> None:
     written = template()
     assert all(f"#. {key}\n" in written for key in TABLE)
+
+
+def test_another_key_is_told_as_played_and_not_as_a_fault() -> None:
+    def followed(**shift: int) -> Following:
+        shifts = {("" if hand == "both" else hand): by for hand, by in shift.items()}
+        return Following(np.zeros(0, PAIR), np.zeros(0, np.int32), [], shifts, None, 1.0, False)
+
+    assert say_shift(followed(R=0, L=-12)) == ["The left hand was played an octave lower than written."]
+    assert say_shift(followed(both=2)) == ["It was played 2 semitones higher than written."]
+    assert say_shift(followed(R=0)) == []
