@@ -1,18 +1,23 @@
 """One finding over the weeks: a dot a week with its interval, and from five weeks on a word.
 
 Conventions
-    Weeks are ISO weeks of the dates given (the studio's own time zone). The figure of a week is the median of its
-    takes. The word goes by the wish, never by the sign of the figure; without a wish there is no trend word.
+    Weeks are ISO weeks of the dates given (the studio's own time zone). A week's figure is the median of its cold
+    takes: the first playing of each day, since later ones of a day are warm. The word goes by the wish, never by the
+    sign of the figure; without a wish there is no trend word. A change of piano breaks the line, unless both pianos
+    are known by a survey: then weeks on the other one have a wider interval. A piano heard on one day only (a
+    concert) gives a dot and no trend point.
 
 Findings
     Trend: exact two-sided Mann-Kendall over the weekly medians (normal law with tie correction where weeks tie, or
     beyond 60 weeks), Theil-Sen slope a week. Words: "nearer the wish" ("more even" where evenness was wished),
     "further from the wish", "about as before", "now here, now there" (the weeks differ by more than their own
     intervals allow), "can't tell yet" below five weeks.
+    Beside it the error of one take from takes of the same day, the smallest change between two weeks that is more
+    than error, and the control limits of the weeks (`keysense.comparing.error`).
 
 References
-    Mann 1945, Kendall 1975 (memory). Check (computed): [10 12 11 14 15 13 16 18]: S 22, exact p .00551, slope 1.0.
-    A perfect rise of four weeks has p = .083, hence five.
+    Mann 1945, Kendall 1975 (memory). Check (computed): [10 12 11 14 15 13 16 18]: S 22, exact p .00551, slope 1.0
+    (.5; 2.0). A perfect rise of four weeks has p = .083, hence five.
 """
 
 from __future__ import annotations
@@ -26,10 +31,12 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from keysense.findings.stats import median_of, theil_sen
+from keysense.comparing.error import Control, TakeError, control_limits, error_of_days
+from keysense.comparing.trend import mann_kendall
+from keysense.findings.stats import median_of, t_quantile, theil_sen
 from keysense.practice import Practice, read_practice
 
-__all__ = ["TrendWord", "Week", "WeekLine", "WeekPoint", "mann_kendall", "weeks"]
+__all__ = ["TrendWord", "Week", "WeekLine", "WeekPoint", "weeks"]
 
 Floats = npt.NDArray[np.float64]
 TrendWord = Literal[
@@ -40,23 +47,30 @@ _DIRECTION = {
     "lower": -1, "even": -1, "slower": -1, "softer": -1, "less": -1, "apart": -1, "none": -1,
     "higher": 1, "free": 1, "quicker": 1, "louder": 1, "more": 1, "joined": 1, "breath": 1,
 }  # fmt: skip
-_MOST_EXACT = 60
 
 
 @dataclass(frozen=True)
 class WeekPoint:
-    """One take's figure on one day; instrument: where it changes between weeks the line breaks."""
+    """One take's figure on one day; takes of one day stand in the order played.
+
+    instrument: where it changes between weeks the line breaks. surveyed: that piano's touch is known, and the figure is
+    on the scale that all surveyed pianos share.
+    """
 
     when: date
     value: float
     low: float | None = None
     high: float | None = None
     instrument: str = ""
+    surveyed: bool = False
 
 
 @dataclass(frozen=True)
 class Week:
-    """One ISO week: the median of its takes, its interval where one can be had, how many takes."""
+    """One ISO week: the median of its takes, its interval where one can be had, how many takes count.
+
+    judged: it is a point of the trend, not a dot alone.
+    """
 
     year: int
     week: int
@@ -65,11 +79,16 @@ class Week:
     high: float | None
     n: int
     instrument: str = ""
+    judged: bool = True
 
 
 @dataclass(frozen=True)
 class WeekLine:
-    """The weeks and what may be said of them. p and slope (a week) are None below the fewest weeks for a word."""
+    """The weeks and what may be said of them. p and slope (a week) are None below the fewest weeks for a word.
+
+    error: of one take. smallest_change: between two weeks of as many takes as these have; None where the error is not
+    known. control: of the judged weeks, None below the fewest weeks for a word.
+    """
 
     weeks: tuple[Week, ...]
     word: TrendWord | None
@@ -78,27 +97,79 @@ class WeekLine:
     low: float | None = None
     high: float | None = None
     why: str = ""
+    error: TakeError | None = None
+    smallest_change: float | None = None
+    control: Control | None = None
 
 
-def weeks(points: Sequence[WeekPoint], wish: str | None = None, *, practice: Practice | None = None) -> WeekLine:
+def weeks(
+    points: Sequence[WeekPoint], wish: str | None = None, *, practice: Practice | None = None, cold: bool = True
+) -> WeekLine:
     """The weeks of one finding and the word they allow.
 
-    wish: a wish of a character ("even", "joined", ...), or "lower" or "higher" of the figure itself, or None. Only
-    weeks on the instrument of the latest one are judged. Raises ValueError on a wish that is none of these.
+    wish: a wish of a character ("even", "joined", ...), or "lower" or "higher" of the figure itself, or None. cold:
+    only the first take of each day counts for its week; the others tell of the error. Raises ValueError on a wish that
+    is none of these.
     """
     if wish is not None and wish not in _DIRECTION:
         raise ValueError(f"a trend cannot be judged by the wish {wish!r}; wishes are {', '.join(_DIRECTION)}")
-    found = _by_week(points)
-    judged = [week for week in found if week.instrument == found[-1].instrument]  # another piano breaks the line
-    fewest = int((practice or read_practice()).value("trend_weeks"))
+    table = practice or read_practice()
+    played = sorted(points, key=lambda point: point.when)
+    error = _error(played, int(table.value("error_takes")))
+    found = _by_week(_first_of_day(played) if cold else played, error, _on_pianos(played), table.value("other_piano"))
+    judged = _one_a_week([week for week in found if week.judged])
+    takes = round(float(np.median([week.n for week in judged]))) if judged else 1
+    known = (error, error.smallest_change(takes))
+    fewest = int(table.value("trend_weeks"))
     if len(judged) < fewest:
-        return WeekLine(found, None if wish is None else "can't tell yet", why=_too_few(len(judged), fewest))
+        word: TrendWord | None = None if wish is None else "can't tell yet"
+        return WeekLine(found, word, None, None, None, None, _too_few(len(judged), fewest), *known)
     values = np.array([week.value for week in judged])
-    at = np.array([date.fromisocalendar(week.year, week.week, 1).toordinal() / 7 for week in judged])
     s, p = mann_kendall(values)
-    slope = theil_sen(at, values)
+    slope = theil_sen(np.array([_monday(week).toordinal() / 7 for week in judged]), values)
     word = None if wish is None else _word(judged, s, p, wish)
-    return WeekLine(found, word, p, slope.value, slope.low, slope.high)
+    return WeekLine(found, word, p, slope.value, slope.low, slope.high, "", *known, control_limits(values))
+
+
+def _monday(week: Week) -> date:
+    return date.fromisocalendar(week.year, week.week, 1)
+
+
+def _error(played: Sequence[WeekPoint], fewest: int) -> TakeError:
+    """The error of one take, from takes of one day on one piano."""
+    days: dict[tuple[date, str], list[float]] = {}
+    for point in played:
+        days.setdefault((point.when, point.instrument), []).append(point.value)
+    return error_of_days(list(days.values()), fewest=fewest)
+
+
+def _first_of_day(played: Sequence[WeekPoint]) -> list[WeekPoint]:
+    first: dict[tuple[date, str], WeekPoint] = {}
+    for point in played:
+        first.setdefault((point.when, point.instrument), point)
+    return list(first.values())
+
+
+def _on_pianos(played: Sequence[WeekPoint]) -> tuple[str, ...]:
+    """The pianos whose weeks make one line: the usual one first, then those known by a survey where it is too."""
+    days: dict[str, set[date]] = {}
+    for point in played:
+        days.setdefault(point.instrument, set()).add(point.when)
+    if not played:
+        return ()
+    home = next((p.instrument for p in reversed(played) if len(days[p.instrument]) > 1), played[-1].instrument)
+    surveyed = dict.fromkeys(point.instrument for point in played if point.surveyed)
+    return (home, *(name for name in surveyed if name != home)) if home in surveyed else (home,)
+
+
+def _one_a_week(judged: Sequence[Week]) -> list[Week]:
+    """The usual piano's week, where two pianos were played in one."""
+    by_week: dict[tuple[int, int], Week] = {}
+    for week in judged:
+        before = by_week.get((week.year, week.week))
+        if before is None or week.n > before.n:
+            by_week[week.year, week.week] = week
+    return list(by_week.values())
 
 
 def _too_few(n: int, fewest: int) -> str:
@@ -127,51 +198,45 @@ def _scattered(judged: list[Week]) -> bool:
     return bool(chdtrc(len(known) - 1, float((weight * (value - middle) ** 2).sum())) < 0.05)
 
 
-def _by_week(points: Sequence[WeekPoint]) -> tuple[Week, ...]:
+def _by_week(
+    played: Sequence[WeekPoint], error: TakeError, pianos: tuple[str, ...], widened: float
+) -> tuple[Week, ...]:
     gathered: dict[tuple[int, int, str], list[WeekPoint]] = {}
-    for point in sorted(points, key=lambda point: point.when):
+    for point in played:
         year, week, _ = point.when.isocalendar()
         gathered.setdefault((year, week, point.instrument), []).append(point)
-    return tuple(_week(*key, taken) for key, taken in gathered.items())
+    return tuple(
+        _week(*key, taken, error, judged=key[2] in pianos, wider=widened if key[2] in pianos[1:] else 1.0)
+        for key, taken in gathered.items()
+    )
 
 
-def _week(year: int, week: int, instrument: str, taken: list[WeekPoint]) -> Week:
+def _week(
+    year: int, week: int, instrument: str, taken: list[WeekPoint], error: TakeError, *, judged: bool, wider: float
+) -> Week:
     values = np.array([point.value for point in taken])
     middle = float(np.median(values))
-    low, high = _interval(middle, values, taken)
-    return Week(year, week, middle, low, high, len(taken), instrument)
+    low, high = _interval(middle, values, taken, error)
+    if low is not None and high is not None:
+        low, high = middle - wider * (middle - low), middle + wider * (high - middle)
+    return Week(year, week, middle, low, high, len(taken), instrument, judged)
 
 
-def _interval(middle: float, values: Floats, taken: list[WeekPoint]) -> tuple[float | None, float | None]:
-    """From the takes' own scatter where there are six; below, from their own intervals, narrowed by their number."""
+def _interval(
+    middle: float, values: Floats, taken: list[WeekPoint], error: TakeError
+) -> tuple[float | None, float | None]:
+    """From the takes' own scatter where there are six; below, from the error of a take where it is known, else from
+    their own intervals, narrowed by their number."""
     if len(taken) >= 6:
         _, low, high = median_of(values).whole()
         return low, high
+    narrower = math.sqrt((1 if len(taken) < 3 else math.pi / 2) / len(taken))
+    if error.sem is not None:
+        half = t_quantile(error.df) * error.sem * narrower
+        return middle - half, middle + half
     own = [(point.value - point.low, point.high - point.value) for point in taken
            if point.low is not None and point.high is not None]  # fmt: skip
     if len(own) < len(taken):
         return None, None
-    below, above = np.mean(own, axis=0) * math.sqrt((1 if len(own) < 3 else math.pi / 2) / len(own))
+    below, above = np.mean(own, axis=0) * narrower
     return middle - float(below), middle + float(above)
-
-
-def mann_kendall(values: Floats) -> tuple[int, float]:
-    """Kendall's S over time and its two-sided p, exact where no values tie."""
-    n = len(values)
-    later, earlier = np.tril_indices(n, -1)
-    s = int(np.sign(values[later] - values[earlier]).sum())
-    _, ties = np.unique(values, return_counts=True)
-    if ties.max() > 1 or n > _MOST_EXACT:
-        return s, _normal_p(s, n, ties)
-    counts = np.ones(1)
-    for size in range(2, n + 1):
-        counts = np.convolve(counts, np.ones(size)) / size
-    inversions = (n * (n - 1) // 2 - abs(s)) // 2
-    return s, min(1.0, 2 * float(counts[: inversions + 1].sum()))
-
-
-def _normal_p(s: int, n: int, ties: npt.NDArray[np.int64]) -> float:
-    variance = (n * (n - 1) * (2 * n + 5) - int((ties * (ties - 1) * (2 * ties + 5)).sum())) / 18
-    if variance <= 0 or s == 0:
-        return 1.0
-    return math.erfc((abs(s) - 1) / math.sqrt(variance) / math.sqrt(2))

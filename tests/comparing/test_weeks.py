@@ -104,3 +104,75 @@ def test_the_exact_p_is_scipys(n: int) -> None:
         theirs = scipy.stats.kendalltau(np.arange(n), values, method="exact")
         assert s == round(theirs.statistic * n * (n - 1) / 2)
         assert p == pytest.approx(theirs.pvalue)
+
+
+def test_the_check_values_of_a_rise() -> None:
+    line = weeks(points([10, 12, 11, 14, 15, 13, 16, 18]), "higher")  # C
+    assert mann_kendall(np.array([10, 12, 11, 14, 15, 13, 16, 18.0])) == (22, pytest.approx(0.00551, abs=1e-5))
+    assert (line.slope, line.low, line.high) == pytest.approx((1.0, 0.5, 2.0))
+    assert line.word == "nearer the wish"
+    assert mann_kendall(np.array([1.0, 2, 3, 4]))[1] == pytest.approx(0.083, abs=0.001)
+
+
+def test_the_slope_is_scipys() -> None:
+    values = [10, 12, 11, 14, 15, 13, 16, 18]
+    line = weeks(points(values), "higher")
+    assert line.slope == pytest.approx(scipy.stats.theilslopes(values, np.arange(8)).slope)
+
+
+def test_only_the_first_playing_of_a_day_counts_and_the_others_tell_of_the_error() -> None:
+    rng = np.random.default_rng(1)
+    played = [
+        WeekPoint(MONDAY + timedelta(weeks=k), 20 - k - 6 * warm + rng.normal(0, 1))
+        for k in range(8)
+        for warm in (0, 1)
+    ]
+    line = weeks(played, "even")
+    assert [week.n for week in line.weeks] == [1] * 8
+    assert line.weeks[0].value > 18  # warm takes, 6 lower, are left out
+    assert line.error.sem is not None and line.error.df == 8
+    assert line.smallest_change == pytest.approx(1.96 * 2**0.5 * line.error.sem)
+    assert all(week.low < week.value < week.high for week in line.weeks)
+    both = weeks(played, "even", cold=False)
+    assert both.smallest_change == pytest.approx(line.smallest_change / 2**0.5)
+    assert [week.n for week in both.weeks] == [2] * 8
+
+
+def test_without_repeated_takes_the_error_says_why_it_is_not_known() -> None:
+    line = weeks(points([5, 4, 5, 4, 5]), "even")
+    assert line.smallest_change is None
+    assert "repeated on the same day" in line.error.why
+    assert line.control is not None
+
+
+def test_a_concert_piano_gives_a_dot_and_no_trend_point() -> None:
+    home = points([9, 8, 7, 6, 5], instrument="home")
+    hall = WeekPoint(MONDAY + timedelta(weeks=5), 14.0, instrument="hall")
+    line = weeks([*home, hall], "even")
+    assert line.word == "more even"
+    assert [week.judged for week in line.weeks] == [True] * 5 + [False]
+
+
+def test_two_surveyed_pianos_make_one_line_with_wider_weeks_on_the_other() -> None:
+    old = points([9, 8, 7], instrument="old", surveyed=True)
+    new = [
+        WeekPoint(MONDAY + timedelta(weeks=k), 9.0 - k, 8.0 - k, 10.0 - k, "new", surveyed=True) for k in range(3, 6)
+    ]
+    line = weeks(old + new, "even")
+    assert line.word == "more even"
+    assert line.weeks[0].high - line.weeks[0].low == pytest.approx(3.0)
+    assert line.weeks[-1].high - line.weeks[-1].low == pytest.approx(2.0)
+    unsurveyed = [WeekPoint(p.when, p.value, instrument="new") for p in new]
+    assert weeks(old + unsurveyed, "even").word == "can't tell yet"
+
+
+@pytest.mark.parametrize("n", [5, 10, 30])
+def test_noise_gets_a_word_of_trend_at_most_once_in_twenty(n: int) -> None:
+    """Two takes a day, days that differ for real as much as takes do, and a wish: the whole way to the word."""
+    rng = np.random.default_rng(100 + n)
+    trends = 0
+    for _ in range(600):
+        day = rng.normal(10, 2, n)
+        played = [WeekPoint(MONDAY + timedelta(weeks=k), day[k] + rng.normal(0, 2)) for k in range(n) for _ in (0, 1)]
+        trends += weeks(played, "even").word in ("more even", "further from the wish")
+    assert trends / 600 <= 0.05 + 2 * (0.05 * 0.95 / 600) ** 0.5
