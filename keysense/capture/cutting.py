@@ -178,6 +178,7 @@ class Cutter:
     def _marked(self, record: Record) -> list[Span]:
         """What the listening itself had to say: a piano that vanished, a crash, an orderly end."""
         word = record.mark
+        ended = self.advance(record.time_ns)
         if word in ("lost", "start"):
             # the keys that were down can send no key-up any more, or it fell into the gap: they hold nothing back
             if not self._quiet:
@@ -188,7 +189,7 @@ class Cutter:
                 self._open.flags.add("cut")
                 self._open.lost_ns.append(record.time_ns)
                 self._open.end = record.end
-        ended = self.advance(record.time_ns)
+        ended += self.advance(record.time_ns)
         if self._open and word == "start":
             self._open.flags.add("gap")
         if word in ("close", "paused"):
