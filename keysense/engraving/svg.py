@@ -29,6 +29,8 @@ _TYPE = {
     "dir": {"font-style": "italic"}, "dynam": {"font-style": "italic"}, "mNum": {"font-style": "italic"},
 }  # fmt: skip
 _BLACK_HEAD_WIDTH = 314.0
+# Metronome signs (SMuFL code points) inside a line of words, in signs and words that text fonts have.
+_IN_WORDS = {0xECA2: "whole", 0xECA3: "half", 0xECA5: "♩", 0xECA7: "♪", 0xECA9: "16th", 0xECB7: "."}
 
 
 @dataclass(frozen=True)
@@ -160,7 +162,7 @@ def _draw_signs(parent: Element, text: Element, runs: list[Element], resources: 
     for run in runs:
         glyphs = _glyphs(run.text or "", resources) if run is first else []
         if not glyphs:
-            run.text = "♩"
+            run.text = "".join(_IN_WORDS.get(ord(sign), "") for sign in run.text or "")
             run.attrib.pop("font-family")
             continue
         size = float(run.get("font-size", "720px").removesuffix("px")) / 1000

@@ -116,3 +116,9 @@ def test_it_is_engraved_in_its_own_lines(tmp_path: Path) -> None:
         heads = {id_ for system in engraving.systems for id_ in system.note_x}
         assert set(target.notes["id"].tolist()) <= heads
         assert "Pianoforte" not in "".join(system.svg for system in engraving.systems)
+
+
+def test_a_metronome_mark_behind_words_keeps_its_dot(tmp_path: Path) -> None:
+    svg = engrave(page(tmp_path), width=1200).systems[0].svg
+    assert "Andante" in svg
+    assert "♩." in svg
