@@ -30,7 +30,20 @@ from keysense.capture.supervisor import Supervisor
 from keysense.listening import Event, Lesson
 from keysense.studio import Studio
 from keysense.targets.target import Target
-from tests.jack.stage import Hear, Jack, Messages, Piano, Witness, marks, numbered, raw_of, records, sessions, wait_for
+from tests.jack.stage import (
+    Hear,
+    Jack,
+    Messages,
+    Piano,
+    Witness,
+    lost_and_skipped,
+    marks,
+    numbered,
+    raw_of,
+    records,
+    sessions,
+    wait_for,
+)
 
 
 def percentiles(ms: np.ndarray) -> str:
@@ -106,16 +119,18 @@ def report_kills(folder: Path, deaths: list[int], delivered: list[tuple[int, byt
     starts = sessions(folder / "journal")
     known, present = {raw for _, raw in delivered}, set(heard)
     torn = sum(len(read_journal(path).torn) for path in journals(folder / "journal"))
-    missing, due_all = [], 0
+    missing, skipped, due_all = [], 0, 0
     for died in deaths:
         opened = max((start for start in starts if start < died), default=died)
-        due = {raw for at, raw in delivered if opened + period_ns < at < died - period_ns}
-        due_all += len(due)
-        missing.append(len(due - present))
+        due = [raw for at, raw in delivered if opened + period_ns < at < died - period_ns]
+        lost, late = lost_and_skipped(due, present)
+        due_all, skipped = due_all + len(due), skipped + late
+        missing.append(lost)
     gaps = [(min((s for s in starts if s > died), default=died) - died) * 1e-9 for died in deaths]
     marked = sum(word in ("open", "back") for word, _ in marks(folder / "journal"))
     print(f"{len(deaths)} kills under load; delivered before a kill: {due_all:,} messages")
     print(f"missing of those delivered: {sum(missing)} in all, at most {max(missing)} a kill")
+    print(f"left out by the server while the listener lived on (no real-time scheduling here): {skipped}")
     print(f"records torn: {torn}; read as good but never sent: {len(present - known - after(delivered, heard))}")
     print(f"gap, s: median {statistics.median(gaps):.2f}, longest {max(gaps):.2f}; starts marked {marked}")
     with Studio.open(folder) as studio:

@@ -293,6 +293,17 @@ def sessions(folder: Path) -> list[int]:
     return firsts
 
 
+def lost_and_skipped(due: Sequence[bytes], heard: set[bytes]) -> tuple[int, int]:
+    """Of the messages due in one listening, in order: how many are missing at its end, and how many before.
+
+    The journal is written message by message, so a kill can only take from the end. What is missing before a message
+    that is there never reached the listener: a server that is not ``sync`` leaves out whoever is late for its period.
+    """
+    there = [i for i, raw in enumerate(due) if raw in heard]
+    last = there[-1] + 1 if there else 0
+    return len(due) - last, last - len(there)
+
+
 def raw_of(folder: Path) -> list[bytes]:
     return [record.payload for record in records(folder) if record.kind is Kind.MESSAGE]
 
