@@ -24,8 +24,8 @@ _SHOWN_BITS = 2  # the newest bits of other playing still ask for a name; the re
 def page(studio: Studio) -> Page:
     """The lesson page; a studio without pupils and takes shows the first minute instead."""
     shown = takes(studio)
-    if not studio.pupils() and not shown.content["takes"]:
-        return _first_minute(studio)
+    if not studio.pupils():
+        return _first_minute(shown)
     context = studio.context
     panels = [Panel("now", word("now.name"))]
     wish = studio.recall(wish_key(context.pupil_id)).get("said", "")
@@ -33,6 +33,7 @@ def page(studio: Studio) -> Page:
         panels.append(Panel("asked", word("asked.name"), {"said": wish}))
     panels += [Panel("ahead", word("ahead.name"), {"said": _ahead(studio, context)}), shown, *_other_playing(studio)]
     panels += [*_pairs(shown.content["takes"]), _pupils(studio)]
+    panels += [Panel("bring", word("bring.name")), Panel("newpupil", word("register.name"))]
     return Page(QUESTION, _title(studio, context), _above(studio, context), panels)
 
 
@@ -56,10 +57,11 @@ def takes(studio: Studio) -> Panel:
     return Panel("takes", name, {"takes": rows})
 
 
-def _first_minute(studio: Studio) -> Page:
-    heard = bool(studio.takes(limit=1))
+def _first_minute(shown: Panel) -> Page:
+    heard = bool(shown.content["takes"])
     panels = [
         Panel("first", word("first.name"), {"heard": heard}),
+        *([shown] if heard else []),
         Panel("text", word("first.looking"), {"said": [word("first.demo")]}),
     ]
     return Page(QUESTION, word("first.title"), word("first.above"), panels)

@@ -35,7 +35,7 @@ def page(studio: Studio, ref: str, *, guess: str = "") -> Page:
         panels = _without_music(studio, named, str(cause))
     else:
         panels = _lost(named, reading) if reading.following.lost else _heard(studio, named, reading, guess)
-    return Page(QUESTION, named.title, named.above, [*_nameless(named), *panels, *_came_in(named)])
+    return Page(QUESTION, named.title, named.above, [*_nameless(named), *panels, *_came_in(named), *_own(named)])
 
 
 def _heard(studio: Studio, named: NamedTake, reading: Reading, guess: str) -> list[Panel]:
@@ -46,6 +46,13 @@ def _heard(studio: Studio, named: NamedTake, reading: Reading, guess: str) -> li
 def _nameless(named: NamedTake) -> list[Panel]:
     """A take without a piece is asked for its name first."""
     return [] if named.piece else [Panel("naming", word("naming.name"), {"named": named})]
+
+
+def _own(named: NamedTake) -> list[Panel]:
+    """A take of nobody may be the teacher's own, and become the music of a piece."""
+    if named.take.state == "kept":
+        return []
+    return [Panel("playin", word("playin.name"), {"take": named.take.id}, for_teacher=True)]
 
 
 def _came_in(named: NamedTake) -> list[Panel]:

@@ -132,4 +132,6 @@ def _home() -> list[dict[str, str]]:
 def _notice(request: Request) -> str:
     """What the last press did, said once."""
     key = request.query_params.get("done", "")
-    return word(f"done.{key}") if key in ("named", "kept", "dropped", "back", "ahead", "added", "again") else ""
+    return (
+        word(f"done.{key}") if key in ("named", "kept", "dropped", "back", "ahead", "added", "brought", "again") else ""
+    )

@@ -4,20 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
 from functools import wraps
+from pathlib import Path, PurePath
+from tempfile import TemporaryDirectory
 from urllib.parse import quote
 
 from starlette.concurrency import run_in_threadpool
-from starlette.datastructures import FormData
+from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from keysense.capture.state import ListeningState
 from keysense.dashboards import listening, take
-from keysense.errors import AgreementError, AmbiguousName
+from keysense.errors import AgreementError, AmbiguousName, TargetError
 from keysense.studio.looking import heard
+from keysense.targets import read_target
+from keysense.targets.model import model_target
 from keysense.web.pages import show, studio_of
+from keysense.words import word
 
-__all__ = ["add_pupil", "again", "ahead", "drop", "name", "switch", "undo", "yes"]
+_LARGEST_PAGE = 16_000_000  # bytes of a score that a browser may send
+
+__all__ = ["add_pupil", "again", "ahead", "bring_piece", "drop", "name", "play_in", "switch", "undo", "yes"]
 
 
 def _press(pressed: Callable[[Request, FormData], Response]) -> Callable[[Request], Awaitable[Response]]:
@@ -25,7 +32,8 @@ def _press(pressed: Callable[[Request, FormData], Response]) -> Callable[[Reques
 
     @wraps(pressed)
     async def endpoint(request: Request) -> Response:
-        return await run_in_threadpool(pressed, request, await request.form())
+        async with request.form() as form:
+            return await run_in_threadpool(pressed, request, form)
 
     return endpoint
 
@@ -124,6 +132,51 @@ def add_pupil(request: Request, form: FormData) -> Response:
     pupil = studio.add_pupil(str(form.get("nickname", "")), agreed_by=agreed_by, on=studio.today())
     studio.set_context(pupil=pupil.id)
     return _back("/", "added")
+
+
+@_press
+def bring_piece(request: Request, form: FormData) -> Response:
+    """The page of a piece, from a file: a new piece, or a new version of the music of one that is there."""
+    sent, studio = form.get("file"), studio_of(request)
+    if not isinstance(sent, UploadFile) or not sent.filename:
+        raise TargetError(word("bring.empty"))
+    data = sent.file.read(_LARGEST_PAGE + 1)
+    if len(data) > _LARGEST_PAGE:
+        raise TargetError(word("bring.large"))
+    name = PurePath(sent.filename.replace("\\", "/")).name
+    with TemporaryDirectory() as folder:
+        file = Path(folder) / f"brought{PurePath(name).suffix.lower()}"
+        file.write_bytes(data)
+        try:
+            target = read_target(file)
+        except TargetError as cause:
+            raise TargetError(str(cause).replace(str(file), name).replace(file.name, name)) from cause
+    title = target.source.title if target.source.title not in ("", file.stem) else PurePath(name).stem
+    known = next((piece for piece in studio.pieces() if piece.title == title), None)
+    studio.add_target((known or studio.add_piece(title)).id, target)
+    return _back("/", "brought")
+
+
+@_press
+def play_in(request: Request, form: FormData) -> Response:
+    """This take is how the tune goes: the teacher's own playing becomes the music of a piece."""
+    studio, title = studio_of(request), " ".join(str(form.get("title", "")).split())
+    stored = studio.take(request.path_params["ref"])
+    pace, bar = _number(form, "pace"), _number(form, "bar")
+    target = model_target([studio.take_notes(stored.id)], title=title, tempo_qpm=pace, quarters_per_bar=bar)
+    known = next((piece for piece in studio.pieces() if piece.title == title), None)
+    piece = known or studio.add_piece(title)
+    studio.add_target(piece.id, target)
+    studio.mark_model(stored.id, piece.id)
+    return _back("/", "brought")
+
+
+def _number(form: FormData, name: str) -> float:
+    said = str(form.get(name, "")).strip()
+    try:
+        return float(said.replace(",", "."))
+    except ValueError:
+        raise TargetError(word("playin.number", said=said)) from None
 
 
 def _back(path: str, done: str = "") -> Response:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import httpx
+import pytest
 
-from fixtures.studio_for_pages import PagesStudio
+from fixtures.studio_for_pages import SCORES, PagesStudio, play_take
 from keysense.capture.state import ListeningState
 from keysense.demo.performer import Playing, perform
 from keysense.messages import normalise
 from keysense.notes import Take
 from keysense.smf import take_to_smf
 from keysense.studio.studio import Studio
+from keysense.targets import read_target
 
 
 def test_one_free_line_names_a_take(client: httpx.Client, studio: Studio, furnished: PagesStudio) -> None:
@@ -96,3 +98,39 @@ def test_bits_that_are_no_tune_fold_into_one_line(client: httpx.Client, studio: 
         studio.uncarry(studio.add_take(bang, take_to_smf(bang), started_utc=studio.now()))
     text = client.get("/").text
     assert "2 bits without a name" in text and text.count("This one has no name yet.") == 3
+
+
+def test_the_page_of_a_piece_is_brought_as_a_file(client: httpx.Client, studio: Studio) -> None:
+    score = (SCORES / "snail_at_the_gate.musicxml").read_bytes()
+    for _ in range(2):
+        answer = client.post("/piece", files={"file": ("C:\\music\\snail.musicxml", score)})
+        assert answer.status_code == 200
+    pieces = studio.pieces()
+    assert [piece.title for piece in pieces] == ["Snail at the Gate"]
+    assert studio.target_of(pieces[0].id).version == 2
+
+
+@pytest.mark.parametrize(
+    ("name", "data"), [("x.musicxml", b"<score"), ("x.mid", b"hello"), ("x.txt", b"hello"), ("../../x.mxl", b"PK")]
+)
+def test_a_file_that_is_no_music_is_one_sentence_and_leaves_nothing(
+    client: httpx.Client, studio: Studio, name: str, data: bytes
+) -> None:
+    answer = client.post("/piece", files={"file": (name, data)})
+    assert answer.status_code == 409 and "Traceback" not in answer.text and "brought" not in answer.text
+    assert studio.pieces() == []
+    assert client.post("/piece", files={"other": ("x.mid", b"")}).status_code == 409
+
+
+def test_the_teachers_own_playing_becomes_the_music_of_a_piece(
+    client: httpx.Client, studio: Studio, furnished: PagesStudio
+) -> None:
+    bell = read_target(SCORES / "snail_at_the_gate.musicxml")
+    take = play_take(studio, bell, Playing(80, [(0, 60), (8, 64)]), seed=4)
+    assert "this is how it goes" in client.get(f"/take/{take}").text
+    client.post(f"/take/{take}/model", data={"title": "Ferry Bell", "pace": "eighty", "bar": "4"})
+    assert "Ferry Bell" not in [piece.title for piece in studio.pieces()]
+    client.post(f"/take/{take}/model", data={"title": "Ferry Bell", "pace": "80", "bar": "4"})
+    piece = next(piece for piece in studio.pieces() if piece.title == "Ferry Bell")
+    assert studio.target_of(piece.id).kind == "model" and studio.take(take).is_model
+    assert "your own playing" in client.get("/").text

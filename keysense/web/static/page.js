@@ -60,7 +60,22 @@ function soon(act) {
   waiting = setTimeout(act, 30);
 }
 
+// In the first minute of a studio its two first steps are seen to happen.
+async function showFirst() {
+  const steps = ["first-plug", "first-note"].filter((id) => document.getElementById(id));
+  if (steps.length === 0) return;
+  const answer = await fresh("/");
+  if (!answer) return;
+  const now = new DOMParser().parseFromString(await answer.text(), "text/html");
+  for (const id of steps) {
+    const step = now.getElementById(id);
+    if (step) document.getElementById(id).replaceWith(step);
+  }
+}
+
 when("take", () => soon(showTakes));
+when("take", showFirst);
+when("piano", showFirst);
 when("looked", () => soon(showTakes));
 when("recovered", () => soon(showTakes));
 when("piano", showState);
