@@ -133,4 +133,4 @@ def test_the_teachers_own_playing_becomes_the_music_of_a_piece(
     client.post(f"/take/{take}/model", data={"title": "Ferry Bell", "pace": "80", "bar": "4"})
     piece = next(piece for piece in studio.pieces() if piece.title == "Ferry Bell")
     assert studio.target_of(piece.id).kind == "model" and studio.take(take).is_model
-    assert "your own playing" in client.get("/").text
+    assert "Your own playing" in client.get("/").text
