@@ -62,6 +62,8 @@ def model_target(
         raise TargetError("all keys of the recording go down at once: play the tune in again, note after note")
     if taps_s is not None:
         ticks = ticks_by_taps(np.array([event.onset_s for event in playing.events]), _taps(taps_s))
+        if min(b - a for a, b in pairwise(ticks)) <= 0:
+            raise TargetError("there are more notes between two taps than a quarter holds: tap once a quarter")
     elif tempo_qpm is not None:
         if not 10 <= tempo_qpm <= 400:
             raise TargetError(f"{tempo_qpm:g} quarters a minute is no pulse: give a number such as 90, or tap along")

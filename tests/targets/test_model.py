@@ -194,6 +194,12 @@ def test_an_empty_recording_and_another_tune_are_refused() -> None:
         model_target([take, play(read("ferry_bell"), 0)[0]], tempo_qpm=90)
 
 
+def test_taps_too_far_apart_are_refused() -> None:
+    take = play(read("up_and_down_the_stairs"), 0)[0]
+    with pytest.raises(TargetError, match="more notes between two taps"):
+        model_target([take], taps_s=[0.0, 10.0, 20.0])
+
+
 @settings(max_examples=60, deadline=None)
 @given(
     st.lists(st.tuples(st.floats(0, 30), st.floats(0, 5), st.integers(0, 127)), min_size=0, max_size=30),
