@@ -70,11 +70,11 @@ SHIFTS_TRIED = 3
 SPLIT_FROM_NOTES = 8  # a target that tells no hands is split at its middle pitch from so many notes on
 # --- between readings -------------------------------------------------------------------------------------------------
 HYPOTHESIS_MARGIN = 6.0  # a hand left out or shifted must win by this
-JUMP_GAIN_PER_NOTE = 0.4  # (sharp) jumps stand only if they gain this for each note placed elsewhere
+JUMP_GAIN_PER_NOTE = 0.5  # (sharp) jumps stand only if they gain this for each note placed elsewhere
 # --- the second look --------------------------------------------------------------------------------------------------
 EDGE_S = 0.4  # a stretch reaches this far beyond its first and last press
 DUE_WITHIN_S = 0.15  # how far from its due time a press may be, at least
-DUE_WITHIN_IOI = 0.6  # and this share of the longer gap beside it
+DUE_WITHIN_IOI = 0.7  # and this share of the longer gap beside it
 DUE_WITHIN_MOST_S = 2.5
 PAIR_GAIN = 2.0  # against 0..1 for the distance: as many pairs as can be, then the nearest
 FIRST_TRY_S = (0.2, 1.4)  # a first try comes this long before the note that stands

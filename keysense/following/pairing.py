@@ -78,7 +78,7 @@ def surest(found: list[Found], due: Due, sounding: Sounding, onset_s: Floats) ->
     quarter = sounding.onset_quarter[fixed]
     steps = np.diff(quarter)
     pace = np.diff(times) / steps
-    usual = np.median(pace) if len(pace) else 1.0
+    usual = max(float(np.median(pace)), 1e-3) if len(pace) else 1.0
     steady = (steps <= c.CURVE_GAP_QUARTERS) & (np.abs(np.log(np.maximum(pace, 1e-3) / usual)) < c.CURVE_STEADY)
     steady = np.concatenate([[False], steady, [False]])
     use = sure | (~steady[np.searchsorted(fixed, at)] & ~np.isin(at, fixed))
