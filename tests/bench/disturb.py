@@ -87,7 +87,7 @@ def _passes(
         part["release_s"] += by
         out.append(part)
         now = part["onset_s"].max() + rng.uniform(*pause)
-    return playing.sorted(np.concatenate(out))
+    return playing.sorted(np.concatenate(out)) if out else playing
 
 
 def _onsets(playing: Playing) -> int:
