@@ -65,14 +65,14 @@ class Wedge:
 class Frame:
     """Where a picture lies: its size, how positions become x, what it may show of the music, and its bar lines.
 
-    first, last: positions at the ends; what lies outside is cut off. thick: the widest thread in user units.
+    spans: the stretches of positions it shows, in order; what lies outside is cut off. thick: the widest thread in
+    user units.
     """
 
     width: float
     height: float
     x_of: Callable[[Array], Array]
-    first: float
-    last: float
+    spans: tuple[tuple[float, float], ...]
     bars: Sequence[float] = ()
     left: float = 10.0
     right: float = 10.0
@@ -102,10 +102,11 @@ def loudness_picture(
     body = _grounds(frame) + wedges_behind(wedges, frame)
     for line in sorted(lines, key=lambda hand_line: hand_line.hand != "L"):
         for piece in line.pieces:
-            if (shown := _inside(piece, frame)) is not None:
-                body += _thread(shown, line.hand, frame, cls)
+            body += "".join(_thread(shown, line.hand, frame, cls) for shown in _inside(piece, frame))
     for line in lines:
-        keep = (line.dots_at >= frame.first - 1e-6) & (line.dots_at < frame.last - 1e-6)
+        keep = np.zeros(len(line.dots_at), bool)
+        for first, last in frame.spans:
+            keep |= (line.dots_at >= first - 1e-6) & (line.dots_at < last - 1e-6)
         x, y = frame.x_of(line.dots_at[keep]), frame.y(line.dots[keep])
         body += "".join(circle("dot faint", a, b, frame.dot) for a, b in zip(x, y, strict=True))
     return picture(frame.width, frame.height, body, title)
@@ -113,18 +114,19 @@ def loudness_picture(
 
 def wedges_behind(wedges: Sequence[Wedge], frame: Frame) -> str:
     """Hairpins as paper, anchored where the thread was when they began: a hairpin has no height of its own."""
-    drawn = ""
-    for wedge in wedges:
-        start, end = max(wedge.start, frame.first), min(wedge.end, frame.last)
-        if end <= start:
-            continue
-        share = (np.array([start, end]) - wedge.start) / (wedge.end - wedge.start)
-        centre = wedge.heard_at_start + (1 if wedge.grows else -1) * _CLEARLY * share
-        open_by = _MOUTH * (share if wedge.grows else 1 - share) + 1.0
-        x = frame.x_of(np.array([start, end]))
-        upper, lower = frame.y(centre + open_by), frame.y(centre - open_by)
-        drawn += path("paper", f"M{points(x, upper)}L{points(x[::-1], lower[::-1])}Z")
-    return drawn
+    return "".join(_wedge(wedge, frame, *span) for wedge in wedges for span in frame.spans)
+
+
+def _wedge(wedge: Wedge, frame: Frame, first: float, last: float) -> str:
+    start, end = max(wedge.start, first), min(wedge.end, last)
+    if end <= start:
+        return ""
+    share = (np.array([start, end]) - wedge.start) / (wedge.end - wedge.start)
+    centre = wedge.heard_at_start + (1 if wedge.grows else -1) * _CLEARLY * share
+    open_by = _MOUTH * (share if wedge.grows else 1 - share) + 1.0
+    x = frame.x_of(np.array([start, end]))
+    upper, lower = frame.y(centre + open_by), frame.y(centre - open_by)
+    return path("paper", f"M{points(x, upper)}L{points(x[::-1], lower[::-1])}Z")
 
 
 def _grounds(frame: Frame) -> str:
@@ -140,14 +142,17 @@ def _grounds(frame: Frame) -> str:
     return drawn
 
 
-def _inside(piece: Piece, frame: Frame) -> Piece | None:
-    """The part of a piece that this frame shows, cut at the frame's ends."""
-    first, last = max(piece.position[0], frame.first), min(piece.position[-1], frame.last)
-    if last - first < 1e-6:
-        return None
-    between = (piece.position > first) & (piece.position < last)
-    position = np.concatenate([[first], piece.position[between], [last]])
-    return Piece(position, smooth(piece.position, piece.line, position), piece.apart)
+def _inside(piece: Piece, frame: Frame) -> list[Piece]:
+    """The parts of a piece that this frame shows, cut at the ends of its spans."""
+    parts = []
+    for span in frame.spans:
+        first, last = max(piece.position[0], span[0]), min(piece.position[-1], span[1])
+        if last - first < 1e-6:
+            continue
+        between = (piece.position > first) & (piece.position < last)
+        position = np.concatenate([[first], piece.position[between], [last]])
+        parts.append(Piece(position, smooth(piece.position, piece.line, position), piece.apart))
+    return parts
 
 
 def _thread(piece: Piece, hand: str, frame: Frame, cls: str) -> str:

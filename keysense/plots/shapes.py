@@ -33,7 +33,7 @@ def shape_lines(drawn: Drawn, title: str, *, portrait: bool) -> list[str]:
             return 150 + (width - 190) * (quarter - line.first) / longest
 
         frame = Frame(
-            width, height, x_of, line.first, line.last, left=150, right=0, thick=thick, dot=6,
+            width, height, x_of, ((line.first, line.last),), left=150, right=0, thick=thick, dot=6,
             words=(word("end.loud"), word("end.soft"), size), bounds=drawn.bounds,
         )  # fmt: skip
         said = title if len(lines) == 1 else word("shape.line", title=title, number=number + 1, of=len(lines))
@@ -51,7 +51,7 @@ def beside_picture(drawn: Drawn, title: str, *, narrow: bool, cls: str = "") -> 
         return left + (width - 2 * left) * (quarter - first) / (last - first)
 
     frame = Frame(
-        width, height, x_of, first, last, bars=x_of(bars["start_quarter"][1:]).tolist(), left=left, right=left,
+        width, height, x_of, ((first, last),), bars=x_of(bars["start_quarter"][1:]).tolist(), left=left, right=left,
         thick=17 if narrow else 24, dot=2.2 if narrow else 3, bounds=drawn.bounds,
     )  # fmt: skip
     return loudness_picture(_leading(drawn), frame, title, wedges=drawn.wedges, cls=cls)

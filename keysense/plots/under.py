@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from keysense.findings.reading import Reading
 
-__all__ = ["Drawn", "SystemLike", "drawn_from", "lane_under", "loudness_under", "span_of"]
+__all__ = ["Drawn", "SystemLike", "drawn_from", "lane_under", "loudness_under", "runs_of"]
 
 
 class SystemLike(Protocol):
@@ -38,6 +38,10 @@ class SystemLike(Protocol):
     @property
     def bar_lines(self) -> tuple[float, ...]:
         """Where the bar lines stand, from left to right."""
+
+    @property
+    def bars(self) -> tuple[int, ...]:
+        """Numbers of its bars."""
 
     @property
     def first_bar(self) -> int:
@@ -79,11 +83,11 @@ def lane_under(drawn: Drawn, system: SystemLike, scale: float) -> str:
 
 def loudness_under(drawn: Drawn, system: SystemLike, scale: float) -> str:
     """The loudness line of one line of music, between this piano's softest and loudest."""
-    first, last = span_of(drawn.target, system.first_bar, system.last_bar)
-    quarter, x = _anchors(drawn.target, system, first, last)
+    runs = runs_of(drawn.target, system.bars)
+    quarter, x = _anchors(drawn.target, system, runs)
     frame = Frame(
-        system.width, 190 * scale, lambda q: np.interp(q, quarter, x), first, last, bars=system.bar_lines[:-1],
-        thick=23 * scale, dot=3.4 * scale, bounds=drawn.bounds,
+        system.width, 190 * scale, lambda q: np.interp(q, quarter, x), tuple(run.span for run in runs),
+        bars=system.bar_lines[:-1], thick=23 * scale, dot=3.4 * scale, bounds=drawn.bounds,
     )  # fmt: skip
     hands = {line.hand for line in drawn.lines}
     key = "loudness.title.both" if {"R", "L"} <= hands else "loudness.title"
@@ -91,26 +95,42 @@ def loudness_under(drawn: Drawn, system: SystemLike, scale: float) -> str:
     return loudness_picture(drawn.lines, frame, title, wedges=drawn.wedges)
 
 
-def span_of(target: Target, first_bar: int, last_bar: int) -> tuple[float, float]:
-    """Where these written bars begin and end in quarters, the first time they are played."""
-    numbers: Sequence[int] = target.bars["number"].tolist()
-    start = numbers.index(first_bar)
-    end = start
-    while end + 1 < len(numbers) and numbers[end] < numbers[end + 1] <= last_bar:
-        end += 1
-    last = target.bars[end]
-    return float(target.bars["start_quarter"][start]), float(last["start_quarter"] + last["length_quarter"])
+@dataclass(frozen=True)
+class Run:
+    """Bars of one line of music that follow each other in the playing, each the first time it is played."""
+
+    span: tuple[float, float]
+    last_bar: int
 
 
-def _anchors(target: Target, system: SystemLike, first: float, last: float) -> tuple[Array, Array]:
-    """Quarters and their x on this line: every notehead of the first time through, and the bar line at its end."""
+def runs_of(target: Target, written: Sequence[int]) -> tuple[Run, ...]:
+    """The first playing of these written bars, as unbroken runs of quarters: endings part them."""
+    runs: list[Run] = []
+    seen: set[int] = set()
+    for bar in target.bars:
+        number, start = int(bar["number"]), float(bar["start_quarter"])
+        if number not in written or number in seen:
+            continue
+        seen.add(number)
+        end = start + float(bar["length_quarter"])
+        if runs and abs(runs[-1].span[1] - start) < 1e-6:
+            runs[-1] = Run((runs[-1].span[0], end), number)
+        else:
+            runs.append(Run((start, end), number))
+    return tuple(runs)
+
+
+def _anchors(target: Target, system: SystemLike, runs: Sequence[Run]) -> tuple[Array, Array]:
+    """Quarters and their x on this line: every notehead of the first time through, and the bar line ending each run."""
     places: dict[float, float] = {}
     for note in target.notes:
-        note_id, quarter = str(note["id"]), float(note["onset_quarter"])
-        if note["is_grace"] or not first - 1e-6 <= quarter < last or page_id(note_id) not in system.note_x:
+        quarter, x = float(note["onset_quarter"]), system.note_x.get(page_id(str(note["id"])))
+        if x is None or note["is_grace"] or not any(a - 1e-6 <= quarter < b - 1e-6 for a, b in (r.span for r in runs)):
             continue
-        x = system.note_x[page_id(note_id)]
         places[quarter] = min(x, places.get(quarter, x))
-    places[last] = system.bar_lines[-1] - 12 if system.bar_lines else system.width - 34
+    for run in runs:
+        k = system.bars.index(run.last_bar)
+        end = system.bar_lines[k] if k < len(system.bar_lines) else system.width - 22
+        places[run.span[1] - 1e-3] = end - 12
     quarters = np.array(sorted(places))
     return quarters, np.maximum.accumulate(np.array([places[quarter] for quarter in quarters.tolist()]))

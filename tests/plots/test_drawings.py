@@ -27,7 +27,7 @@ OUTCOMES = (
 
 
 def frame(**changes: object) -> Frame:
-    kept = {"width": 1000.0, "height": 170.0, "x_of": lambda q: 20 + 30 * np.asarray(q), "first": 0.0, "last": 32.0}
+    kept = {"width": 1000.0, "height": 170.0, "x_of": lambda q: 20 + 30 * np.asarray(q), "spans": ((0.0, 32.0),)}
     return Frame(**{**kept, **changes})  # type: ignore[arg-type]
 
 
@@ -112,8 +112,8 @@ def test_a_hairpin_begins_where_the_thread_was() -> None:
 
 def test_a_picture_cut_in_two_shows_each_piece_once() -> None:
     whole = line(*range(40, 72))
-    left = loudness_picture([whole], frame(last=16.0), "x")
-    right = loudness_picture([whole], frame(first=16.0), "x")
+    left = loudness_picture([whole], frame(spans=((0.0, 16.0),)), "x")
+    right = loudness_picture([whole], frame(spans=((16.0, 32.0),)), "x")
     assert left.count("dot faint") == right.count("dot faint") == 16
 
 
