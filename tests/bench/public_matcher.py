@@ -19,7 +19,8 @@ from keysense.targets.target import Target
 _DIVISIONS = 480
 _SCORE = [
     ("onset_beat", "f8"), ("duration_beat", "f8"), ("onset_quarter", "f8"), ("duration_quarter", "f8"),
-    ("onset_div", "i4"), ("duration_div", "i4"), ("pitch", "i4"), ("voice", "i4"), ("id", "U16"),
+    ("onset_div", "i4"), ("duration_div", "i4"), ("pitch", "i4"), ("voice", "i4"), ("staff", "i4"), ("is_grace", "?"),
+    ("id", "U16"),
 ]  # fmt: skip
 _PLAYED = [
     ("onset_sec", "f8"), ("duration_sec", "f8"), ("onset_tick", "i4"), ("duration_tick", "i4"),
@@ -58,7 +59,8 @@ def _score(target: Target) -> np.ndarray:
     for unit, size in (("beat", 1.0), ("quarter", 1.0), ("div", float(_DIVISIONS))):
         rows[f"onset_{unit}"] = np.round(onset * size, 6)
         rows[f"duration_{unit}"] = np.round(target.notes["duration_quarter"] * size, 6)
-    rows["pitch"], rows["voice"] = target.notes["pitch"], 1
+    rows["pitch"], rows["voice"], rows["is_grace"] = target.notes["pitch"], 1, target.notes["is_grace"]
+    rows["staff"] = np.where(target.notes["hand"] == "L", 2, 1)
     rows["id"] = [f"s{i}" for i in range(len(rows))]
     return rows[np.lexsort((rows["duration_div"], rows["pitch"], rows["onset_div"]))]
 
