@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Page
+from playwright.sync_api import Browser, Page
+
+from fixtures.serving import served
+from fixtures.studio_for_pages import NOW, furnish
+from keysense.export import export_take
+from keysense.studio.studio import Studio
+from keysense.web.app import create_app
 
 if TYPE_CHECKING:
     from tests.browser.conftest import Lesson
@@ -113,3 +120,30 @@ def test_nothing_moves_where_motion_is_not_wanted(open_page: Callable[..., Page]
         return s.animationName !== 'none' || s.transitionDuration.split(',').some(d => parseFloat(d) > 0); }).length"""
     )
     assert moving == 0
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_first_minute_and_the_file_that_stands_alone(browser: Browser, tmp_path: Path, scheme: str) -> None:
+    with Studio.open(tmp_path / "empty") as empty, served(create_app(empty)) as address:
+        page = browser.new_page(color_scheme=scheme)
+        page.goto(address)
+        page.get_by_text("Plug the piano in.").wait_for()
+        check_everywhere(page)
+        page.close()
+    with Studio.open(tmp_path / "studio", now=lambda: NOW) as studio:
+        file = export_take(studio, furnish(studio, weeks=0).sleepy, tmp_path / "take.html")
+    page = browser.new_page(color_scheme=scheme, java_script_enabled=True)
+    page.goto(file.as_uri())
+    page.locator("#teacher > summary").click()
+    assert page.get_by_text("asked and heard").first.is_visible()
+    assert page.evaluate("document.fonts.check('1rem Andika') && [...document.fonts].some(f => f.status === 'loaded')")
+    check_everywhere(page)
+    page.close()
+
+
+def check_everywhere(page: Page) -> None:
+    for width in WIDTHS:
+        page.set_viewport_size({"width": width, "height": 900})
+        found = Axe().run(page)
+        assert found.violations_count == 0, f"{width}: {found.generate_report()}"
+        assert page.evaluate(SIDEWAYS) <= 0, width
