@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
 
@@ -17,7 +18,7 @@ from keysense.errors import KeysenseError, UnknownName
 from keysense.studio.studio import Studio
 from keysense.web import pages, presses
 from keysense.web.guard import LOCAL_HOSTS, Guard
-from keysense.web.live import Hub, LessonLike, run_lesson
+from keysense.web.live import Hub, LessonLike, run_lesson, watch
 from keysense.web.render import HERE
 from keysense.words import word
 from keysense.words.catalogue import use_language
@@ -37,7 +38,9 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
         hub.begin()
         thread = None if lesson is None else run_lesson(lesson, hub)
+        watching = asyncio.create_task(watch(studio, hub))
         yield
+        watching.cancel()
         if lesson is not None and thread is not None:
             lesson.stop()
             thread.join(timeout=5)

@@ -13,8 +13,13 @@ from typing import Any, Protocol
 
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
-__all__ = ["Hub", "LessonLike", "run_lesson"]
+from keysense.capture.state import ListeningState
+from keysense.errors import KeysenseError
+from keysense.studio.studio import Studio
 
+__all__ = ["Hub", "LessonLike", "run_lesson", "watch"]
+
+_WATCH_S = 1.0
 _WAITING_MOST = 200  # events a page may lie behind before it is told to look afresh
 
 
@@ -80,6 +85,31 @@ async def _until_gone(websocket: WebSocket) -> None:
     """Pages say nothing over the WebSocket; what is received can only be the end."""
     while (await websocket.receive())["type"] != "websocket.disconnect":
         pass
+
+
+async def watch(studio: Studio, hub: Hub, every_s: float = _WATCH_S) -> None:
+    """What another keysense does to this studio, told to the pages: takes that come in, the piano that comes and goes.
+
+    The lesson's own events are quicker; this is for a listener in another window, and for commands.
+    """
+    before: object = None
+    while True:
+        now = await asyncio.to_thread(_seen, studio)
+        if before is not None and now is not None and now != before:
+            hub.tell({"kind": "take"})
+            hub.tell({"kind": "piano"})
+        before = now or before
+        await asyncio.sleep(every_s)
+
+
+def _seen(studio: Studio) -> object:
+    """The newest take and the piano's state; None while the studio is busy."""
+    try:
+        newest = [(take.id, take.state, take.piece_id, take.character) for take in studio.takes(limit=2)]
+        listener = ListeningState(studio.folder.journal).now()
+    except KeysenseError:
+        return None
+    return newest, listener.wanted, listener.listening, listener.piano
 
 
 def run_lesson(lesson: LessonLike, hub: Hub) -> threading.Thread:

@@ -20,7 +20,7 @@ def shell_for(studio: Studio, name: str, path: str, *, has_lesson: bool, trouble
         Link("/beside", word("nav.beside"), name == "beside"),
         Link("/weeks", word("nav.weeks"), name == "weeks"),
     ]
-    state = "listening" if listener.listening and has_lesson else "cut"
+    state = "listening" if listener.listening else "cut"
     return Shell(
         name, path, state, state_words(listener, has_lesson), links, live="/live", example=_example(studio),
         **more,  # type: ignore[arg-type]
@@ -37,7 +37,7 @@ def state_words(listener: Listener, has_lesson: bool) -> State:
     """Listening or not, in two short sentences, with the one press that changes it."""
     piano = listener.piano or word("state.piano")
     stop, start = word("state.stop"), word("state.start")
-    if not has_lesson:
+    if not has_lesson and not listener.running:
         return State(word("state.alone"), word("state.alone.more"))
     if not listener.wanted:
         return State(word("state.off"), word("state.off.more"), start, "yes")

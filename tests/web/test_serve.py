@@ -14,6 +14,8 @@ from websockets.sync.client import connect
 
 from fixtures.serving import served
 from keysense.errors import ServeError
+from keysense.notes import Take
+from keysense.smf import take_to_smf
 from keysense.studio.studio import Studio
 from keysense.web.app import create_app
 from keysense.web.serve import open_door
@@ -81,3 +83,14 @@ def test_a_lesson_that_cannot_begin_is_told_on_the_page_and_ends_nothing(empty: 
         client.post("/listening", data={"on": "yes"})
         said = client.get("/").text
     assert "no MIDI system answers" in said
+
+
+def test_a_take_that_another_keysense_keeps_reaches_an_open_page(empty: Studio) -> None:
+    with served(create_app(empty)) as address:
+        live = address.replace("http", "ws") + "/live"
+        with connect(live, origin=address, proxy=None) as page, Studio.open(empty.folder.root) as other:
+            take = Take.from_notes(onset_s=[0, 1], release_s=[0.5, 1.5], pitch=[60, 62], velocity=[60, 60])
+            wait = threading.Event()
+            wait.wait(1.5)  # the pages have seen the studio as it was
+            other.add_take(take, take_to_smf(take), started_utc=other.now())
+            assert json.loads(page.recv(20)) == {"kind": "take"}
