@@ -138,11 +138,13 @@ class Sweep:
         value, quarter, known, pace = self.value, self.lane.quarter, self.times[s] > 0, self.pace[s]
         v, top = value[s] - self.unheard[s], floor
         waited, here = max(time_s - self.first[s], _SHORTEST_S), quarter[s]
+        passed = self.lane.passed
+        paid = passed[s]
         for k in range(_AHEAD, WINDOW):
             code = window[k]
             if code:
                 o = s + k - HERE
-                worth = v + GAIN[code] - c.SKIPPED * (k - _AHEAD)
+                worth = v + GAIN[code] + paid - passed[o - 1]
                 least = land[o][0] if o in land else floor
                 if worth <= least or worth <= value[o]:
                     continue
@@ -215,7 +217,8 @@ class Sweep:
             hop = (ahead > 0) & (ahead <= c.HOP_QUARTERS)
             far = np.minimum(np.log(np.maximum(np.abs(ahead) / c.JUMP_NEAR_QUARTERS, 1.0)), c.JUMP_FARTHEST)
             bonus = lane.jump_bonus[state] if self.jumps else _NEVER
-            value = worth - c.JUMP_FAR * far + np.where(hop, c.HOP_CHEAPER, bonus)
+            nearer = c.JUMP_NEARER * np.minimum(np.abs(ahead), c.JUMP_NEAR_QUARTERS)  # of places alike the nearer
+            value = worth - c.JUMP_FAR * far - nearer + np.where(hop, c.HOP_CHEAPER, bonus)
             how[hop] = HOPPED
         if self.presses <= c.START_WITHIN or leave.value < c.BEAM + c.RIGHT:
             start = lane.start_worth[state]

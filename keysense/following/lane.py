@@ -46,12 +46,19 @@ class Lane:
         self.quarter: list[float] = self.onset_quarter.tolist()
         gaps = np.diff(self.onset_quarter)
         self.next_quarters: list[float] = np.append(gaps, gaps[-1:] if len(gaps) else 1.0).tolist()
+        room = (
+            np.convolve(np.concatenate([gaps[:1], gaps, gaps[-1:]]), [0.5, 0.5], "valid") if len(gaps) else np.ones(1)
+        )
+        passing = c.SKIPPED * np.minimum(room / c.SKIPPED_QUARTERS, 1.0)
+        self.passed: list[float] = np.cumsum(passing).tolist()  # price of passing over all onsets up to each
         chord = np.bincount(np.unique(onset_of * 256 + pitch % 256) // 256, minlength=self.size)
         self.unheard: list[float] = (c.UNHEARD * chord).tolist()
         bar = _first_of_bar(self.onset_quarter, target.bars["start_quarter"])
         first = np.arange(self.size) == 0
         self.jump_bonus: Floats = np.where(first, c.JUMP_TO_START, np.where(bar, c.JUMP_TO_BAR, 0.0))
         self.start_worth: Floats = c.RIGHT - np.where(first, 0.0, np.where(bar, c.START_AT_BAR, c.START_ELSEWHERE))
+        if self.size:  # of places that are alike the earlier
+            self.start_worth -= np.minimum(c.START_LATER * (self.onset_quarter - self.onset_quarter[0]), c.START_LATEST)
 
     def exact(self, pitch: int) -> Ints:
         """The onsets where a key is written, ascending."""
