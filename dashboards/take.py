@@ -66,7 +66,8 @@ def _for_everyone(named: NamedTake, reading: Reading, marks: tuple[Mark, ...], g
     character, title = named.take.character, named.piece or reading.target.source.title
     shown = {"reading": reading, "marks": marks, "title": title, "character": character, "guessing": False}
     if not guess and reading.contours and any(mark.kind == "crescendo" for mark in marks):
-        question = {"question": word("ask.grow"), "answers": HEARD_WHERE}
+        answers = {where: word(f"ask.grow.{where}") for where in HEARD_WHERE}
+        question = {"question": word("ask.grow"), "answers": answers, "press": word("ask.open")}
         return [Panel("ask", word("ask.ears"), question), Panel("music", "", {**shown, "guessing": True})]
     panels = []
     if guess in HEARD_WHERE:

@@ -10,15 +10,16 @@ from keysense.studio.looking import beside
 from keysense.studio.studio import Studio
 from keysense.targets.target import Mark
 from keysense.words import word
-from keysense.words.comparing import dimension_to_try
+from keysense.words.comparing import dimension_to_try, say_guess
 
 __all__ = ["QUESTION", "latest", "page"]
 
+ANSWERS = ("first", "second", "alike")
 QUESTION = "Do the two differ, in what, and was that asked?"
 
 
-def page(studio: Studio, first: str, second: str) -> Page:
-    """The page of two takes, the first above the second.
+def page(studio: Studio, first: str, second: str, *, guess: str = "") -> Page:
+    """The page of two takes, the first above the second. guess: which the child heard louder, ``skip``, or nothing yet.
 
     Raises UnknownName on a take that is not there, StudioError on takes of two tunes or of a tune without its music.
     """
@@ -29,7 +30,10 @@ def page(studio: Studio, first: str, second: str) -> Page:
     title = word("beside.title", first=names[0], second=names[1])
     above = ", ".join(part for part in (named[0].piece, named[0].pupil, named[0].when) if part)
     return Page(
-        QUESTION, title, above, [*_for_everyone(comparison, named, names, marks), *_for_teacher(comparison, names)]
+        QUESTION,
+        title,
+        above,
+        [*_for_everyone(comparison, named, names, marks, guess), *_for_teacher(comparison, names)],
     )
 
 
@@ -53,11 +57,17 @@ def _names(named: list[NamedTake]) -> tuple[str, str]:
 
 
 def _for_everyone(
-    comparison: Comparison, named: list[NamedTake], names: tuple[str, str], marks: list[tuple[Mark, ...]]
+    comparison: Comparison, named: list[NamedTake], names: tuple[str, str], marks: list[tuple[Mark, ...]], guess: str
 ) -> list[Panel]:
-    asked = {"said": word("beside.listen.say", first=names[0], second=names[1]), "names": names}
-    panels = [
-        Panel("say", word("beside.listen"), asked),
+    """Ears first: which was louder? Then both pictures on one scale, how long each took, one thing to try."""
+    if not guess:
+        answers = dict(zip(ANSWERS, (*names, word("pair.ask.alike")), strict=True))
+        question = {"question": word("pair.ask"), "answers": answers, "press": word("pair.open")}
+        return [Panel("ask", word("ask.ears"), question)]
+    panels = []
+    if guess in ANSWERS:
+        panels.append(Panel("say", word("ask.ears"), {"said": say_guess(comparison, guess, names), "names": names}))
+    panels += [
         Panel("coat", names[0], {"reading": comparison.a, "marks": marks[0], "name": names[0], "cls": ""}),
         Panel("coat", names[1], {"reading": comparison.b, "marks": marks[1], "name": names[1], "cls": "b"}),
         Panel("lengths", word("beside.lengths"), {"takes": (comparison.a.take, comparison.b.take), "names": names}),

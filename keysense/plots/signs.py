@@ -91,13 +91,25 @@ def key_sign(name: str) -> str:
 
 
 def choice(name: str) -> str:
-    """The picture on a slip of a question: where did the tune grow?"""
+    """The picture on a slip of a question: where did the tune grow, or which of two takes was louder?"""
+    if name in ("first", "second", "alike"):
+        return decoration(240, 64, _pair(name))
     drawn = {
         "middle": ((6, 70, 120, 170, 234), (50, 46, 18, 46, 50), (4, 6, 16, 6, 4)),
         "end": ((6, 90, 170, 232), (52, 46, 30, 14), (4, 6, 11, 18)),
         "same": ((6, 80, 160, 234), (34, 33, 35, 34), (8, 8, 8, 8)),
     }[name]
     return decoration(240, 64, ribbon(*(np.array(part, float) for part in drawn), step=4))
+
+
+def _pair(louder: str) -> str:
+    """Two takes over each other, the louder one thick: the first whole, the second snipped."""
+    first, second = {"first": (18.0, 6.0), "second": (6.0, 18.0), "alike": (11.0, 11.0)}[louder]
+    body = ribbon(_array(10, 120, 230), _array(19, 17, 19), np.full(3, first), step=4)
+    for k in range(7):
+        x = 8 + k * 32.5
+        body += snipped(_array(x, x + 22), _array(47, 47), np.full(2, second), cls="thread b", step=3)
+    return body
 
 
 def head_thread(state: Literal["listening", "cut", "plain"]) -> str:

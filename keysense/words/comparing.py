@@ -11,7 +11,7 @@ from keysense.words.trying import say_wish
 if TYPE_CHECKING:
     from keysense.comparing import Comparison, Dimension
 
-__all__ = ["dimension_lead", "dimension_to_try", "say_dimension"]
+__all__ = ["dimension_lead", "dimension_to_try", "say_dimension", "say_guess"]
 
 _HEARD = ("asked and heard", "asked, the other way came", "heard, not asked")
 
@@ -31,6 +31,31 @@ def say_dimension(dimension: Dimension, names: tuple[str, str]) -> str:
     went = "same" if dimension.outcome not in _HEARD else "up" if difference.value > 0 else "down"
     slots = {"a": names[0], "b": names[1], "va": figure(a.value, a.unit), "vb": figure(b.value, b.unit)}
     return start_large(word(f"dim.{dimension.name}.{went}", **slots))
+
+
+def say_guess(comparison: Comparison, guess: str, names: tuple[str, str]) -> str:
+    """Which take the child heard louder (``first``, ``second`` or ``alike``), and which one was; never tallied."""
+    said = {"first": names[0], "second": names[1], "alike": ""}[guess]
+    heard = _louder(comparison)
+    ending = ".alike" if guess == "alike" else ""
+    if heard is None:
+        return word(f"pair.unsure{ending}", guess=said)
+    if heard == guess:
+        return word(f"pair.too{ending}", guess=said)
+    if heard == "alike":
+        return word("pair.they.alike", guess=said)
+    return word(f"pair.other{ending}", guess=said, heard=names[0 if heard == "first" else 1])
+
+
+def _louder(comparison: Comparison) -> str | None:
+    """Which take was louder; None where it cannot be told."""
+    dimension = comparison.one("loudness")
+    value = dimension.difference.value
+    if value is None or dimension.outcome == "can't tell yet":
+        return None
+    if dimension.outcome not in _HEARD:
+        return "alike"
+    return "second" if value > 0 else "first"
 
 
 def dimension_to_try(comparison: Comparison, names: tuple[str, str]) -> tuple[int, str] | None:

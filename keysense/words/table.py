@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from keysense.words.table_child import CHILD
 from keysense.words.table_heard import HEARD, HEARD_COUNTED
+from keysense.words.table_many import MANY, MANY_COUNTED
 from keysense.words.table_pages import PAGES, PAGES_COUNTED
 from keysense.words.table_views import VIEWS
 
 __all__ = ["PLURALS", "TABLE"]
 
-TABLE: dict[str, str] = {**HEARD, **CHILD, **PAGES, **VIEWS}
-PLURALS: dict[str, tuple[str, str]] = {**HEARD_COUNTED, **PAGES_COUNTED}
+TABLE: dict[str, str] = {**HEARD, **CHILD, **PAGES, **VIEWS, **MANY}
+PLURALS: dict[str, tuple[str, str]] = {**HEARD_COUNTED, **PAGES_COUNTED, **MANY_COUNTED}

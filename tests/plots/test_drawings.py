@@ -74,7 +74,8 @@ def test_every_sign_of_the_key_is_well_formed(name: str) -> None:
 
 
 def test_choices_and_heads_are_well_formed() -> None:
-    assert len({choice(name) for name in ("middle", "end", "same")}) == 3
+    names = ("middle", "end", "same", "first", "second", "alike")
+    assert len({choice(name) for name in names}) == len(names)
     assert head_thread("plain") == "" and head_thread("listening") != head_thread("cut")
 
 

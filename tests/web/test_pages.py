@@ -47,11 +47,10 @@ def child_view(html: str) -> str:
 
 
 def paths(furnished: PagesStudio) -> list[str]:
-    return [
-        "/", f"/take/{furnished.sleepy}", f"/take/{furnished.sleepy}?guess=end", f"/take/{furnished.proud}?guess=skip",
-        f"/take/{furnished.unnamed}", f"/beside/{furnished.sleepy}/{furnished.proud}", "/beside", "/weeks",
-        f"/weeks/{furnished.odile}",
-    ]  # fmt: skip
+    pair = f"/beside/{furnished.sleepy}/{furnished.proud}"
+    takes = [f"/take/{furnished.sleepy}", f"/take/{furnished.sleepy}?guess=end", f"/take/{furnished.proud}?guess=skip"]
+    rest = ["/beside", "/weeks", f"/weeks/{furnished.odile}"]
+    return ["/", *takes, f"/take/{furnished.unnamed}", pair, f"{pair}?guess=alike", *rest]
 
 
 def test_a_child_reads_no_forbidden_word_on_any_page(client: httpx.Client, furnished: PagesStudio) -> None:
@@ -63,7 +62,7 @@ def test_a_child_reads_no_forbidden_word_on_any_page(client: httpx.Client, furni
 
 
 def test_a_child_reads_no_figure_of_what_was_heard(client: httpx.Client, furnished: PagesStudio) -> None:
-    for path in paths(furnished)[1:7]:
+    for path in paths(furnished)[1:8]:
         seen = child_view(client.get(path).text)
         for known in (r"= ?\d+", r"today, [\d.]+", r"bars? \d+( (and|to) \d+)?", r"(?<=[a-z]) \d \d+ ?(?=[a-z♩])"):
             seen = re.sub(known, "", seen)
@@ -121,11 +120,31 @@ def test_ids_are_unique_on_every_page(client: httpx.Client, furnished: PagesStud
 
 
 def test_two_characters_stand_side_by_side_with_outcome_words(client: httpx.Client, furnished: PagesStudio) -> None:
-    text = client.get(f"/beside/{furnished.sleepy}/{furnished.proud}").text
+    text = client.get(f"/beside/{furnished.sleepy}/{furnished.proud}?guess=skip").text
     assert "<em>sleepy</em> and <em>proud</em>" in text
     assert "Proud was the quicker one" in text and "asked and heard" in text
     heights = set(re.findall(r'viewBox="0 0 1000 (\d+)" role="img" aria-label="(?:sleepy|proud): loudness', text))
     assert len(heights) == 1
+
+
+@pytest.mark.parametrize(
+    ("guess", "said"),
+    [
+        ("second", "You heard <em>proud</em>. I heard <em>proud</em> too."),
+        ("first", "You heard <em>sleepy</em>. I heard <em>proud</em>. Shall we listen again?"),
+        ("alike", "You heard them alike. I heard <em>proud</em>. Shall we listen again?"),
+        ("skip", ""),
+    ],
+)
+def test_the_guess_is_said_back_in_one_line_beside_what_was_heard(
+    client: httpx.Client, furnished: PagesStudio, guess: str, said: str
+) -> None:
+    pair = f"/beside/{furnished.sleepy}/{furnished.proud}"
+    asked = client.get(pair).text
+    assert "Which one was louder?" in asked and 'class="row coat"' not in asked
+    text = client.get(f"{pair}?guess={guess}").text
+    assert said in text and 'class="row coat"' in text
+    assert ("You heard" in text) == bool(said)
 
 
 def test_the_latest_pair_is_found_by_itself(client: httpx.Client, furnished: PagesStudio) -> None:
