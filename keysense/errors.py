@@ -13,7 +13,8 @@ KeysenseError
 ├── StudioError
 │   ├── UnknownName        nothing in the studio goes by that name
 │   ├── AmbiguousName      more than one thing goes by that name
-│   └── AgreementError     no guardian's agreement covers what was asked
+│   ├── AgreementError     no guardian's agreement covers what was asked
+│   └── UnsignedError      a draft was to leave before anybody signed it
 └── ServeError             the pages cannot be served or written
 
 Each message says what happened, where, and what to do next, in one line.
@@ -37,6 +38,7 @@ __all__ = [
     "TakeFileError",
     "TargetError",
     "UnknownName",
+    "UnsignedError",
 ]
 
 
@@ -94,6 +96,10 @@ class AmbiguousName(StudioError):  # noqa: N818 - a question back, not a fault
 
 class AgreementError(StudioError):
     """No guardian's agreement covers what was asked."""
+
+
+class UnsignedError(StudioError):
+    """A draft was to leave before anybody signed it."""
 
 
 class ServeError(KeysenseError):

@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 
 from sqlalchemy import select
 
+from keysense.studio.papers import forget_name, forget_take
 from keysense.studio.register import Register
 from keysense.studio.rows import JournalSpan
 from keysense.studio.tables import (
@@ -54,6 +55,7 @@ class Erasing(Register, Takes):
             for kept in session.scalars(select(SettingRow)):
                 if {pupil_id, *mine} & {value for value in kept.value.values() if isinstance(value, str)}:
                     session.delete(kept)
+            forget_name(session, pupil.nickname)
             session.delete(session.get_one(PupilRow, pupil_id))
         self._store.forget(thorough=True)
         self._log.info("a pupil was erased with %d takes", len(mine))
@@ -94,6 +96,7 @@ class Erasing(Register, Takes):
                 for table in (FindingRow, FollowingRow, ReadingRow):
                     for heard in session.scalars(select(table).where(table.take_id == take_id)):
                         session.delete(heard)
+                forget_take(session, take_id)
                 session.expunge(row)
                 session.merge(_nothing_left(row))
 

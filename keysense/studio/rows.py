@@ -15,6 +15,8 @@ __all__ = [
     "Agreement",
     "Context",
     "JournalSpan",
+    "Paper",
+    "PaperKind",
     "Piece",
     "Pupil",
     "StoredReading",
@@ -22,6 +24,8 @@ __all__ = [
     "StoredTarget",
     "TakeState",
 ]
+
+PaperKind = Literal["note", "slip", "card"]
 
 TakeState = Literal["waiting", "kept", "dropped", "erased"]
 
@@ -132,6 +136,30 @@ class StoredReading:
     findings: tuple[Finding, ...]
     following: Following
     body: dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Paper:
+    """A paper of one lesson: the note to the family, the home slip, or the child's card.
+
+    text: part -> its words. basis: ids of the takes it speaks of, the one pictured first. declined: there is to be no
+    such paper this time. A paper that nobody signed is a draft.
+    """
+
+    id: str
+    kind: PaperKind
+    pupil_id: str
+    lesson_day: date
+    text: dict[str, str]
+    basis: tuple[str, ...] = ()
+    declined: bool = False
+    signed_by: str = ""
+    signed_utc: datetime | None = None
+
+    @property
+    def is_signed(self) -> bool:
+        """Somebody stands for every word of it."""
+        return self.signed_utc is not None
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,7 @@ __all__ = [
     "Base",
     "FindingRow",
     "FollowingRow",
+    "PaperRow",
     "PieceRow",
     "PupilRow",
     "ReadingRow",
@@ -200,6 +201,28 @@ class FindingRow(Base):
     high: Mapped[float | None]
     n: Mapped[int]
     unit: Mapped[str] = mapped_column(String(20))
+
+
+class PaperRow(Base):
+    """A paper of one lesson: a note, a slip or a card. Without ``signed_by`` it is a draft and cannot leave.
+
+    text: part of the paper -> its words. basis: ids of the takes it speaks of, the one pictured first. declined: no
+    such paper this time, by choice.
+    """
+
+    __tablename__ = "paper"
+    __table_args__ = (UniqueConstraint("pupil_id", "kind", "lesson_day"),)
+
+    id: Mapped[str] = mapped_column(String(32), primary_key=True, default=new_id)
+    pupil_id: Mapped[str] = mapped_column(ForeignKey("pupil.id", ondelete="CASCADE"), index=True)
+    kind: Mapped[str] = mapped_column(String(16))
+    lesson_day: Mapped[date]
+    text: Mapped[dict[str, str]] = mapped_column(JSON)
+    basis: Mapped[list[str]] = mapped_column(JSON, default=list)
+    declined: Mapped[bool] = mapped_column(default=False)
+    written_utc: Mapped[datetime] = mapped_column(Utc)
+    signed_by: Mapped[str] = mapped_column(String(120), default="")
+    signed_utc: Mapped[datetime | None] = mapped_column(Utc)
 
 
 class SettingRow(Base):
