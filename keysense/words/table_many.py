@@ -90,8 +90,8 @@ MANY: dict[str, str] = {
     "survey.region.high": "high",
     "survey.way.up": "louder",
     "survey.way.down": "softer",
-    "survey.pair_gap": "Of two keys struck together the higher one sounds later by {value} ms, likely between {low} and "
-    "{high}; this is taken off two-note touches.",
+    "survey.pair_gap": "Of two keys struck together the higher one sounds later by {value} ms, likely between {low} "
+    "and {high}; this is taken off two-note touches.",
     "survey.pair_loudness": "Of two keys struck together the higher one is louder by {value} steps of touch, likely "
     "between {low} and {high}.",
     "survey.clock_step": "Its clock ticks in steps of {value} ms: nothing finer is judged.",
@@ -101,8 +101,8 @@ MANY: dict[str, str] = {
     "survey.pedal.continuous": "Its pedal knows half pedal.",
     "survey.pedal.inverted": "Its pedal sends down for up: switch it on with the foot off the pedal, or change its "
     "setting.",
-    "survey.fixed": "The piano sends one loudness whatever the touch: loudness, growing and touch are not judged on it. "
-    "Look for a touch setting on the piano.",
+    "survey.fixed": "The piano sends one loudness whatever the touch: loudness, growing and touch are not judged on "
+    "it. Look for a touch setting on the piano.",
     "survey.known": "{piano} is known now. Loudness on it is told between its own softest and loudest.",
     "survey.again": "{piano} is known anew; what was known before is kept.",
     "survey.how.lead": "Two minutes. Let the piano be heard (keysense hear), and play without long pauses:",
