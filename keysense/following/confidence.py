@@ -1,9 +1,10 @@
 """How far a following is to be believed, and where the place was lost.
 
-The confidence is the chance that the whole take was followed right, that is with a match F1 of at least .98. It is a
-logistic regression on what the path tells of itself: its value a press, the share of presses matched, jumps a press,
-and how many presses there are; fitted on planted cases (`constants.CONFIDENCE` says which). Too few presses prove
-nothing, however well they fit: the chance is drawn to nought below about five.
+Two chances are told from what the path tells of itself: its value a press, the share of presses matched, jumps a press,
+and how many presses there are. The confidence is the chance that the whole take was followed right, with a match F1 of
+at least .98. The other is the chance that the place was kept at all: a pupil's hard day may well be followed nine parts
+in ten, and then findings are worth having. Both are logistic regressions on planted cases (`constants` says which). Too
+few presses prove nothing, however well they fit: both are drawn to nought below about five.
 """
 
 from __future__ import annotations
@@ -18,17 +19,18 @@ __all__ = ["confidence_of", "lost_at", "pair_confidence"]
 _WINDOW = 8
 
 
-def confidence_of(value: float, presses: int, matched: int, jumps: int) -> float:
-    """0..1 from the value of the path in nats, and how many presses, matches and jumps there were."""
+def confidence_of(value: float, presses: int, matched: int, jumps: int) -> tuple[float, float]:
+    """The chance that all was followed right, and that the place was kept; from the path's value in nats and counts."""
     if not presses:
-        return 0.0
+        return 0.0, 0.0
     told = (
         1.0, value / (c.RIGHT * presses), matched / presses, jumps / presses, np.log(presses), 1.0 / max(presses, 4),
         min(value, 100.0) / 100.0,
     )  # fmt: skip
-    odds = float(np.dot(c.CONFIDENCE, told))
     enough = 1.0 - np.exp(-((max(value - c.RIGHT, 0.0) / c.EVIDENCE) ** 2))
-    return float(enough / (1.0 + np.exp(-np.clip(odds, -50.0, 50.0))))
+    odds = np.clip(np.array([c.CONFIDENCE, c.PLACE]) @ told, -50.0, 50.0)
+    right, kept = (enough / (1.0 + np.exp(-odds))).tolist()
+    return right, kept
 
 
 def pair_confidence(kind: npt.NDArray[np.str_]) -> npt.NDArray[np.float64]:

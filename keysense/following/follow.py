@@ -49,8 +49,8 @@ def follow(target: Target, take: Take) -> Following:
     _number(pairs)
     matched = pairs["kind"] == MATCH
     pairs["confidence"] = pair_confidence(pairs["kind"])
-    sure = confidence_of(reading.value, len(pairs), int(matched.sum()), len(parts) - 1)
-    lost = sure < c.CONFIDENCE_LIMIT
+    sure, kept = confidence_of(reading.value, len(pairs), int(matched.sum()), len(parts) - 1)
+    lost = kept < c.PLACE_LIMIT
     return Following(
         pairs=pairs,
         omitted=_omitted(pairs, parts, sounding),
