@@ -35,9 +35,10 @@ def confidence_of(value: float, presses: int, matched: int, jumps: int) -> tuple
 
 def pair_confidence(kind: npt.NDArray[np.str_]) -> npt.NDArray[np.float64]:
     """The chance that each press was paired right: by its kind, less where its neighbours fit badly too."""
-    base = np.select([kind == name for name in c.PAIR_CONFIDENCE], list(c.PAIR_CONFIDENCE.values()), 0.5)
     fits = _around((kind == "match").astype(float))
-    return np.asarray(base * (c.PAIR_CONFIDENCE_LEAST + (1.0 - c.PAIR_CONFIDENCE_LEAST) * fits))
+    masks = [kind == name for name in c.PAIR_CONFIDENCE]
+    none, full = (np.select(masks, [ends[i] for ends in c.PAIR_CONFIDENCE.values()], 0.5) for i in (0, 1))
+    return np.asarray(none + (full - none) * fits)
 
 
 def lost_at(onset_s: npt.NDArray[np.float64], matched: npt.NDArray[np.bool_]) -> float | None:

@@ -1,8 +1,6 @@
 """`follow`: the notes of a take set beside the notes of its target.
 
-The way it goes: `hypotheses` says what may have been played, `table` lays the target out, `decode` finds the path,
-`choose` decides which reading stands, `passes` cuts the path into stretches, `pairing` and `attempts` take the second
-look inside each stretch, `confidence` says how far the whole is to be believed.
+The steps are told in the head of `keysense.following`.
 """
 
 from __future__ import annotations

@@ -103,6 +103,8 @@ def _bar_onsets(playing: Playing) -> np.ndarray:
 def restart(p: Playing, rng: Rng) -> Playing:
     """One to three goings-back: to a bar line, to the start, or a few onsets."""
     n = _onsets(p)
+    if n < 4:
+        return p
     stops = np.sort(rng.integers(max(2, n // 8), n, rng.integers(1, 4)))
     spans, first = [], 0
     bars = _bar_onsets(p)
