@@ -9,13 +9,13 @@ How it goes, one file a step:
 3. `decode`: the path, a Viterbi sweep. A press that fits nowhere costs nothing, so that an extra note never has to be
    explained by a jump; right notes earn `RIGHT` nats; passing over onsets, leaving chord notes unheard, straining the
    running tempo, jumping and starting elsewhere cost. Only living states are walked over: time grows with the length.
-4. `choose`: the jumps stand only if they gain `JUMP_GAIN_PER_NOTE` for each note they place elsewhere than the best path
-   without any does (a repeat written out is not a jump); a hand shifted or silent must win by `HYPOTHESIS_MARGIN`.
+4. `choose`: the jumps stand only if they gain `JUMP_GAIN_PER_NOTE` for each note they place elsewhere than the best
+   path without any does (a repeat written out is no jump); a hand shifted or silent must win by `HYPOTHESIS_MARGIN`.
 5. `passes`: the path cut at its jumps into stretches played straight on.
 6. `pairing`: the second look at each stretch, twice. A time curve through the surest notes says when each written note
    was due; pitch by pitch, presses and notes are paired in order, as many as can be and each near its due time.
-7. `attempts`: what is left. Brushed keys are extras; a note sounded again, or tried first and taken back, is paired with
-   the same written note one passing earlier; another pitch is paired with the unsounded note that was due just then.
+7. `attempts`: what is left. Brushed keys are extras; a note sounded again, or tried first and taken back, is paired
+   with the same written note; another pitch is paired with the unsounded note that was due just then.
 8. `confidence`, `ties`: how far to believe it, where the place was lost, which stretches may as well lie elsewhere.
 
 `live` reads the same path forward, a press at a time; `recognise` compares its value between pieces. All constants are
@@ -23,8 +23,8 @@ in `constants`, with how each was set. ``make bench BENCH=following`` measures a
 
 Known failures: a skip or restart with fewer than four notes to the end is taken for slips; long written-out trills
 played with another number of notes drift until the next plain note; where a target tells no hands and both hands are
-apart by an octave only one split, at the middle pitch, is tried; of bars that are quite alike the nearer and the earlier
-is taken (and told as a tie); live following does not know a shift unless it is told.
+apart by an octave only one split, at the middle pitch, is tried; of bars that are quite alike the nearer and the
+earlier is taken (and told as a tie); live following does not know a shift unless it is told.
 """
 
 from __future__ import annotations
