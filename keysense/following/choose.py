@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -65,7 +66,7 @@ def sweep_all(
 
 
 def _with_or_without(sweep: Sweep, lane: Lane, target: Target, take: Take) -> Reading:
-    """Keep the jumps only if they gain enough for each note they place elsewhere."""
+    """Keep the jumps only if they gain enough for each note they place elsewhere, more where jumps are rare."""
     path = sweep.path()
     jumping = Reading(lane.hypothesis, path, sweep.best)
     if not (path["how"] == JUMPED).any():
@@ -75,7 +76,9 @@ def _with_or_without(sweep: Sweep, lane: Lane, target: Target, take: Take) -> Re
     places = dict(zip(path["played"].tolist(), path["state"].tolist(), strict=True))
     others = dict(zip(other["played"].tolist(), other["state"].tolist(), strict=True))
     elsewhere = sum(places.get(i) != others.get(i) for i in places.keys() | others.keys())
-    if sweep.best - straight.best < c.JUMP_GAIN_PER_NOTE * elsewhere:
+    jumps = int((path["how"] == JUMPED).sum())
+    rare = c.JUMP_RARE * jumps * max(math.log(len(path) / (c.JUMP_USUAL * jumps)), 0.0)
+    if sweep.best - straight.best < c.JUMP_GAIN_PER_NOTE * elsewhere + rare:
         return Reading(lane.hypothesis, other, straight.best)
     return jumping
 

@@ -79,6 +79,8 @@ SPLIT_FROM_NOTES = 8  # a target that tells no hands is split at its middle pitc
 # --- between readings -------------------------------------------------------------------------------------------------
 HYPOTHESIS_MARGIN = 6.0  # a hand left out or shifted must win by this
 JUMP_GAIN_PER_NOTE = 0.5  # (sharp) jumps stand only if they gain this for each note placed elsewhere
+JUMP_RARE = 4.0  # and this for each jump and e-fold of presses beyond JUMP_USUAL a jump
+JUMP_USUAL = 100.0
 # --- the second look --------------------------------------------------------------------------------------------------
 EDGE_S = 0.4  # a stretch reaches this far beyond its first and last press
 DUE_WITHIN_S = 0.15  # how far from its due time a press may be, at least
