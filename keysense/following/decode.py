@@ -20,20 +20,16 @@ Sparing time
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from keysense.following import constants as c
+from keysense.following.jumping import HOPPED, JUMPED, MOVED, STARTED, Landings, Leave, landings
 from keysense.following.lane import BESIDE, EXACT, GAIN, HERE, WINDOW, Lane
 
 __all__ = ["HOPPED", "JUMPED", "LATE", "MOVED", "STARTED", "Step", "Sweep"]
 
-Ints = npt.NDArray[np.int64]
-Floats = npt.NDArray[np.float64]
-
-MOVED, JUMPED, STARTED, HOPPED = 0, 1, 2, 3
 LATE = 5  # kinds below are the codes of the lane; LATE and LATE + 1 came for one and two onsets before
 Step = np.dtype([("played", "i4"), ("state", "i4"), ("note", "i4"), ("kind", "i1"), ("how", "i1")])
 
@@ -42,29 +38,6 @@ _NONE = bytes(WINDOW)
 _AHEAD = HERE + 1
 _SHORTEST_S = 0.005
 _BITS = 61  # a chord's keys are told apart by their remainder: fits any word, and keys so far apart share no chord
-
-
-class _Leave(NamedTuple):
-    """The best state as it was before a press: what a jump would leave."""
-
-    value: float
-    state: int
-    time: float
-    log_row: int
-    pace: float
-    times: int
-
-
-class _Landings(NamedTuple):
-    """Places a press may have jumped to, not yet confirmed."""
-
-    played: int
-    time: float
-    pitch: int
-    state: Ints
-    value: Floats
-    how: Ints
-    leave: _Leave
 
 
 class Sweep:
@@ -84,8 +57,8 @@ class Sweep:
         self.log: list[tuple[int, int, int, int, int, int]] = []  # played, state, pitch, kind, how, row before
         self.best, self.best_state, self.best_time = 0.0, -1, 0.0
         self.presses = 0
-        self.waiting: list[_Landings] = []
-        self.previous: tuple[int, float, int, _Leave] | None = None  # a press that was not weighed for jumps yet
+        self.waiting: list[Landings] = []
+        self.previous: tuple[int, float, int, Leave] | None = None  # a press that was not weighed for jumps yet
 
     def hear(self, played: int, time_s: float, pitch: int) -> None:
         """Take one key press in."""
@@ -105,11 +78,11 @@ class Sweep:
         self.waiting.append(self._landings(played, time_s, pitch, leave))
         self.waiting = [w for w in self.waiting if len(w.state) and w.played > played - c.CONFIRM_WITHIN]
 
-    def _leave(self) -> _Leave:
+    def _leave(self) -> Leave:
         at = self.best_state
         if at < 0:
-            return _Leave(0.0, -1, 0.0, -1, self.log_pace, 0)
-        return _Leave(self.best, at, self.best_time, self.last[at], self.pace[at], self.times[at])
+            return Leave(0.0, -1, 0.0, -1, self.log_pace, 0)
+        return Leave(self.best, at, self.best_time, self.last[at], self.pace[at], self.times[at])
 
     def _advance(self, states: list[int], played: int, time_s: float, pitch: int) -> None:
         """Move states on by one press: every way each could take it, the best way into each state kept."""
@@ -204,32 +177,12 @@ class Sweep:
         heard = (mark, here if step == 1 else 0, one_before if step == 1 else here if step == 2 else 0)
         return time_s, pace, times + 1, self.lane.unheard[o] - (c.UNHEARD if mark else 0.0), heard
 
-    def _landings(self, played: int, time_s: float, pitch: int, leave: _Leave) -> _Landings:
-        """Where a press may have jumped to or started, each with its worth."""
-        lane = self.lane
-        state = lane.exact(pitch)
-        value = np.full(len(state), _NEVER)
-        how = np.full(len(state), JUMPED)
-        if leave.state >= 0 and len(state):
-            pause = math.log(max(time_s - leave.time, 0.01) / lane.next_quarters[leave.state]) - leave.pace
-            worth = leave.value + c.RIGHT + c.JUMP_NEAR - c.JUMP + min(max(c.PAUSE_WEIGHT * pause, 0.0), c.PAUSE_MOST)
-            ahead = lane.onset_quarter[state] - lane.quarter[leave.state]
-            hop = (ahead > 0) & (ahead <= c.HOP_QUARTERS)
-            far = np.minimum(np.log(np.maximum(np.abs(ahead) / c.JUMP_NEAR_QUARTERS, 1.0)), c.JUMP_FARTHEST)
-            bonus = lane.jump_bonus[state] if self.jumps else _NEVER
-            nearer = c.JUMP_NEARER * np.minimum(np.abs(ahead), c.JUMP_NEAR_QUARTERS)  # of places alike the nearer
-            value = worth - c.JUMP_FAR * far - nearer + np.where(hop, c.HOP_CHEAPER, bonus)
-            how[hop] = HOPPED
-        if self.presses <= c.START_WITHIN or leave.value < c.BEAM + c.RIGHT:
-            start = lane.start_worth[state]
-            how[start > value] = STARTED
-            value = np.maximum(value, start)
-        keep = np.flatnonzero(value > self.best - c.BEAM)
-        if len(keep) > c.LANDINGS_MOST:
-            keep = np.sort(keep[np.argpartition(-value[keep], c.LANDINGS_MOST)[: c.LANDINGS_MOST]])
-        return _Landings(played, time_s, pitch, state[keep], value[keep], how[keep], leave)
+    def _landings(self, played: int, time_s: float, pitch: int, leave: Leave) -> Landings:
+        early = self.presses <= c.START_WITHIN or leave.value < c.BEAM + c.RIGHT
+        floor = self.best - c.BEAM
+        return landings(self.lane, played, time_s, pitch, leave, floor=floor, jumps=self.jumps, starts=early)
 
-    def _confirm(self, pitch: int, only: list[_Landings] | None = None) -> list[int]:
+    def _confirm(self, pitch: int, only: list[Landings] | None = None) -> list[int]:
         """Make states of the landings where this press fits too; returns them."""
         out = []
         for w in self.waiting if only is None else only:
@@ -240,7 +193,7 @@ class Sweep:
                     out.append(o)
         return out
 
-    def _arrive(self, w: _Landings, o: int, value: float, how: int) -> None:
+    def _arrive(self, w: Landings, o: int, value: float, how: int) -> None:
         started = how == STARTED
         if o not in self.active:
             self.active.append(o)

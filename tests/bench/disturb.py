@@ -12,9 +12,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from keysense.following.following import Following
 from keysense.notes import Take
 from keysense.targets.target import Target
+from tests.bench.judge import f1
+
+__all__ = ["DISTURBANCES", "PRESS", "Playing", "f1", "mixed", "plain"]
 
 PRESS = np.dtype([("onset_s", "f8"), ("release_s", "f8"), ("pitch", "i4"), ("velocity", "i4"), ("meant", "i4")])
 Rng = np.random.Generator
@@ -260,37 +262,3 @@ def mixed(p: Playing, rng: Rng, hardness: float) -> Playing:
     p = corrected(p, rng, 0.01 * hardness)
     p = waits(p, rng, 0.015 * hardness)
     return brushed(p, rng, 0.02 * hardness)
-
-
-def f1(playing: Playing, following: Following) -> tuple[float, float]:
-    """F1 over pairs of right pitch in every pass, and over all pairs, other pitches too.
-
-    Two notes written together on one key (two hands, or two hands an octave apart brought onto it) count as one: which
-    press was whose is anybody's guess.
-    """
-    one_of = _unisons(playing)
-    meant = one_of[playing.presses["meant"]]
-    right = (meant >= 0) & (playing.presses["pitch"] == playing.written_pitch())
-    got = np.full(len(meant), -1)
-    got[following.pairs["played"]] = one_of[following.pairs["target"]]
-    match = np.zeros(len(meant), bool)
-    match[following.pairs["played"]] = following.pairs["kind"] == "match"
-    return _f1(meant, right, got, match), _f1(meant, meant >= 0, got, got >= 0)
-
-
-def _unisons(playing: Playing) -> np.ndarray:
-    """For each target row the first row that sounds the same key at the same time; -1 stays -1 (the last entry)."""
-    notes = playing.target.notes
-    key = notes["pitch"].astype(int) + np.where(notes["hand"] == "L", playing.shift[1], playing.shift[0])
-    first: dict[tuple[float, int], int] = {}
-    rows = [
-        first.setdefault(at, i) for i, at in enumerate(zip(notes["onset_quarter"].tolist(), key.tolist(), strict=True))
-    ]
-    return np.asarray([*rows, -1])
-
-
-def _f1(meant: np.ndarray, true: np.ndarray, got: np.ndarray, said: np.ndarray) -> float:
-    if not true.any() and not said.any():
-        return 1.0
-    good = float((true & said & (meant == got)).sum())
-    return 2 * good / float(true.sum() + said.sum())
