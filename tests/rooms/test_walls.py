@@ -27,7 +27,7 @@ PURE_IMPORTS = {"numpy", "scipy", "pandas", "numba", "keysense"}
 
 # Left to right: a room may import from rooms before it, never from one after it.
 ORDER = ["core", "smf", "targets", "following", "findings", "comparing", "engraving", "studio", "capture", "listening",
-         "words", "plots", "dashboards", "web", "export", "demo", "cli"]  # fmt: skip
+         "words", "papers", "plots", "dashboards", "web", "export", "demo", "cli"]  # fmt: skip
 
 
 def python_files() -> list[Path]:

@@ -1,0 +1,27 @@
+"""Papers: what was kept in a lesson becomes the draft of a note, a home slip or a child's card."""
+
+from __future__ import annotations
+
+from keysense.papers.desk import Desk, decline, desk, keep, sign
+from keysense.papers.drafts import draft
+from keysense.papers.lesson import Lesson, Pair, Played, lesson_of
+from keysense.papers.lint import LIMITS, PARTS, remarks, too_long
+from keysense.papers.plain import as_text
+
+__all__ = [
+    "LIMITS",
+    "PARTS",
+    "Desk",
+    "Lesson",
+    "Pair",
+    "Played",
+    "as_text",
+    "decline",
+    "desk",
+    "draft",
+    "keep",
+    "lesson_of",
+    "remarks",
+    "sign",
+    "too_long",
+]

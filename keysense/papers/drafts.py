@@ -1,0 +1,202 @@
+"""The first words of each paper, from what was kept. Words only: no raw figure, no comparison with anybody.
+
+They are made to be changed: a teacher edits and signs, and nothing here speaks in her name before that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from keysense.finding import Finding, Place
+from keysense.papers.aims import (
+    Aim,
+    came_on_the_page,
+    open_aim,
+    spelled_place,
+    told_last_first,
+    trying_without_figures,
+    which,
+)
+from keysense.papers.lesson import Lesson, Pair, Played
+from keysense.papers.lint import LIMITS
+from keysense.studio.rows import PaperKind
+from keysense.words import has_word, say_asked_to_child, word
+from keysense.words.choosing import outcome_of, told
+from keysense.words.figures import listed, place_words
+
+__all__ = ["draft", "pictured"]
+
+_MOST_PIECES = 3
+
+
+def draft(kind: PaperKind, lesson: Lesson) -> dict[str, str]:
+    """The draft of a paper, part by part; parts about which nothing is known are empty."""
+    if not lesson.played:
+        return {"note": _empty_note(), "slip": {}, "card": {}}[kind]
+    return {"note": _note, "slip": _slip, "card": _card}[kind](lesson)
+
+
+def pictured(lesson: Lesson) -> str:
+    """The id of the take whose shape stands on the papers: where something came; empty where nothing was heard."""
+    heard = [one for one in told_last_first(lesson.played) if one.findings]
+    if lesson.pair is not None and lesson.pair.came:
+        return lesson.pair.takes[0]
+    came = next((one for one in heard if came_on_the_page(one)), None)
+    first = came or next(iter(heard), None) or next(iter(lesson.played), None)
+    return "" if first is None else first.take_id
+
+
+# the note to the family
+
+
+def _empty_note() -> dict[str, str]:
+    return {"made": "", "listened": "", "home": "", "says": ""}
+
+
+def _note(lesson: Lesson) -> dict[str, str]:
+    parts = {"made": _made(lesson), "listened": _listened(lesson), "home": _home(lesson), "says": []}
+    while sum(len(said.split()) for rows in parts.values() for said in rows) > LIMITS["note"]:
+        longest = max(parts.values(), key=len)
+        if len(longest) < 2:
+            break
+        longest.pop()
+    return {part: " ".join(rows) for part, rows in parts.items()}
+
+
+def _made(lesson: Lesson) -> list[str]:
+    pupil, titles = _short(lesson.pupil, 4), _titles(lesson)
+    said = []
+    if titles:
+        said.append(_main_piece(lesson, pupil, titles[0]))
+    others = [_short(title) for title in titles[1:_MOST_PIECES]]
+    if others:
+        others += [word("paper.note.more")] if len(titles) > _MOST_PIECES else []
+        said.append(word("paper.note.also", pieces=listed(others)))
+    if any(one.manner == "own" for one in lesson.played):
+        said.append(word("paper.note.own", pupil=pupil))
+    return said
+
+
+def _titles(lesson: Lesson) -> list[str]:
+    """The tunes of the lesson: that of the two characters first, then as they came, warm-ups last."""
+    first = [lesson.pair.piece] if lesson.pair else []
+    rest = sorted((one for one in lesson.played if one.manner != "own"), key=lambda one: one.is_warmup)
+    return list(dict.fromkeys(title for title in (*first, *(one.piece for one in rest)) if title))
+
+
+def _main_piece(lesson: Lesson, pupil: str, title: str) -> str:
+    words = [one.character for one in lesson.played if one.piece == title and one.character]
+    characters = [_short(character, 3) for character in dict.fromkeys(words)]
+    slots = {"pupil": pupil, "piece": _short(title)}
+    if not characters:
+        return word("paper.note.played", **slots)
+    if len(characters) == 1:
+        return word("paper.note.played.one", character=characters[0], **slots)
+    return word("paper.note.played.more", characters=listed(characters[:4]), **slots)
+
+
+def _listened(lesson: Lesson) -> list[str]:
+    said = [_pair_said(lesson.pair, "paper.note.pair")] if lesson.pair and lesson.pair.came else []
+    played = list(told_last_first(lesson.played))
+    asked = [finding for one in played for finding in told(one.findings).asked if finding.place.bars]
+    seen: set[tuple[str, tuple[int, int] | None]] = set()
+    for finding in sorted(asked, key=_came_first):  # what came in one take was heard, whatever the others did
+        key = (which(finding), finding.place.bars)
+        said += [] if key in seen else [_asked(finding)]
+        seen.add(key)
+    breaths = [f for one in played for f in one.findings if f.name == "breath" and f.value and f.places]
+    said = [*said[:2], *(_breathed(finding) for finding in breaths[:1]), *said[2:]]
+    return said[:3] or [word("paper.note.listened")]
+
+
+def _came_first(finding: Finding) -> int:
+    outcomes = ("asked and heard", "asked, not yet heard", "asked, the other way came")
+    outcome = outcome_of(finding)
+    return outcomes.index(outcome) if outcome in outcomes else len(outcomes)
+
+
+def _asked(finding: Finding) -> str:
+    """What was asked on the page and whether it came; what came the other way is told as not yet heard."""
+    place = place_words(Place(finding.place.bars))
+    outcome = {"asked and heard": "came", "can't tell yet": "unsure"}.get(outcome_of(finding) or "", "open")
+    return word(f"paper.note.whether.{which(finding)}", place=place) + " " + word(f"paper.note.{outcome}")
+
+
+def _breathed(finding: Finding) -> str:
+    return word("paper.note.breath", place=place_words(Place(finding.places[0].bars)))
+
+
+def _home(lesson: Lesson) -> list[str]:
+    titles, aim = _titles(lesson), open_aim(lesson)
+    said = []
+    if lesson.pair:
+        first, second = (_short(name, 3) for name in lesson.pair.names)
+        said.append(word("paper.note.hear.both", first=first, second=second))
+    elif titles:
+        said.append(word("paper.note.hear", piece=_short(titles[0])))
+    if aim.key != "nothing":
+        said.append(aim.trying)
+    return said
+
+
+# the home slip
+
+
+def _slip(lesson: Lesson) -> dict[str, str]:
+    aim = open_aim(lesson)
+    where = spelled_place(aim.place)
+    question = f"paper.question.{aim.key}"
+    return {
+        "wish": word(f"paper.wish.{aim.key}", character=_short(aim.character, 3)),
+        "place": word("paper.place", place=where) if where else "",
+        "way": word(f"paper.way.{aim.key}"),
+        "question": word(question if has_word(question) else "paper.question.other"),
+    }
+
+
+# the child's card
+
+
+def _card(lesson: Lesson) -> dict[str, str]:
+    shown = next(one for one in lesson.played if one.take_id == pictured(lesson))
+    aim = _of_the_tune(lesson, shown)
+    asked = word("paper.card.most", character=_short(shown.character, 3)) if shown.character else ""
+    return {
+        "came": _came(lesson, shown),
+        "question": asked or word("paper.card.where"),
+        "try": trying_without_figures(aim),
+    }
+
+
+def _of_the_tune(lesson: Lesson, shown: Played) -> Aim:
+    """Something open in the tune that is pictured, where there is any: the card is about one tune."""
+    of_shown = open_aim(replace(lesson, played=(shown,), pair=None))
+    return of_shown if of_shown.key != "nothing" else open_aim(lesson)
+
+
+def _came(lesson: Lesson, shown: Played) -> str:
+    """Something that came: asked on the page and heard, else between two characters, else what any tune has."""
+    came = came_on_the_page(shown)
+    if came is not None:
+        return say_asked_to_child(came)
+    if lesson.pair is not None and lesson.pair.came:
+        return _pair_said(lesson.pair, "paper.card.pair")
+    breathed = any(finding.name == "breath" and finding.value for finding in shown.findings)
+    return word("child.breath" if breathed else "paper.card.listened")
+
+
+def _pair_said(pair: Pair, key: str) -> str:
+    came = pair.came[:1] if key == "paper.card.pair" else pair.came[:3]
+    first, second = (_short(name, 3) for name in pair.names)
+    return word(key, first=first, second=second, how=listed(_how(came)))
+
+
+def _how(wishes: Iterable[str]) -> list[str]:
+    return [word(f"paper.than.{wish}") for wish in wishes]
+
+
+def _short(name: str, most: int = 8) -> str:
+    """A name, cut where it is so long that the paper would hold nothing else."""
+    words = name.split()
+    return name if len(words) <= most else " ".join(words[:most]) + "…"

@@ -1,0 +1,123 @@
+"""What was kept of one pupil's lesson, as plain rows: all that a draft may be made of."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import date
+
+from keysense.comparing import Comparison
+from keysense.errors import StudioError, TargetError
+from keysense.finding import Finding
+from keysense.studio.looking import beside, look_at
+from keysense.studio.rows import StoredTake
+from keysense.studio.studio import Studio
+
+__all__ = ["Lesson", "Pair", "Played", "lesson_of"]
+
+_TO_TRY = ("asked, not yet heard", "asked, the other way came", "can't tell yet")
+
+
+@dataclass(frozen=True)
+class Played:
+    """One kept take. findings: what was heard in it, none where its place was lost or it has no music."""
+
+    take_id: str
+    piece: str
+    character: str = ""
+    manner: str = ""
+    is_warmup: bool = False
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two characters of one tune. came: wishes of the second beside the first that were asked and heard.
+
+    trying: which of the two (0 or 1) to play again, and with which wish; None where nothing is open.
+    """
+
+    piece: str
+    names: tuple[str, str]
+    takes: tuple[str, str]
+    came: tuple[str, ...] = ()
+    trying: tuple[int, str] | None = None
+
+
+@dataclass(frozen=True)
+class Lesson:
+    """One pupil's kept takes of one day, the earliest first."""
+
+    pupil_id: str
+    pupil: str
+    day: date
+    played: tuple[Played, ...] = ()
+    pair: Pair | None = None
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Nickname, titles and characters: they are taken as they are, whatever words they hold."""
+        said = [self.pupil, *(one.piece for one in self.played), *(one.character for one in self.played)]
+        return tuple(dict.fromkeys(name for name in said if name))
+
+
+def lesson_of(studio: Studio, pupil_id: str, day: date | None = None) -> Lesson:
+    """A pupil's lesson on a day of the studio's time zone; without one, the last on which anything was kept.
+
+    Raises UnknownName on a pupil who is not in the register.
+    """
+    pupil = studio.pupil(pupil_id)
+    kept = [take for take in studio.takes(pupil=pupil_id, state="kept") if not take.is_model]
+    day = day or (_day(studio, kept[0]) if kept else studio.today())
+    takes = [take for take in reversed(kept) if _day(studio, take) == day]
+    pieces = {piece.id: piece for piece in studio.pieces()}
+    rows = []
+    for take in takes:
+        piece = pieces.get(take.piece_id or "")
+        title, warm = ("", False) if piece is None else (piece.title, piece.is_warmup)
+        rows.append(Played(take.id, title, take.character, take.manner, warm, _findings(studio, take)))
+    return Lesson(pupil_id, pupil.nickname, day, tuple(rows), _pair(studio, rows))
+
+
+def _day(studio: Studio, take: StoredTake) -> date:
+    return take.started_utc.astimezone(studio.settings.zone).date()
+
+
+def _findings(studio: Studio, take: StoredTake) -> tuple[Finding, ...]:
+    """What was kept of it, else what is heard now; music of the pupil's own is never held against anything."""
+    if take.manner == "own" or take.piece_id is None:
+        return ()
+    kept = studio.reading(take.id)
+    if kept is not None:
+        return () if kept.lost else kept.findings
+    with suppress(StudioError, TargetError):
+        reading = look_at(studio, take.id)
+        return () if reading.following.lost else reading.findings
+    return ()
+
+
+def _pair(studio: Studio, rows: Sequence[Played]) -> Pair | None:
+    """The newest two takes of one tune in two characters."""
+    for newer in reversed(rows):
+        for older in reversed(rows[: rows.index(newer)]):
+            differ = newer.character and older.character and newer.character != older.character
+            if differ and newer.piece and newer.piece == older.piece and newer.findings and older.findings:
+                with suppress(StudioError, TargetError):
+                    return _pair_of(beside(studio, older.take_id, newer.take_id), older, newer)
+    return None
+
+
+def _pair_of(comparison: Comparison, older: Played, newer: Played) -> Pair:
+    came = tuple(d.wish for d in comparison.dimensions if d.outcome == "asked and heard" and d.wish)
+    names, takes = (older.character, newer.character), (older.take_id, newer.take_id)
+    return Pair(newer.piece, names, takes, came, _trying(comparison))
+
+
+def _trying(comparison: Comparison) -> tuple[int, str] | None:
+    for outcome in _TO_TRY:
+        for dimension in comparison.dimensions:
+            wish = dimension.wish_b or dimension.wish_a
+            if dimension.outcome == outcome and wish:
+                return (1 if dimension.wish_b else 0), wish
+    return None
