@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from keysense.following.following import Following
-
-if TYPE_CHECKING:
-    from tests.bench.disturb import Playing
+from tests.bench.playing import Playing
 
 
 def f1(playing: Playing, following: Following) -> tuple[float, float]:
