@@ -67,6 +67,7 @@ START_AT_BAR = 4.0
 START_LATER = 0.01  # a quarter
 START_LATEST = 0.5
 START_WITHIN = 64  # key presses within which a start may still be found
+START_SURELY_WITHIN = 8  # and within which it is looked for even while all goes well
 BEAM = 14.0
 HOPELESS = 40.0  # nats behind the plain reading at which another is given up
 TAKEN_WELL = 3.0  # a press that adds so much is no reason to think of a jump

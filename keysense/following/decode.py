@@ -68,7 +68,7 @@ class Sweep:
             self._confirm(pitch)
         self.active = [s for s in self.active if self.value[s] > self.best - c.BEAM]
         self._advance(self.active, played, time_s, pitch)
-        if self.best - before >= c.TAKEN_WELL and self.presses > c.START_WITHIN:
+        if self.best - before >= c.TAKEN_WELL and self.presses > c.START_SURELY_WITHIN:
             self.previous = (played, time_s, pitch, leave)
             return
         if self.previous is not None:
