@@ -180,32 +180,41 @@ def pair_same_pitch(
     due_pitch = sounding.pitch[due.note]
     order_n = np.lexsort((due.time_s, due_pitch))
     order_p = played[np.argsort(pitch[played], kind="stable")]
-    for p in np.unique(pitch[played]).tolist():
-        notes = order_n[slice(*np.searchsorted(due_pitch[order_n], [p, p + 1]))]
-        presses = order_p[slice(*np.searchsorted(pitch[order_p], [p, p + 1]))]
-        if len(notes):
-            out += _pair_one_pitch(
-                presses, notes, onset_s[presses], due.time_s[notes], due.within_s[notes], doubt[presses]
-            )
+    heard, due_pitch = np.unique(pitch[played]), due_pitch[order_n]
+    ends_n = np.searchsorted(due_pitch, [heard, heard + 1]).T.tolist()
+    ends_p = np.searchsorted(pitch[order_p], [heard, heard + 1]).T.tolist()
+    for (first_n, end_n), (first_p, end_p) in zip(ends_n, ends_p, strict=True):
+        if end_n > first_n:
+            notes, presses = order_n[first_n:end_n], order_p[first_p:end_p]
+            apart = np.abs(onset_s[presses][:, None] - due.time_s[notes]) / due.within_s[notes]
+            out += _pair_one_pitch(presses.tolist(), notes.tolist(), apart, doubt[presses])
     return out
 
 
-def _pair_one_pitch(
-    presses: Ints, notes: Ints, press_s: Floats, due_s: Floats, within: Floats, doubt: Floats
-) -> list[Found]:
-    apart = np.abs(press_s[:, None] - due_s[None, :]) / within[None, :]
+def _pair_one_pitch(presses: list[int], notes: list[int], apart: Floats, doubt: Floats) -> list[Found]:
+    """``apart``: how far each press is from each note, in tolerances."""
+    if len(presses) == len(notes) == 1:
+        return [Found(presses[0], notes[0], True)] if apart[0, 0] < 1.0 else []
     could = apart < 1.0
-    if not could.any():
-        return []
-    alone = could & (could.sum(1) == 1)[:, None] & (could.sum(0) == 1)[None, :]
-    i, j = np.nonzero(alone)
-    out = [Found(press, note, True) for press, note in zip(presses[i].tolist(), notes[j].tolist(), strict=True)]
+    alone = could & (could.sum(1) == 1)[:, None] & (could.sum(0) == 1)
+    i, j = (index.tolist() for index in np.nonzero(alone))
+    out = [Found(presses[a], notes[b], True) for a, b in zip(i, j, strict=True)]
     rest = could & ~alone
     if rest.any():
-        rows, columns = np.flatnonzero(rest.any(1)), np.flatnonzero(rest.any(0))
-        gain = np.where(rest, c.PAIR_GAIN - apart - doubt[:, None], -1.0)[np.ix_(rows, columns)]
-        out += [Found(int(presses[rows[a]]), int(notes[columns[b]]), False) for a, b in in_order(gain)]
+        gain = np.where(rest, c.PAIR_GAIN - apart - doubt[:, None], -1.0)
+        for rows, columns in _knots(rest):
+            out += [Found(presses[rows[a]], notes[columns[b]], False) for a, b in in_order(gain[np.ix_(rows, columns)])]
     return out
+
+
+def _knots(rest: npt.NDArray[np.bool_]) -> list[tuple[Ints, Ints]]:
+    """Rows and columns that hang together: both run in time, so a knot ends where no later row reaches back."""
+    rows = np.flatnonzero(rest.any(1))
+    first = rest[rows].argmax(1)
+    last = rest.shape[1] - 1 - rest[rows, ::-1].argmax(1)
+    reached_back = np.minimum.accumulate(first[::-1])[::-1]
+    cuts = np.flatnonzero(reached_back[1:] > np.maximum.accumulate(last)[:-1]) + 1
+    return [(part, np.flatnonzero(rest[part].any(0))) for part in np.split(rows, cuts)]
 
 
 def in_order(gain: Floats) -> list[tuple[int, int]]:
