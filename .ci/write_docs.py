@@ -6,6 +6,7 @@ import re
 import sys
 from pathlib import Path
 
+from keysense.findings.registry import REGISTER
 from keysense.practice import read_practice
 from keysense.words import title_of
 from keysense.words.table import TABLE
@@ -26,9 +27,23 @@ def limits() -> str:
 
 
 def findings() -> str:
-    """Every finding and what pages call it."""
-    names = sorted(key.removeprefix("title.") for key in TABLE if key.startswith("title."))
-    rows = ["| finding | on pages |", "|---|---|", *(f"| `{name}` | {title_of(name)} |" for name in names)]
+    """Every finding: its definition, its limit and its basis, what it was checked against and where."""
+    practice = read_practice().rows
+    rows = [
+        "| finding | on pages | definition | unit | limit | basis | outside check | mark | test |",
+        "|---|---|---|---|---|---|---|---|---|",
+    ]
+    for row in REGISTER.values():
+        bound = practice.get(row.limit)
+        limit = "" if bound is None else f"{bound.value:g} {bound.unit} (`{bound.name}`)"
+        basis = "" if bound is None else bound.basis
+        rows.append(
+            f"| `{row.name}` | {title_of(row.name)} | {row.definition} | {row.unit} | {limit} | {basis} | {row.check} "
+            f"| {row.mark} | `tests/{row.test}` |"
+        )
+    others = sorted({key.removeprefix("title.") for key in TABLE if key.startswith("title.")} - set(REGISTER))
+    said = ", ".join(f"`{name}` ({title_of(name)})" for name in others)
+    rows += ["", f"Of pairs of takes, of weeks and of pianos: {said}."]
     return "\n".join(rows)
 
 

@@ -30,7 +30,8 @@ from keysense.findings.stats import MAD_TO_SD, Estimate, first_coefficient, robu
 from keysense.targets.target import Mark
 from keysense.units import Hand
 
-__all__ = ["ONE_VELOCITY", "Contour", "contours", "evenness_loudness", "loudness_contrast", "one_velocity"]
+__all__ = ["ONE_VELOCITY", "Contour", "contours", "evenness_loudness", "loudness_contrast", "one_velocity",
+           "scatter_outside"]  # fmt: skip
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -94,6 +95,24 @@ def _line(heard: Heard, events: Events) -> tuple[Floats, int]:
         _stretches(heard, events.quarter), events.passing, has_phrases=len(heard.target.phrases) > 0 or _stepped(heard)
     )
     return fit_by_block(events.quarter, events.velocity, block, far=_FAR)
+
+
+def scatter_outside(heard: Heard, events: Events) -> tuple[float, int]:
+    """Residual sum of squares about the hand's own line, and its degrees of freedom, of the events under no hairpin."""
+    outside = np.ones(len(events), bool)
+    for mark in heard.marks:
+        if mark.kind in ("crescendo", "diminuendo"):
+            outside &= (events.quarter < mark.start_quarter - _NEAR) | (events.quarter > mark.end_quarter - _NEAR)
+    if not np.any(outside):
+        return 0.0, 0
+    quarter, velocity = events.quarter[outside], events.velocity[outside]
+    split = len(heard.target.phrases) > 0 or _stepped(heard)
+    # what lies before a hairpin and what lies after it have no line in common
+    gaps = np.cumsum(~outside)[outside]
+    block = blocks_of(_stretches(heard, quarter), events.passing[outside] + 1000 * gaps, has_phrases=split)
+    fitted, p = fit_by_block(quarter, velocity, block)
+    residual = velocity - fitted
+    return float(residual @ residual), max(0, len(velocity) - p)
 
 
 def _stepped(heard: Heard) -> bool:

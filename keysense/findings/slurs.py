@@ -20,6 +20,7 @@ from keysense.finding import Finding, Place
 from keysense.findings.heard import Heard, hand_or_none
 from keysense.findings.stats import Estimate
 from keysense.findings.touch import medians_of, touches_of
+from keysense.findings.touch_kinds import slur_kinds
 from keysense.targets.target import Mark
 
 __all__ = ["overlaps"]
@@ -29,14 +30,15 @@ _NEAR = 1e-6
 
 
 def overlaps(heard: Heard) -> list[Finding]:
-    """overlap and overlap_ratio, one row each for every slur, in the order of the slurs."""
+    """overlap and overlap_ratio of every slur, in the order of the slurs; then how many there are of each kind."""
     slurs = [mark for mark in heard.marks if mark.kind == "slur"]
     rows: list[tuple[int, list[Finding]]] = []
     for hand in heard.hands:
         of_hand = [(k, mark) for k, mark in enumerate(slurs) if _hand_of(heard, mark) in ("", hand)]
-        found = _overlaps_of(heard, hand, [mark for _, mark in of_hand])
-        rows += [(k, pair) for (k, _), pair in zip(of_hand, found, strict=True)]
-    return [finding for _, pair in sorted(rows, key=lambda row: row[0]) for finding in pair]
+        pairs = _overlaps_of(heard, hand, [mark for _, mark in of_hand])
+        rows += [(k, pair) for (k, _), pair in zip(of_hand, pairs, strict=True)]
+    found = [finding for _, pair in sorted(rows, key=lambda row: row[0]) for finding in pair]
+    return [*found, *slur_kinds(found, heard.practice)]
 
 
 def _hand_of(heard: Heard, mark: Mark) -> str:

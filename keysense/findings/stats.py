@@ -27,6 +27,7 @@ __all__ = [
     "mean_of",
     "median_of",
     "robust_interval",
+    "t_at",
     "t_quantile",
     "t_two_sided_p",
     "theil_sen",
@@ -63,6 +64,13 @@ def t_quantile(df: float, level: float = LEVEL) -> float:
     from scipy.special import stdtrit
 
     return float(stdtrit(df, 0.5 + level / 2))
+
+
+def t_at(df: float, share: float) -> float:
+    """The one-sided quantile of Student's t: this share lies below it."""
+    from scipy.special import stdtrit
+
+    return float(stdtrit(df, share))
 
 
 def t_two_sided_p(value: float, se: float, df: float) -> float:

@@ -23,6 +23,7 @@ import numpy.typing as npt
 
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Events, Heard, hand_or_none
+from keysense.findings.rhythm_pairs import other_rhythm, pairs_of
 from keysense.findings.stats import MAD_TO_SD
 
 __all__ = ["Steps", "free_spans", "going_back", "steps_of", "waits"]
@@ -42,7 +43,8 @@ class Steps:
 
     start, length: quarters; seconds; y: ln(seconds / quarters); first, second: rows of the events; phrase: number of
     the phrase; stretch: changes from pass to pass and at a newly written tempo; free: the step may take what time it
-    likes; long, short: far from what its neighbours lead one to expect.
+    likes; long, short: far from what its neighbours lead one to expect; other: of a rhythm that was plainly played as
+    another one (see `keysense.findings.rhythm`).
     """
 
     start: Floats
@@ -56,11 +58,12 @@ class Steps:
     free: Bools
     long: Bools
     short: Bools
+    other: Bools
 
     @property
     def steady(self) -> Bools:
         """The steps that tell of tempo and evenness."""
-        return ~(self.free | self.long | self.short)
+        return ~(self.free | self.long | self.short | self.other)
 
 
 def steps_of(heard: Heard, events: Events) -> Steps:
@@ -81,9 +84,13 @@ def steps_of(heard: Heard, events: Events) -> Steps:
     crossing = phrase[first] != phrase[second]
     section = heard.section_of(events.quarter)
     free = crossing | (section[first] != section[second]) | _written_free(heard, events, first, second)
-    long, short = _off(heard, y, free)
+    other = other_rhythm(y, length, pairs_of(events.quarter[first], length, first, second, free))
+    long, short = _off(heard, y, free | other)
+    long, short = long & ~other, short & ~other
     stretch = events.passing[first] * (int(section.max(initial=0)) + 1) + section[first]
-    return Steps(events.quarter[first], length, seconds, y, first, second, phrase[first], stretch, free, long, short)
+    return Steps(
+        events.quarter[first], length, seconds, y, first, second, phrase[first], stretch, free, long, short, other
+    )
 
 
 def _written_free(heard: Heard, events: Events, first: Ints, second: Ints) -> Bools:

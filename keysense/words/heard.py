@@ -17,9 +17,18 @@ Way = Literal["up", "down", "same"]
 _COUNTED = (
     "notes_as_written", "notes_other_pitch", "notes_left_out", "notes_extra", "waits", "breath", "goings_back",
 )  # fmt: skip
-_PAIRS = ("overlap", "overlap_ratio", "hands_lag")
-_BREATHS = ("breath_time", "breath_air")
-_STEPS = ("evenness_timing", "evenness_timing_robust", "sd_ioi", "cv_ioi", "drift")
+_RESTS_ON = {
+    "pairs": ("overlap", "overlap_ratio", "hands_lag", "melody_lead", "melody_lead_loudness", "two_note_touch_gap",
+              "two_note_touch_loudness", "two_note_touch_release", "rhythm_ratio", "swing", "rhythm_other"),
+    "phrase_ends": ("breath_time", "breath_air"),
+    "steps": ("evenness_timing", "evenness_timing_robust", "sd_ioi", "cv_ioi", "drift", "drift_section",
+              "period_spread", "final_slowing", "arch_tempo"),
+    "chords": ("chord_spread",),
+    "slurs": ("sigh_loudness", "sigh_release", "slur_end", "slurs_held_over", "slurs_joined", "slurs_just_joined",
+              "slurs_apart", "slurs_short"),
+    "bars": ("pedal_through",),
+    "presses": ("pedal_press", "pedal_release", "pedal_share"),
+}  # fmt: skip
 
 
 def say_for_teacher(finding: Finding) -> str:
@@ -111,7 +120,7 @@ def _same_kind(finding: Finding) -> str:
 
 def _likely(finding: Finding, said: str, turned: bool = False) -> str:
     """The likely range, told in the direction of the sentence: fallen by 6, likely between 4 and 8."""
-    if finding.low is None or finding.high is None:
+    if finding.low is None or finding.high is None or finding.low == finding.high:
         return said
     low, high = (-finding.high, -finding.low) if turned else (finding.low, finding.high)
     return word("likely", said=said, low=figure(low, finding.unit), high=figure(high, finding.unit))
@@ -128,15 +137,8 @@ def _against_limit(finding: Finding, said: str) -> str:
 def _from(finding: Finding, said: str) -> str:
     if not finding.n:
         return said
-    key = (
-        "n.pairs"
-        if finding.name in _PAIRS
-        else "n.phrase_ends"
-        if finding.name in _BREATHS
-        else "n.steps"
-        if finding.name in _STEPS
-        else "n.notes"
-    )
+    kind = next((kind for kind, names in _RESTS_ON.items() if finding.name in names), "notes")
+    key = f"n.{kind}"
     return word("from", said=said, n=counted(key, finding.n))
 
 

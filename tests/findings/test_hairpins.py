@@ -72,10 +72,46 @@ def test_noise_alone_looks_monotone_so_the_shape_is_never_judged_by_that() -> No
     assert share == pytest.approx(0.9958, abs=1e-3)
 
 
-@pytest.mark.parametrize(("n", "noise", "rise"), [(8, 6, 32), (16, 6, 19), (32, 6, 14)])
-def test_a_clear_rise_is_seen_four_times_in_five(n: int, noise: float, rise: float) -> None:
-    music = five_fingers(4).with_marks(Marked("crescendo", 0, n, "c1", "R"))
-    seen = sum(
-        heard(music, Planted(touch_noise=noise, rises={"c1": rise}), seed).one("rise").low > 0 for seed in range(100)
-    )
-    assert seen >= 70
+@pytest.mark.parametrize(("n", "noise", "rise"), [(8, 6, 19), (16, 6, 14), (32, 6, 10), (8, 10, 31), (16, 10, 22),
+                                                 (32, 10, 16)])  # fmt: skip
+def test_the_smallest_rise_to_be_seen_is_seen_four_times_in_five(n: int, noise: float, rise: float) -> None:
+    # computed: what a known scatter allows; planted from the first to the last note of the hairpin
+    music = five_fingers(6).with_marks(Marked("crescendo", 4, 4 + n, "c1", "R"))
+    plan = Planted(touch_noise=noise, rises={"c1": rise * n / (n - 1)})
+    seen = sum(heard(music, plan, seed).one("rise").low > 0 for seed in range(100))
+    assert seen >= 74  # a true 83 % falls below this once in a hundred
+
+
+def test_a_hairpin_that_scatters_unlike_the_rest_is_judged_by_its_own_scatter() -> None:
+    music = five_fingers(4).with_marks(UP)
+    played = play(music, Planted(rises={"c1": 20}, touch_noise=1), 1)
+    quiet = look(played.take(), music.target(), following=played.following()).one("rise")
+    played.velocity[8:24] += np.tile([12, -12], 8)
+    wild = look(played.take(), music.target(), following=played.following()).one("rise")
+    assert wild.high - wild.low > 5 * (quiet.high - quiet.low)
+
+
+def test_the_interval_leans_to_the_side_that_was_asked_and_misses_as_seldom() -> None:
+    for kind, rise in (("crescendo", 15), ("diminuendo", -15)):
+        music = five_fingers(4).with_marks(Marked(kind, 8, 24, "c1", "R"))
+        rows = [heard(music, Planted(touch_noise=6, rises={"c1": rise}), seed).one("rise") for seed in range(150)]
+        assert 0.89 <= np.mean([row.low <= rise <= row.high for row in rows]) <= 0.99
+        nearer = np.mean([row.value - row.low for row in rows]), np.mean([row.high - row.value for row in rows])
+        assert bool(nearer[0] < nearer[1]) is (kind == "crescendo")
+
+
+def test_the_top_is_seldom_told_and_then_it_is_there() -> None:
+    # computed: over seven notes the loudest one is the true top in 50 % of takes at touch noise 6: mostly "can't tell"
+    music = five_fingers(2).with_marks(Marked("crescendo", 0, 8, "c1", "R"))
+    noisy = [heard(music, Planted(touch_noise=6, rises={"c1": 25}), seed).one("rise_top") for seed in range(60)]
+    told = [row for row in noisy if row.value is not None]
+    assert len(told) < 30
+    assert all("can" not in (row.why_missing or "") for row in told)
+    clear = [heard(music, Planted(touch_noise=1, rises={"c1": 60}), seed).one("rise_top") for seed in range(20)]
+    assert [row.value for row in clear] == [7.0] * 20
+    assert all(row.low <= 7 <= row.high for row in (*told, *clear) if row.value is not None)
+
+
+def test_a_diminuendo_has_no_top() -> None:
+    music = five_fingers(4).with_marks(Marked("diminuendo", 0, 16, "d1", "R"))
+    assert heard(music, Planted(touch_noise=2)).one("rise_top") is None

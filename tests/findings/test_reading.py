@@ -27,6 +27,8 @@ NAMES = {
     "tempo", "drift", "evenness_timing", "evenness_timing_robust", "sd_ioi", "cv_ioi", "evenness_loudness", "rise",
     "loudness_contrast", "overlap", "overlap_ratio", "hold_ratio", "hands_lag", "notes_as_written",
     "notes_other_pitch", "notes_left_out", "notes_extra", "waits", "breath", "breath_time", "breath_air", "goings_back",
+    "period_spread", "final_slowing", "rise_top", "slurs_joined", "slur_end", "chord_spread", "melody_lead",
+    "melody_lead_loudness", "voicing", "arch_tempo", "arch_loudness", "keys_range", "keys_used",
 }  # fmt: skip
 
 

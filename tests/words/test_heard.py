@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from keysense.finding import Finding, Limit, Place
+from keysense.findings.registry import REGISTER
 from keysense.following.following import PAIR, Following
 from keysense.words import say_for_child, say_for_teacher, say_shift
 from keysense.words.catalogue import template
@@ -21,6 +22,7 @@ NAMES = (
     ("hands_lag", "ms"), ("notes_as_written", "count"), ("notes_other_pitch", "count"), ("notes_left_out", "count"),
     ("notes_extra", "count"), ("waits", "count"), ("breath", "count"), ("breath_time", "%"), ("breath_air", "1"),
     ("goings_back", "count"),
+    *((row.name, row.unit) for row in REGISTER.values()),
 )  # fmt: skip
 # words the trade has but teachers do not say; none may reach a page
 TECHNICAL = ("IOI", "port", "recipe", "interval", "velocity", "None", "nan", "_")

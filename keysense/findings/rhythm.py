@@ -1,0 +1,79 @@
+"""Is the rhythm the written one?
+
+Conventions
+    A pair is two neighbouring steps of one hand that begin on a quarter and fill whole quarters together, such as a
+    dotted note and the short one after it. A rhythm is another one where at least four pairs of one written kind, taken
+    together, are much nearer to another plain ratio (1:3, 1:2, 1:1, 2:1, 3:1) than to the written: then its steps tell
+    nothing of evenness and none of them is a wait.
+
+Findings
+    rhythm_ratio (1): played over written ratio of the two notes, median over pairs of unequal notes, signed-rank
+        interval; 1 is as written, less than 1 evened out; one row a hand; missing below three pairs.
+    swing (1): first over second note of pairs of eighths, median, likewise; missing below eight pairs.
+    rhythm_other (count): the pairs of the kinds that were played as another rhythm.
+
+References
+    Outside check of the lengths played: nPVI, Daniele & Patel 2013 (published); see `npvi`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from keysense.finding import Finding, Place
+from keysense.findings.heard import Events, Heard, hand_or_none
+from keysense.findings.rhythm_pairs import OTHER_PAIRS, Pairs, pairs_of
+from keysense.findings.rows import median_row
+from keysense.findings.steps import Steps, steps_of
+
+__all__ = ["npvi", "rhythms"]
+
+Floats = npt.NDArray[np.float64]
+_FEWEST_SWUNG = 8
+_EIGHTH = 0.5
+
+
+def rhythms(heard: Heard) -> list[Finding]:
+    """Ratio, swing and other rhythms of each hand that has such pairs on the page."""
+    rows: list[Finding] = []
+    for hand, events in heard.hand_events.items():
+        steps = steps_of(heard, events)
+        pairs = pairs_of(steps.start, steps.length, steps.first, steps.second, steps.free)
+        if len(pairs.row):
+            rows += _of_hand(heard, hand, events, steps, pairs)
+    return rows
+
+
+def _of_hand(heard: Heard, hand: str, events: Events, steps: Steps, pairs: Pairs) -> list[Finding]:
+    bar, ratio = events.bar[steps.first[pairs.row]], np.exp(steps.y[pairs.row] - steps.y[pairs.row + 1])
+    equal = np.abs(pairs.written - 1) < 1e-3
+    eighths = equal & (np.abs(steps.length[pairs.row] - _EIGHTH) < 1e-3)
+
+    def place(use: npt.NDArray[np.bool_]) -> Place:
+        return Place((int(bar[use].min()), int(bar[use].max())) if np.any(use) else None, hand_or_none(hand))
+
+    rows = []
+    if not np.all(equal):
+        what = "pairs of a long and a short note"
+        rows.append(median_row(heard, "rhythm_ratio", "1", ratio[~equal], place(~equal), what=what))
+    if np.any(eighths):
+        what = "pairs of eighths"
+        rows.append(median_row(heard, "swing", "1", ratio[eighths], place(eighths), what=what, needed=_FEWEST_SWUNG))
+    other = steps.other[pairs.row]
+    if len(pairs.row) >= OTHER_PAIRS:
+        places = tuple(Place((int(b), int(b)), hand_or_none(hand)) for b in bar[other])
+        whole = place(np.ones(len(other), bool))
+        rows.append(Finding("rhythm_other", len(places), "count", len(other), place=whole, places=places))
+    return rows
+
+
+def npvi(length: Floats) -> float:
+    """Contrast of neighbouring lengths, 0 to 200: 100 times the mean of their difference over their mean.
+
+    Formula and check values: Daniele & Patel 2013, appendix. NaN for fewer than two lengths.
+    """
+    if len(length) < 2:
+        return float("nan")
+    before, after = length[:-1], length[1:]
+    return float(100 * np.mean(np.abs(before - after) / ((before + after) / 2)))

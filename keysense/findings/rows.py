@@ -1,0 +1,84 @@
+"""Rows that many questions make alike: a median with its interval, or the words for why there is none."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import numpy.typing as npt
+
+from keysense.finding import Finding, Place
+from keysense.findings.heard import Heard
+from keysense.findings.stats import Estimate, median_of
+from keysense.units import Unit
+
+__all__ = ["FEWEST_BY_SIGN", "grouped", "median_by_sign", "median_row", "onset_groups", "place_of"]
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+FEWEST_BY_SIGN = 6  # from fewer no exact interval of 95 % exists
+FARTHEST_S = 0.5  # keys further apart do not mean to be together: one of them waited
+
+
+def median_row(
+    heard: Heard, name: str, unit: Unit, values: Floats, place: Place, *, what: str, needed: int = 3,
+    lopsided: bool = False,
+) -> Finding:  # fmt: skip
+    """The median of some values with its interval and the limit of the table; missing from fewer than are needed.
+
+    lopsided: the values lie unlike on the two sides of their median, so the interval is that of the sign test.
+    """
+    n, needed = len(values), max(needed, FEWEST_BY_SIGN) if lopsided else needed
+    if n < needed:
+        return Finding.missing(name, unit, f"it takes {needed} {what}, and {n} came", n=n, place=place)
+    e = median_by_sign(values) if lopsided else median_of(values)
+    return Finding(name, e.value, unit, n, e.low, e.high, heard.practice.limit(name), place)
+
+
+def median_by_sign(values: Floats, level: float = 0.95) -> Estimate:
+    """The median with the exact interval of the sign test, whatever the shape; none below six values."""
+    n = len(values)
+    if n == 0:
+        return Estimate(None, None, None, 0)
+    middle = float(np.median(values))
+    if n < FEWEST_BY_SIGN:
+        return Estimate(middle, None, None, n)
+    ordered, k = np.sort(values), _sign_cut(n, level)
+    return Estimate(middle, float(ordered[k]), float(ordered[-1 - k]), n)
+
+
+@cache
+def _sign_cut(n: int, level: float) -> int:
+    """How many values lie outside the interval on each side."""
+    from scipy.special import bdtr
+
+    k = 0
+    while bdtr(k, n, 0.5) <= (1 - level) / 2:
+        k += 1
+    return k - 1
+
+
+def onset_groups(heard: Heard, hand: str | None = None) -> list[Ints]:
+    """Rows of `Heard.rows` that are written on one onset and sounded together, two or more each.
+
+    Notes further apart than half a second, or of two passes, are not together.
+    """
+    rows = heard.rows
+    index = np.flatnonzero(~rows["grace"] if hand is None else ~rows["grace"] & (rows["hand"] == hand))
+    return [group for group in grouped(index, np.round(rows["quarter"][index], 6)) if _together(rows[group])]
+
+
+def grouped(index: Ints, key: Floats) -> list[Ints]:
+    """An index split into the parts of equal, neighbouring key."""
+    return np.split(index, np.flatnonzero(np.diff(key)) + 1) if len(index) else []
+
+
+def _together(rows: npt.NDArray[np.void]) -> bool:
+    if len(rows) < 2 or np.ptp(rows["passing"]):
+        return False
+    return float(np.ptp(rows["onset_s"])) < FARTHEST_S
+
+
+def place_of(heard: Heard, rows: npt.NDArray[np.void], hand: str = "", mark: str | None = None) -> Place:
+    """The bars of some rows, with a hand and a mark."""
+    return Place(heard.bars_of(rows), "R" if hand == "R" else "L" if hand == "L" else None, mark)

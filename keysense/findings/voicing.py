@@ -1,0 +1,95 @@
+"""Does the melody stand out, and is it first?
+
+Conventions
+    The melody is the highest note of each onset in the right hand (in all, where the target tells no hands); where
+    that hand has several voices, the highest of the voice that lies highest. The rest is every other note. This speaks
+    of keys struck, not of the sound in the room.
+
+Findings
+    voicing (velocity): mean velocity of the melody minus that of the rest, Welch's interval. Missing with fewer than
+        three notes on a side.
+    melody_lead (ms): mean onset of the other notes of an onset minus the melody's, median; positive, the melody came
+        first. melody_lead_loudness (velocity): at the same onsets, the melody minus the others, median. Signed-rank
+        intervals; missing below three such onsets.
+
+References
+    Goebl 2001 (published): melody lead about 30 ms, mostly an artefact of velocity (near zero at the key). Computed:
+    about 1 ms a velocity unit; professionals' melody is 12 to 19 units above the rest.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from keysense.finding import Finding, Place
+from keysense.findings.heard import Heard
+from keysense.findings.loudness import ONE_VELOCITY, one_velocity
+from keysense.findings.rows import grouped, median_row, onset_groups
+from keysense.findings.stats import welch
+
+__all__ = ["melody_lead", "voicing"]
+
+Bools = npt.NDArray[np.bool_]
+_FEWEST_A_SIDE = 3
+
+
+def _melody(heard: Heard) -> Bools:
+    """Which rows are the melody; none where nothing accompanies it."""
+    rows = heard.rows
+    upper = "R" if "R" in heard.hands else heard.hands[0] if heard.hands else ""
+    index = np.flatnonzero((rows["hand"] == upper) & ~rows["grace"])
+    pitch = heard.target.notes["pitch"][rows["target"]].astype(float)
+    voices = np.unique(rows["voice"][index])
+    if len(voices) > 1:
+        highest = max(voices.tolist(), key=lambda voice: float(pitch[index][rows["voice"][index] == voice].mean()))
+        index = index[rows["voice"][index] == highest]
+    sung = np.zeros(len(rows), bool)
+    tops = [group[np.argmax(pitch[group])] for group in grouped(index, np.round(rows["quarter"][index], 6))]
+    sung[tops] = True
+    return sung
+
+
+def _accompanied(heard: Heard) -> bool:
+    """Whether the page has more than one line of single notes: two hands, or chords."""
+    notes = heard.target.notes[~heard.target.notes["is_grace"]]
+    return len(np.unique(np.round(notes["onset_quarter"], 6))) < len(notes) or len(heard.target.hands) > 1
+
+
+def voicing(heard: Heard) -> list[Finding]:
+    """The melody's loudness minus the rest's; nothing for a single line."""
+    if not _accompanied(heard):
+        return []
+    sung, counts = _melody(heard), ~heard.rows["grace"]
+    velocity, place = heard.rows["velocity"].astype(float), Place(heard.bars_of(heard.rows[counts]))
+    melody, rest = velocity[sung], velocity[~sung & counts]
+    n = len(melody) + len(rest)
+    if one_velocity(heard):
+        return [Finding.missing("voicing", "velocity", ONE_VELOCITY, n=n, place=place)]
+    if min(len(melody), len(rest)) < _FEWEST_A_SIDE:
+        why = f"fewer than {_FEWEST_A_SIDE} notes of the melody or of the rest were heard"
+        return [Finding.missing("voicing", "velocity", why, n=n, place=place)]
+    e = welch(rest, melody)
+    return [Finding("voicing", e.value, "velocity", n, e.low, e.high, heard.practice.limit("voicing"), place)]
+
+
+def melody_lead(heard: Heard) -> list[Finding]:
+    """How long before the rest the melody sounds, and how much louder it is there."""
+    if not _accompanied(heard):
+        return []
+    sung, rows = _melody(heard), heard.rows
+    groups = [group for group in onset_groups(heard) if np.count_nonzero(sung[group]) == 1]
+    lead = np.array([_others_minus(1000 * rows["onset_s"][group], sung[group]) for group in groups])
+    louder = np.array([-_others_minus(rows["velocity"][group], sung[group]) for group in groups])
+    place = Place(heard.bars_of(rows[np.concatenate([np.zeros(0, np.int64), *groups])]))
+    what = "places where the melody and another note are struck together"
+    first = median_row(heard, "melody_lead", "ms", lead, place, what=what)
+    if one_velocity(heard):
+        beside = Finding.missing("melody_lead_loudness", "velocity", ONE_VELOCITY, n=len(louder), place=place)
+    else:
+        beside = median_row(heard, "melody_lead_loudness", "velocity", louder, place, what=what)
+    return [first, beside]
+
+
+def _others_minus(values: npt.NDArray[np.float64], sung: Bools) -> float:
+    return float(values[~sung].mean() - values[sung][0])
