@@ -6,6 +6,7 @@ KeysenseError
 ├── TargetError            a score, MIDI file or model take that cannot become a target
 ├── CharacterError         a character file that cannot be read
 ├── PracticeError          a row of the table of limits that cannot be read
+├── SurveyError            a playing that does not make a piano known
 ├── CaptureError
 │   ├── PortError          no piano, or the MIDI system does not answer
 │   ├── JournalError       the journal of the day cannot be read or written
@@ -35,6 +36,7 @@ __all__ = [
     "PracticeError",
     "ServeError",
     "StudioError",
+    "SurveyError",
     "TakeFileError",
     "TargetError",
     "UnknownName",
@@ -64,6 +66,10 @@ class CharacterError(KeysenseError):
 
 class PracticeError(KeysenseError):
     """A row of the table of limits that cannot be read."""
+
+
+class SurveyError(KeysenseError):
+    """A playing that does not make a piano known."""
 
 
 class CaptureError(KeysenseError):

@@ -27,9 +27,9 @@ MANY: dict[str, str] = {
     "child.spots.went back": "In {place} the tune likes to turn round. What is it looking for?",
     "child.spots.none": "The tune went on and on, each time.",
     "child.spots.gone": "The tune used to wait in {place}. Now it goes on.",
-    "child.place.start": "the first line",
-    "child.place.middle": "the middle of the tune",
-    "child.place.end": "the last part of the tune",
+    "spots.part.start": "the first part",
+    "spots.part.middle": "the middle of the tune",
+    "spots.part.end": "the last part of the tune",
     # reading at first sight
     "title.pause_pattern_change": "waiting where the pattern changes",
     "title.pause_step": "waiting before steps",
