@@ -10,7 +10,7 @@ demo: $(VENV)/.keysense
 	$(BIN)/keysense demo
 
 test: $(VENV)/.test
-	.ci/system-packages jackd chromium
+	.ci/system-packages jackd chromium pango
 	$(BIN)/pytest -n 2 --dist loadgroup $(TESTS)
 
 lint: $(VENV)/.test

@@ -1,4 +1,7 @@
-"""One take's page as a file that stands by itself: the same templates, the styles and fonts inside, no script."""
+"""Pages as files that stand by themselves: the same templates, the styles and fonts inside, no script.
+
+A paper leaves only signed: as plain text, as HTML, or as a PDF where the extra ``pdf`` is installed.
+"""
 
 from __future__ import annotations
 
@@ -6,17 +9,26 @@ import base64
 import re
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from keysense.errors import ServeError
 from keysense.files import write_atomically
 
 if TYPE_CHECKING:
+    from keysense.papers import Desk
     from keysense.studio import Studio
 
-__all__ = ["LARGEST", "export_take"]
+__all__ = ["LARGEST", "export_paper", "export_take", "paper_pdf"]
 
 LARGEST = 2_500_000  # bytes; what goes by e-mail everywhere
+_INK = {  # for PDF: what drawing.css and paper.css say of the drawings of papers
+    "thread": 'fill="#0072B2"',
+    "line": 'fill="none" stroke="#0072B2" stroke-linecap="round" stroke-linejoin="round"',
+    "core": 'fill="none" stroke="#FFFFFF" stroke-linecap="round" stroke-linejoin="round"',
+    "twist": 'fill="none" stroke="#FFFFFF" stroke-opacity=".42" stroke-linecap="round"',
+    "colourin": 'fill="#FFFFFF" stroke="#16202A" stroke-width="3.5" stroke-linejoin="round"',
+}
+_CELLS = 'fill="none" stroke="#16202A" stroke-linecap="round"'  # the twist where it parts what is to be coloured in
 _FONT = re.compile(r"url\((fonts/[\w.-]+)\)")
 
 
@@ -40,9 +52,56 @@ def export_take(studio: Studio, take_id: str, path: Path | str) -> Path:
     return file
 
 
+def export_paper(studio: Studio, on: Desk, path: Path | str) -> Path:
+    """Write a signed paper, as the file's ending says: .html, .pdf, anything else as plain text; gives its path.
+
+    Raises UnsignedError on a draft, ServeError where the file cannot be written or the extra ``pdf`` is missing.
+    """
+    from keysense.papers import as_text
+
+    studio.leaving(on.paper)
+    file = Path(path)
+    if file.suffix.lower() == ".pdf":
+        data = paper_pdf(studio, on)
+    else:
+        is_page = file.suffix.lower() in (".html", ".htm")
+        data = (_paper_page(studio, on) if is_page else as_text(on)).encode("utf-8")
+    write_atomically(file, data, error=ServeError)
+    return file
+
+
+def paper_pdf(studio: Studio, on: Desk) -> bytes:
+    """A signed paper as a PDF of one page. Raises UnsignedError on a draft, ServeError without the extra ``pdf``."""
+    studio.leaving(on.paper)
+    try:
+        from weasyprint import HTML
+    except (ImportError, OSError) as cause:  # OSError: Pango, which it draws with, is not on this machine
+        raise ServeError(
+            f"a PDF needs the extra 'pdf' ({cause}): pip install 'keysense[pdf]', or print to a file from the browser"
+        ) from cause
+    data: Any = HTML(string=_flattened(_paper_page(studio, on))).write_pdf()
+    return bytes(data)
+
+
+def _paper_page(studio: Studio, on: Desk) -> str:
+    from keysense.web.papers import paper_html
+    from keysense.web.render import STYLES, Shell
+
+    shell = Shell("paper", alone=True, styles=_styles((*STYLES, "paper.css")))
+    return paper_html(studio, on.kind, on.lesson.pupil_id, on.lesson.day, shell)
+
+
+def _flattened(html: str) -> str:
+    """Drawings with their ink written on them: a PDF's pictures know nothing of the page's style sheets."""
+    cells = 'class="colourin"' in html
+    for cls, ink in {**_INK, **({"twist": _CELLS} if cells else {})}.items():
+        html = re.sub(rf'<(path|circle) class="{cls}"', rf'<\1 {ink} class="{cls}"', html)
+    return html
+
+
 @cache
-def _styles() -> str:
-    """Every style sheet, with the fonts inside."""
+def _styles(names: tuple[str, ...] = ()) -> str:
+    """Style sheets, every page's where none are named, with the fonts inside."""
     from keysense.web.render import HERE, STYLES
 
     static = HERE / "static"
@@ -51,5 +110,5 @@ def _styles() -> str:
         font = base64.b64encode((static / found[1]).read_bytes()).decode("ascii")
         return f"url(data:font/woff2;base64,{font})"
 
-    sheets = (static.joinpath(name).read_text("utf-8") for name in STYLES)
+    sheets = (static.joinpath(name).read_text("utf-8") for name in names or STYLES)
     return "\n".join(_FONT.sub(inline, sheet) for sheet in sheets)

@@ -16,7 +16,7 @@ from starlette.staticfiles import StaticFiles
 
 from keysense.errors import KeysenseError, UnknownName
 from keysense.studio.studio import Studio
-from keysense.web import pages, presses
+from keysense.web import pages, papers, presses
 from keysense.web.guard import LOCAL_HOSTS, Guard
 from keysense.web.live import Hub, LessonLike, run_lesson, watch
 from keysense.web.render import HERE
@@ -66,6 +66,7 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
             Route("/listening", presses.switch, methods=["POST"]),
             Route("/piece", presses.bring_piece, methods=["POST"]),
             Route("/pupil", presses.add_pupil, methods=["POST"]),
+            *papers.ROUTES,
             WebSocketRoute("/live", hub.endpoint),
             Mount("/static", StaticFiles(directory=HERE / "static")),
         ],

@@ -21,6 +21,7 @@ ROOMS_OF = {
     "plotly": ("keysense/plots/",),
     "starlette": ("keysense/web/",),
     "uvicorn": ("keysense/web/",),
+    "weasyprint": ("keysense/export.py",),
 }
 PURE_ROOMS = ("following", "findings", "survey", "comparing")
 PURE_IMPORTS = {"numpy", "scipy", "pandas", "numba", "keysense"}
