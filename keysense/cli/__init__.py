@@ -34,6 +34,8 @@ _COMMANDS = (
     ("look", "looking"),
     ("beside", "looking"),
     ("weeks", "weeks"),
+    ("note", "papers"),
+    ("slip", "papers"),
     ("export", "serving"),
     ("practice", "practice"),
     ("demo", "demo"),

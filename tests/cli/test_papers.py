@@ -1,0 +1,51 @@
+"""A note and a slip by commands: drafted, signed, and only then a file."""
+
+from __future__ import annotations
+
+import pytest
+
+from keysense.studio import Studio
+
+
+@pytest.fixture
+def kept(lesson, files):
+    assert lesson("bring", files / "sleepy.mid", "--for", "pip cat sleepy").code == 0
+    return lesson
+
+
+@pytest.mark.parametrize("command", ["note", "slip"])
+def test_a_draft_is_shown_marked_and_not_written_out(kept, tmp_path, command):
+    said = kept(command, "pip")
+    assert said.code == 0
+    assert "A draft, not signed." in said.out
+    assert "sleepy" in said.out or command == "slip"
+    for name in ("paper.txt", "paper.html", "paper.pdf"):
+        refused = kept(command, "Pip", "--write", tmp_path / name)
+        assert refused.is_one_clear_line and "sign it first" in refused.err
+        assert not (tmp_path / name).exists()
+
+
+def test_signed_it_is_written_as_its_ending_says(kept, tmp_path):
+    assert "Signed: Ann Teacher" in kept("note", "Pip", "--sign", "Ann Teacher").out
+    for name, start in (("n.txt", b"Pip, lesson note"), ("n.html", b"<!doctype html>"), ("n.pdf", b"%PDF")):
+        said = kept("note", "Pip", "--write", tmp_path / name)
+        assert (said.code, said.err) == (0, "")
+        assert (tmp_path / name).read_bytes().startswith(start)
+    page = (tmp_path / "n.html").read_text("utf-8")
+    assert "Ann Teacher" in page and "<textarea" not in page and 'href="/' not in page and "src=" not in page
+    with Studio.open() as studio:
+        (paper,) = studio.papers(studio.find_pupil("Pip").id)
+        assert paper.kind == "note" and paper.is_signed and len(paper.basis) == 1
+
+
+def test_signing_twice_keeps_the_first_signature(kept):
+    kept("slip", "Pip", "--sign", "Ann")
+    assert "Signed: Ann" in kept("slip", "Pip", "--sign", "Somebody").out
+
+
+def test_what_cannot_be_is_one_clear_line(kept, tmp_path):
+    assert kept("note", "Nobody").is_one_clear_line
+    assert kept("note", "Pip", "--day", "yesterday").is_one_clear_line
+    assert kept("note", "Pip", "--day", "2020-01-01", "--sign", "Ann").is_one_clear_line  # nothing on it to sign
+    kept("note", "Pip", "--sign", "Ann")
+    assert kept("note", "Pip", "--write", tmp_path / "no" / "such" / "folder.txt").is_one_clear_line
