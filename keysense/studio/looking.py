@@ -15,8 +15,10 @@ from keysense.studio.studio import Studio
 if TYPE_CHECKING:
     from keysense.comparing import Character, Comparison
     from keysense.findings import Reading
+    from keysense.findings.heard import Heard
+    from keysense.survey import TouchCurve
 
-__all__ = ["beside", "catch_up", "heard", "look_at", "target_for"]
+__all__ = ["beside", "catch_up", "heard", "heard_of", "look_at", "target_for"]
 
 # Nobody of five to fourteen plays a tune this densely; a fist on the keys does (common practice, no source).
 _MOST_NOTES_A_SECOND = 15.0
@@ -109,9 +111,13 @@ def beside(
 ) -> Comparison:
     """Two takes of one tune, set beside each other, each with its own character's wishes or with those given.
 
+    On pianos known by a survey both are read on the touch scale that these share; of two pianos that are not both
+    known, loudness is not judged.
+
     Raises StudioError where they are of two different pieces.
     """
     from keysense.comparing import compare
+    from keysense.comparing.pianos import without_loudness
     from keysense.practice import read_practice
 
     takes = studio.take(a), studio.take(b)
@@ -119,14 +125,30 @@ def beside(
     if target_for(studio, takes[1]).piece_id != target.piece_id:
         raise StudioError("those takes are of two pieces: choose two of one tune")
     wants = wants_a or studio.asked(takes[0].character), wants_b or studio.asked(takes[1].character)
-    return compare(
-        _look(studio, takes[0], target, wants[0]),
-        _look(studio, takes[1], target, wants[1]),
+    curves = studio.touch_curves()
+    known = [curves.get(take.instrument) for take in takes]
+    scales = known if all(known) else (None, None)
+    both = compare(
+        _look(studio, takes[0], target, wants[0], scales[0]),
+        _look(studio, takes[1], target, wants[1], scales[1]),
         target.target,
         wants_a=wants[0],
         wants_b=wants[1],
         practice=read_practice(studio.folder.practice),
     )
+    return both if all(known) or takes[0].instrument == takes[1].instrument else without_loudness(both)
+
+
+def heard_of(studio: Studio, ref: str) -> Heard:
+    """A take laid over its music, for those who look at many takes at once."""
+    from keysense.findings.heard import Heard
+    from keysense.following import follow
+    from keysense.practice import read_practice
+
+    take = studio.take(ref)
+    music, notes = target_for(studio, take).target, studio.take_notes(take.id)
+    practice = read_practice(studio.folder.practice)
+    return Heard(notes, music, follow(music, notes), practice, studio.asked(take.character))
 
 
 def target_for(studio: Studio, take: StoredTake) -> StoredTarget:
@@ -139,12 +161,19 @@ def target_for(studio: Studio, take: StoredTake) -> StoredTarget:
     return found
 
 
-def _look(studio: Studio, take: StoredTake, target: StoredTarget, asked: Character | None) -> Reading:
+def _look(
+    studio: Studio, take: StoredTake, target: StoredTarget, asked: Character | None, scale: TouchCurve | None = None
+) -> Reading:
     from keysense.findings import look
     from keysense.practice import read_practice
 
     practice = read_practice(studio.folder.practice)
-    return look(studio.take_notes(take.id), target.target, character=asked, practice=practice)
+    notes = studio.take_notes(take.id)
+    if scale is not None:
+        from keysense.survey import on_touch_scale
+
+        notes = on_touch_scale(notes, scale)
+    return look(notes, target.target, character=asked, practice=practice)
 
 
 def _bangs(take: StoredTake) -> bool:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from statistics import median
 from typing import TYPE_CHECKING
 
 from sqlalchemy import delete, func, select
 
-from keysense.studio.base import StudioBase
+from keysense.studio.pianos import Pianos
 from keysense.studio.rows import StoredReading
 from keysense.studio.tables import FindingRow, FollowingRow, ReadingRow, TakeRow, TargetRow
 
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from keysense.comparing.weeks import WeekPoint
     from keysense.finding import Finding
     from keysense.findings import Reading
+    from keysense.survey import TouchCurve
 
 __all__ = ["Readings", "place_word"]
 
@@ -23,7 +25,7 @@ __all__ = ["Readings", "place_word"]
 _Point = tuple[datetime, str, FindingRow]
 
 
-class Readings(StudioBase):
+class Readings(Pianos):
     """The readings of a studio."""
 
     def keep_reading(self, reading: Reading, take_id: str, target_id: str, *, character: str = "") -> None:
@@ -118,7 +120,8 @@ class Readings(StudioBase):
         """One point a take for one finding of one hand, the oldest first, dated in the studio's time zone.
 
         Only kept takes count, each by its newest target version and recipe; figures that could not be known are no
-        points. hand: "R", "L", or None for a finding that is of no hand. character: only takes asked for in it.
+        points. hand: "R", "L", or None for a finding that is of no hand. character: only takes asked for in it. On
+        pianos known by a survey, figures of touch are on the scale that they share where more than one was played.
         """
         query = (
             select(TakeRow, TargetRow.version, FindingRow)
@@ -136,7 +139,16 @@ class Readings(StudioBase):
             for take, version, row in session.execute(query):
                 ways = by_take.setdefault(take.id, {})
                 ways.setdefault((version, row.recipe), []).append((take.started_utc, take.instrument, row))
-        return [self._point(ways[max(ways)]) for ways in by_take.values()]
+        points = [self._point(ways[max(ways)]) for ways in by_take.values()]
+        units = {row.unit for ways in by_take.values() for rows in ways.values() for _, _, row in rows}
+        return self._on_known_pianos(points, of_touch="velocity" in units)
+
+    def _on_known_pianos(self, points: list[WeekPoint], *, of_touch: bool) -> list[WeekPoint]:
+        """The points of known pianos said to be so, where several pianos were played."""
+        if len({point.instrument for point in points}) < 2:
+            return points
+        curves = self.touch_curves()
+        return [_known(point, curves.get(point.instrument), of_touch=of_touch) for point in points]
 
     def _point(self, rows: list[_Point]) -> WeekPoint:
         """The figure of one take; where it was found at several places, their median, without an interval."""
@@ -148,6 +160,15 @@ class Readings(StudioBase):
         if len(rows) == 1:
             return WeekPoint(day, values[0], one.low, one.high, instrument)
         return WeekPoint(day, median(values), instrument=instrument)
+
+
+def _known(point: WeekPoint, curve: TouchCurve | None, *, of_touch: bool) -> WeekPoint:
+    if curve is None:
+        return point
+    if not of_touch:
+        return replace(point, surveyed=True)
+    value, low, high = curve.on_scale(point.value, point.low, point.high)
+    return replace(point, value=value, low=low, high=high, surveyed=True)
 
 
 def place_word(finding: Finding) -> str:

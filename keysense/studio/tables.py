@@ -27,6 +27,7 @@ __all__ = [
     "PupilRow",
     "ReadingRow",
     "SettingRow",
+    "SurveyRow",
     "TakeRow",
     "TargetRow",
     "Utc",
@@ -232,3 +233,15 @@ class SettingRow(Base):
 
     name: Mapped[str] = mapped_column(String(40), primary_key=True)
     value: Mapped[dict[str, Any]] = mapped_column(JSON)
+
+
+class SurveyRow(Base):
+    """What one survey told of a piano, and how the piano's touch was set then. The newest of a piano is what counts."""
+
+    __tablename__ = "survey"
+
+    id: Mapped[str] = mapped_column(String(32), primary_key=True, default=new_id)
+    instrument: Mapped[str] = mapped_column(String(200), index=True)
+    done_utc: Mapped[datetime] = mapped_column(Utc)
+    touch_setting: Mapped[str] = mapped_column(String(80), default="")
+    body: Mapped[dict[str, Any]] = mapped_column(JSON)

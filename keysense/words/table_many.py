@@ -112,7 +112,6 @@ MANY: dict[str, str] = {
     "survey.how.pedal": "3. The right pedal slowly down and up again, three times.",
     "survey.how.silence": "4. Hands and feet away for ten seconds.",
     "survey.how.then": "Then: keysense survey last",
-    "pianos.unsurveyed": "two pianos, and their touch is not surveyed: make both known with keysense survey",
 }
 
 MANY_COUNTED: dict[str, tuple[str, str]] = {
