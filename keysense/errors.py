@@ -7,6 +7,7 @@ KeysenseError
 ├── CharacterError         a character file that cannot be read
 ├── PracticeError          a row of the table of limits that cannot be read
 ├── SurveyError            a playing that does not make a piano known
+├── SoundError             a take that cannot be heard again as asked
 ├── CaptureError
 │   ├── PortError          no piano, or the MIDI system does not answer
 │   ├── JournalError       the journal of the day cannot be read or written
@@ -35,6 +36,7 @@ __all__ = [
     "PortError",
     "PracticeError",
     "ServeError",
+    "SoundError",
     "StudioError",
     "SurveyError",
     "TakeFileError",
@@ -66,6 +68,10 @@ class CharacterError(KeysenseError):
 
 class PracticeError(KeysenseError):
     """A row of the table of limits that cannot be read."""
+
+
+class SoundError(KeysenseError):
+    """A take that cannot be heard again as asked."""
 
 
 class SurveyError(KeysenseError):
