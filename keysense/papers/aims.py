@@ -22,6 +22,7 @@ __all__ = [
     "spelled_place",
     "told_last_first",
     "trying_without_figures",
+    "went_on",
     "which",
 ]
 
@@ -37,16 +38,25 @@ class Aim:
 
 
 def open_aim(lesson: Lesson) -> Aim:
-    """What is open: between two characters first, then on the page, newest take first; else what the pupil likes."""
-    pair = lesson.pair
-    if pair is not None and pair.trying is not None:
-        at, wish = pair.trying
-        return Aim(wish, say_wish(wish, pair.names[at]), character=pair.names[at])
+    """What is open: between two characters first, then on the page, newest take first; else what the pupil likes.
+
+    What nobody can tell yet comes after what was surely not heard.
+    """
+    pair = _of_pair(lesson)
+    if pair is not None and lesson.pair is not None and lesson.pair.is_sure:
+        return pair
     for played in told_last_first(lesson.played):
         finding = one_to_try(played.findings)
         if finding is not None:
             return aim_of(finding)
-    return Aim("nothing", word("try.nothing"))
+    return pair or Aim("nothing", word("try.nothing"))
+
+
+def _of_pair(lesson: Lesson) -> Aim | None:
+    if lesson.pair is None or lesson.pair.trying is None:
+        return None
+    at, wish = lesson.pair.trying
+    return Aim(wish, say_wish(wish, lesson.pair.names[at]), character=lesson.pair.names[at])
 
 
 def aim_of(finding: Finding) -> Aim:
@@ -89,6 +99,11 @@ def spelled(said: str) -> str:
 def trying_without_figures(aim: Aim) -> str:
     """The question of an aim for a child: bars in words."""
     return spelled(aim.trying) or word("try.nothing")
+
+
+def went_on(played: Played) -> bool:
+    """The tune never waited."""
+    return any(finding.name == "waits" and finding.value == 0 for finding in played.findings)
 
 
 def came_on_the_page(played: Played) -> Finding | None:

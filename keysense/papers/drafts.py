@@ -16,6 +16,7 @@ from keysense.papers.aims import (
     spelled_place,
     told_last_first,
     trying_without_figures,
+    went_on,
     which,
 )
 from keysense.papers.lesson import Lesson, Pair, Played
@@ -107,6 +108,8 @@ def _listened(lesson: Lesson) -> list[str]:
         seen.add(key)
     breaths = [f for one in played for f in one.findings if f.name == "breath" and f.value and f.places]
     said = [*said[:2], *(_breathed(finding) for finding in breaths[:1]), *said[2:]]
+    if not said and any(went_on(one) for one in played):
+        said = [word("paper.note.went_on")]
     return said[:3] or [word("paper.note.listened")]
 
 
@@ -183,7 +186,9 @@ def _came(lesson: Lesson, shown: Played) -> str:
     if lesson.pair is not None and lesson.pair.came:
         return _pair_said(lesson.pair, "paper.card.pair")
     breathed = any(finding.name == "breath" and finding.value for finding in shown.findings)
-    return word("child.breath" if breathed else "paper.card.listened")
+    if breathed:
+        return word("child.breath")
+    return word("child.none.waits" if went_on(shown) else "paper.card.listened")
 
 
 def _pair_said(pair: Pair, key: str) -> str:

@@ -16,7 +16,7 @@ from keysense.studio.studio import Studio
 
 __all__ = ["Lesson", "Pair", "Played", "lesson_of"]
 
-_TO_TRY = ("asked, not yet heard", "asked, the other way came", "can't tell yet")
+_NOT_YET = ("asked, not yet heard", "asked, the other way came")
 
 
 @dataclass(frozen=True)
@@ -35,7 +35,8 @@ class Played:
 class Pair:
     """Two characters of one tune. came: wishes of the second beside the first that were asked and heard.
 
-    trying: which of the two (0 or 1) to play again, and with which wish; None where nothing is open.
+    trying: which of the two (0 or 1) to play again, and with which wish; None where nothing is open. is_sure: it was
+    not heard yet; else nobody can tell.
     """
 
     piece: str
@@ -43,6 +44,7 @@ class Pair:
     takes: tuple[str, str]
     came: tuple[str, ...] = ()
     trying: tuple[int, str] | None = None
+    is_sure: bool = True
 
 
 @dataclass(frozen=True)
@@ -111,11 +113,12 @@ def _pair(studio: Studio, rows: Sequence[Played]) -> Pair | None:
 def _pair_of(comparison: Comparison, older: Played, newer: Played) -> Pair:
     came = tuple(d.wish for d in comparison.dimensions if d.outcome == "asked and heard" and d.wish)
     names, takes = (older.character, newer.character), (older.take_id, newer.take_id)
-    return Pair(newer.piece, names, takes, came, _trying(comparison))
+    trying = _trying(comparison, _NOT_YET)
+    return Pair(newer.piece, names, takes, came, trying or _trying(comparison, ("can't tell yet",)), trying is not None)
 
 
-def _trying(comparison: Comparison) -> tuple[int, str] | None:
-    for outcome in _TO_TRY:
+def _trying(comparison: Comparison, outcomes: Sequence[str]) -> tuple[int, str] | None:
+    for outcome in outcomes:
         for dimension in comparison.dimensions:
             wish = dimension.wish_b or dimension.wish_a
             if dimension.outcome == outcome and wish:

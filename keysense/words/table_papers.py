@@ -97,6 +97,7 @@ PAPERS: dict[str, str] = {
     "paper.note.open": "We’ll listen again.",
     "paper.note.unsure": "We couldn’t tell yet.",
     "paper.note.breath": "There was a breath after {place}.",
+    "paper.note.went_on": "Whether the tune can go on from its first note to its last. It did.",
     "paper.note.listened": "How the tune goes, from its first note to its last.",
     "paper.note.hear.both": "Ask to hear both, {first} and {second}. Guess which is which with your eyes shut.",
     "paper.note.hear": "Ask to hear {piece}, and say what you heard.",

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from keysense.comparing.characters import WISHES
-from keysense.finding import Place
+from keysense.finding import Finding, Place
 from keysense.papers import LIMITS, PARTS, Lesson, Pair, Played, draft, remarks
 from keysense.papers.drafts import pictured
 from keysense.papers.lint import count_words
@@ -40,6 +40,20 @@ def test_two_characters_are_told_by_what_was_asked_and_heard() -> None:
     assert note["made"] == "Pip played The Miller’s Cat in different characters: sleepy and proud."
     assert note["listened"].startswith("The proud one was quicker and louder than the sleepy one")
     assert note["home"].endswith("In sleepy, can the notes hold hands?")
+
+
+def test_what_nobody_can_tell_yet_comes_after_what_was_surely_not_heard() -> None:
+    both = replace(two((1, "even")), played=(*two().played[:1], replace(two().played[1], findings=(NOT_YET,))))
+    assert draft("slip", both)["wish"] == "The proud one wants to walk, step by step."
+    unsure = replace(both, pair=replace(both.pair, is_sure=False))  # type: ignore[type-var]
+    assert draft("slip", unsure)["wish"] == "The tune wants to grow."
+    assert draft("slip", replace(unsure, played=two().played))["wish"] == "The proud one wants to walk, step by step."
+
+
+def test_where_nothing_was_asked_a_tune_that_never_waited_is_something_that_came() -> None:
+    never = Finding("waits", 0, "count", 20)
+    assert draft("card", lesson(never))["came"] == "The tune went on and on."
+    assert draft("note", lesson(never))["listened"].endswith("It did.")
 
 
 def test_a_breath_is_told_with_its_place_and_own_music_without_any_verdict() -> None:
