@@ -27,7 +27,7 @@ wheel: $(VENV)/.test
 
 check: lint types test wheel
 
-bench: $(VENV)/.test
+bench: $(VENV)/.bench
 	.ci/system-packages jackd chromium
 	$(BIN)/python tests/bench $(BENCH)
 
@@ -53,6 +53,10 @@ $(VENV)/.keysense: $(VENV)/.python pyproject.toml
 
 $(VENV)/.test: $(VENV)/.keysense
 	$(BIN)/pip install --quiet --editable '.[test]'
+	@touch $@
+
+$(VENV)/.bench: $(VENV)/.test
+	$(BIN)/pip install --quiet --editable '.[bench]'
 	@touch $@
 
 clean:

@@ -75,7 +75,7 @@ def scores(name: str, playings: list[disturb.Playing], way: Way, follower: Follo
 def table() -> None:
     public = public_matcher()
     if public is None:
-        print("the public matcher is not installed: pip install parangonar==3.4.0 tqdm matplotlib shows it beside ours")
+        print("the public matcher is not installed: pip install 'keysense[bench]' shows it beside ours")
     print(f"{'disturbance':22} {'match':>7} {'intent':>7} {'ms/1000':>8}   public: match, ms/1000, loss ours : public")
     for name, (playings, way) in ways().items():
         ours = scores(name, playings, way, follow)
