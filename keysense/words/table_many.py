@@ -105,6 +105,8 @@ MANY: dict[str, str] = {
     "it. Look for a touch setting on the piano.",
     "survey.known": "{piano} is known now. Loudness on it is told between its own softest and loudest.",
     "survey.again": "{piano} is known anew; what was known before is kept.",
+    "survey.this": "This piano",
+    "survey.moved": "{title} has moved by {by} since the last survey.",
     "survey.how.lead": "Two minutes. Let the piano be heard (keysense hear), and play without long pauses:",
     "survey.how.strokes": "1. On a low C, five notes as soft as they will speak, five middling, five loud. The same on "
     "middle C. The same on a high C.",

@@ -1,0 +1,123 @@
+"""Many takes in words: spots, first sight, a piano made known; a sentence for the teacher and one for the child."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from keysense.words.catalogue import counted, word
+from keysense.words.figures import figure, listed, size, start_large
+
+if TYPE_CHECKING:
+    from keysense.comparing.sight import Paused, SightReading
+    from keysense.comparing.spots import PieceSpot, Spot, Spots
+    from keysense.finding import Finding
+    from keysense.survey import Survey
+
+__all__ = [
+    "how_to_survey",
+    "say_piece_spot",
+    "say_sight",
+    "say_sight_to_child",
+    "say_spot",
+    "say_spots_to_child",
+    "say_survey",
+]
+
+_KINDS = ("waited", "another note", "left out", "went back")
+_TOUCHES = ("touch_floor", "touch_soft", "touch_middle", "touch_loud", "touch_ceiling")
+
+
+def say_spot(spot: Spot, *, newest: int) -> str:
+    """One spot for the teacher. newest: how many of the newest takes make it gone."""
+    place = word("spots.place", bar=spot.bar, beat=f"{1 + spot.beat_quarter:g}")
+    kinds = listed([word(f"spots.kind.{kind}") for kind in _KINDS if spot.kinds.get(kind)])
+    said = word("spots.said", place=place, takes=spot.takes, of=spot.of, kinds=kinds)
+    return start_large(word("spots.gone", said=said, newest=newest) if spot.state == "gone" else said) + "."
+
+
+def say_piece_spot(spot: PieceSpot) -> str:
+    """A bar that catches many, as counts without names."""
+    return word("spots.piece", bar=spot.bar, pupils=spot.pupils, of=spot.of)
+
+
+def say_spots_to_child(found: Spots, last_quarter: float) -> str:
+    """One thing about the spots, for the child: a place that goes on now, else the first place there is."""
+    if found.why:
+        return word("child.missing")
+    spots = sorted(found.spots, key=lambda spot: spot.state != "gone")
+    if not spots:
+        return word("child.spots.none")
+    spot = spots[0]
+    third = min(2, int(3 * spot.quarter / max(last_quarter, 1e-9)))
+    place = word(f"spots.part.{('start', 'middle', 'end')[third]}")
+    if spot.state == "gone":
+        return word("child.spots.gone", place=place)
+    kind = max(_KINDS, key=lambda kind: spot.kinds.get(kind, 0))
+    return word(f"child.spots.{kind}", place=place)
+
+
+def say_sight(reading: SightReading) -> list[str]:
+    """What was heard at first sight, for the teacher: what it waited for first, then where it went on."""
+    if reading.why:
+        return [word("sight.why", why=reading.why)]
+    order = ("waited", "went on", "can't tell")
+    said = [_paused(paused) for kind in order for paused in reading.classes if paused.word == kind]
+    return [counted("sight.from", reading.cards), *said, word("sight.caution")]
+
+
+def _paused(paused: Paused) -> str:
+    where, finding = word(f"sight.{paused.name}"), paused.finding
+    if finding.value is None or finding.low is None or finding.high is None:
+        return word("sight.missing", where=where, why=finding.why_missing)
+    low, high, value = (figure(v, "%") for v in (finding.low, finding.high, finding.value))
+    return word(f"sight.{paused.word}", where=where, value=value, low=low, high=high, n=finding.n)
+
+
+def say_sight_to_child(reading: SightReading) -> str:
+    """One thing the child hears of it."""
+    for paused in reading.classes:
+        if paused.word == "waited":
+            return word(f"child.sight.{paused.name}")
+    on = any(paused.word == "went on" for paused in reading.classes)
+    return word("child.sight.on" if on else "child.sight.unsure")
+
+
+def how_to_survey() -> list[str]:
+    """The teacher's script."""
+    return [word(f"survey.how.{part}") for part in ("lead", "strokes", "pairs", "pedal", "silence", "then")]
+
+
+def say_survey(survey: Survey) -> list[str]:
+    """What was learnt of a piano, a sentence each."""
+    said = [word("survey.fixed")] if survey.fixed else [_touch(survey.one(name)) for name in _TOUCHES]
+    said += [_bias(finding) for finding in survey.findings if finding.name == "key_bias"]
+    for name in ("pair_gap", "pair_loudness"):
+        said.append(_touch(survey.one(name), f"survey.{name}"))
+    step = survey.one("clock_step").value
+    said.append(word("survey.clock_step.fine") if step is None else word("survey.clock_step", value=f"{step:g}"))
+    said.append(word(f"survey.pedal.{survey.pedal}"))
+    stray = int(survey.one("stray_messages").value or 0)
+    return said + ([counted("survey.stray_messages", stray)] if stray else [])
+
+
+def _touch(finding: Finding, key: str = "survey.touch") -> str:
+    title = word(f"title.{finding.name}")
+    if finding.value is None:
+        return start_large(word("survey.missing", title=title, why=finding.why_missing))
+    if finding.low is None or finding.high is None:
+        return start_large(word("survey.point", title=title, value=figure(finding.value, finding.unit), n=finding.n))
+    value, low, high = (figure(v, finding.unit) for v in (finding.value, finding.low, finding.high))
+    return start_large(word(key, title=title, value=value, low=low, high=high, n=finding.n))
+
+
+def _bias(finding: Finding) -> str:
+    region = word(f"survey.region.{finding.place.mark}")
+    if finding.value is None:
+        return start_large(word("survey.missing", title=word("title.key_bias"), why=finding.why_missing))
+    if finding.verdict != "beyond" or finding.low is None or finding.high is None:
+        return word(f"survey.key_bias.{finding.verdict or 'unsure'}", region=region, n=finding.n)
+    low, high = sorted((abs(finding.low), abs(finding.high)))
+    return word(
+        "survey.key_bias.beyond", region=region, way=word(f"survey.way.{'up' if finding.value > 0 else 'down'}"),
+        value=size(finding.value, "velocity"), low=size(low, "velocity"), high=size(high, "velocity"),
+    )  # fmt: skip
