@@ -45,11 +45,13 @@ class Playback:
     """Notes to be heard, with `LABEL` rows beside ``take.notes``.
 
     ``bar`` is `NO_BAR`, ``quarter`` NaN and ``note_id`` empty for a note that is not on the page; its ``hand`` is that
-    of its neighbour. Without music beside it every label is so, and every hand empty.
+    of its neighbour. Without music beside it every label is so, and every hand empty. ``span_quarter``: where the music
+    begins and ends, None without it.
     """
 
     take: Take
     labels: npt.NDArray[np.void]
+    span_quarter: tuple[float, float] | None = None
 
     @property
     def hands(self) -> tuple[str, ...]:
@@ -66,18 +68,21 @@ class Playback:
     def to_json(self, ends_s: Floats) -> dict[str, Any]:
         """Plain types for the browser; ``ends_s`` is when each note stops sounding.
 
-        A note is [onset_s, end_s, pitch, velocity, hand, bar or null, page id]; a bar is [number, start_s].
+        A note is [onset_s, end_s, pitch, velocity, hand, bar or null, page id, quarter or null]; a bar is
+        [number, start_s]; ``span`` is the music's first and last quarter or null.
         """
         rows = zip(self.take.notes, ends_s.tolist(), self.labels, strict=True)
         return {
             "schema": 1,
             "hands": list(self.hands),
+            "span": None if self.span_quarter is None else list(self.span_quarter),
             "bars": [[bar, round(start_s, 4)] for bar, start_s in self.bars],
             "notes": [
                 [
                     round(float(note["onset_s"]), 4), round(end_s, 4), int(note["pitch"]), int(note["velocity"]),
                     str(label["hand"]), None if label["bar"] == NO_BAR else int(label["bar"]),
                     page_id(str(label["note_id"])),
+                    round(float(label["quarter"]), 4) if np.isfinite(label["quarter"]) else None,
                 ]
                 for note, end_s, label in rows
             ],
@@ -96,7 +101,11 @@ def playback_of(take: Take, target: Target | None = None, following: Following |
         if known.any():
             labels["hand"] = labels["hand"][_neighbours(take, known)]
     start_s = float(take.notes["onset_s"].min()) if len(take.notes) else 0.0
-    return _retimed(Playback(take, labels), lambda t: t - start_s)
+    span = None
+    if target is not None and len(target.bars):
+        last = target.bars[-1]
+        span = float(target.bars["start_quarter"][0]), float(last["start_quarter"] + last["length_quarter"])
+    return _retimed(Playback(take, labels, span), lambda t: t - start_s)
 
 
 def one_hand(playback: Playback, hand: str) -> Playback:
@@ -210,7 +219,8 @@ def _neighbours(take: Take, known: Bools) -> npt.NDArray[np.intp]:
 
 
 def _only(playback: Playback, kept: Bools) -> Playback:
-    return Playback(replace(playback.take, notes=playback.take.notes[kept]), playback.labels[kept])
+    take = replace(playback.take, notes=playback.take.notes[kept])
+    return replace(playback, take=take, labels=playback.labels[kept])
 
 
 def _retimed(playback: Playback, moved: Callable[[Floats], Floats]) -> Playback:
@@ -219,7 +229,8 @@ def _retimed(playback: Playback, moved: Callable[[Floats], Floats]) -> Playback:
         notes[column] = moved(notes[column])
     pedals["time_s"] = moved(pedals["time_s"])
     order = np.argsort(notes["onset_s"], kind="stable")
-    return Playback(replace(playback.take, notes=notes[order], pedals=pedals), playback.labels[order])
+    take = replace(playback.take, notes=notes[order], pedals=pedals)
+    return replace(playback, take=take, labels=playback.labels[order])
 
 
 def _pedals_from(pedals: npt.NDArray[np.void], start_s: float) -> npt.NDArray[np.void]:

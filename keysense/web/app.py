@@ -16,7 +16,7 @@ from starlette.staticfiles import StaticFiles
 
 from keysense.errors import KeysenseError, UnknownName
 from keysense.studio.studio import Studio
-from keysense.web import pages, papers, presses
+from keysense.web import hearing, pages, papers, presses
 from keysense.web.guard import LOCAL_HOSTS, Guard
 from keysense.web.live import Hub, LessonLike, run_lesson, watch
 from keysense.web.render import HERE
@@ -41,6 +41,7 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
         watching = asyncio.create_task(watch(studio, hub))
         yield
         watching.cancel()
+        app.state.back_to_piano.stop()
         if lesson is not None and thread is not None:
             lesson.stop()
             thread.join(timeout=5)
@@ -67,6 +68,7 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
             Route("/piece", presses.bring_piece, methods=["POST"]),
             Route("/pupil", presses.add_pupil, methods=["POST"]),
             *papers.ROUTES,
+            *hearing.ROUTES,
             WebSocketRoute("/live", hub.endpoint),
             Mount("/static", StaticFiles(directory=HERE / "static")),
         ],
@@ -75,6 +77,7 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
         lifespan=lifespan,
     )
     app.state.studio, app.state.lesson, app.state.hub = studio, lesson, hub
+    app.state.back_to_piano = hearing.BackToPiano()
     return app
 
 
