@@ -32,7 +32,7 @@ def page(studio: Studio) -> Page:
     if wish:
         panels.append(Panel("asked", word("asked.name"), {"said": wish}))
     panels += [Panel("ahead", word("ahead.name"), {"said": _ahead(studio, context)}), shown, *_other_playing(studio)]
-    panels += [*_pairs(shown.content["takes"]), _pupils(studio)]
+    panels += [*_pairs(shown.content["takes"]), *_papers(shown.content["takes"]), _pupils(studio)]
     panels += [Panel("bring", word("bring.name")), Panel("newpupil", word("register.name"))]
     return Page(QUESTION, _title(studio, context), _above(studio, context), panels)
 
@@ -98,6 +98,19 @@ def _pairs(rows: list[dict[str, NamedTake]]) -> list[Panel]:
         if len(pair) > 1
     ]
     return [Panel("links", word("pair.name"), {"said": word("pair.said"), "links": links})] if links else []
+
+
+def _papers(rows: list[dict[str, NamedTake]]) -> list[Panel]:
+    """What goes home after the lesson, for each pupil of whom something was kept."""
+    pupils = {row["named"].take.pupil_id: row["named"].pupil for row in rows if row["named"].take.state == "kept"}
+    links = [
+        {"href": f"/{kind}/{pupil_id}", "said": word("paper.link", pupil=nickname, paper=word(f"paper.name.{kind}"))}
+        for pupil_id, nickname in pupils.items()
+        if pupil_id
+        for kind in ("note", "slip", "card")
+    ]
+    said = word("paper.choose.said")
+    return [Panel("links", word("paper.choose"), {"said": said, "links": links})] if links else []
 
 
 def _pupils(studio: Studio) -> Panel:

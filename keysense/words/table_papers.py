@@ -79,6 +79,7 @@ PAPERS: dict[str, str] = {
     "paper.figure": "A child reads this: perhaps without figures?",
     "paper.look_again": "once more",
     "paper.choose": "for home",
+    "paper.link": "{pupil}: {paper}",
     "paper.choose.said": "Drafted from what was kept; yours once you have changed and signed them.",
     # the note
     "paper.note.played": "{pupil} played {piece}.",

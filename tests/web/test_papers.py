@@ -31,6 +31,15 @@ def test_a_draft_is_marked_as_one_and_every_part_can_be_changed(
     assert studio.papers(furnished.pip) == []  # looking writes nothing
 
 
+def test_the_lesson_page_leads_to_the_papers_of_whom_something_was_kept(
+    client: httpx.Client, furnished: PagesStudio
+) -> None:
+    page = client.get("/").text
+    for kind in ("note", "slip", "card"):
+        assert f'href="/{kind}/{furnished.pip}"' in page
+    assert "Pip: lesson note" in page and f'href="/note/{furnished.odile}"' not in page
+
+
 def test_cautions_stand_where_something_is_written(client: httpx.Client, furnished: PagesStudio) -> None:
     page = client.get(f"/note/{furnished.pip}").text
     assert "write what helps, not the diagnosis" in page
