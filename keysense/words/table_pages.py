@@ -74,6 +74,8 @@ PAGES: dict[str, str] = {
     "now.name": "now",
     "now.nothing": "Nothing to press.",
     "now.play": "Just play.",
+    "now.off": "Not listening just now.",
+    "now.off.free": "Play as you like: nothing is kept.",
     "asked.name": "asked",
     "takes.name": "just played",
     "takes.earlier": "played before",
