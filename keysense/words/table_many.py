@@ -91,7 +91,7 @@ MANY: dict[str, str] = {
     "survey.way.up": "louder",
     "survey.way.down": "softer",
     "survey.pair_gap": "Of two keys struck together the higher one sounds later by {value} ms, likely between {low} "
-    "and {high}; this is taken off two-note touches.",
+    "and {high}.",
     "survey.pair_loudness": "Of two keys struck together the higher one is louder by {value} steps of touch, likely "
     "between {low} and {high}.",
     "survey.clock_step": "Its clock ticks in steps of {value} ms: nothing finer is judged.",
@@ -110,7 +110,7 @@ MANY: dict[str, str] = {
     "survey.how.lead": "Two minutes. Let the piano be heard (keysense hear), and play without long pauses:",
     "survey.how.strokes": "1. On a low C, five notes as soft as they will speak, five middling, five loud. The same on "
     "middle C. The same on a high C.",
-    "survey.how.pairs": "2. C and G above middle C, both together, ten times, as evenly as you can.",
+    "survey.how.pairs": "2. Middle C and the G above it, both together, ten times, as evenly as you can.",
     "survey.how.pedal": "3. The right pedal slowly down and up again, three times.",
     "survey.how.silence": "4. Hands and feet away for ten seconds.",
     "survey.how.then": "Then: keysense survey last",
