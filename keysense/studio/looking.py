@@ -173,7 +173,15 @@ def _look(
         from keysense.survey import on_touch_scale
 
         notes = on_touch_scale(notes, scale)
-    return look(notes, target.target, character=asked, practice=practice)
+    reading = look(notes, target.target, character=asked, practice=practice)
+    known = studio.survey_of(take.instrument)
+    if known is None:
+        return reading
+    from dataclasses import replace
+
+    from keysense.survey import by_survey
+
+    return replace(reading, findings=by_survey(reading.findings, known.survey))
 
 
 def _bangs(take: StoredTake) -> bool:

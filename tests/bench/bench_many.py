@@ -74,9 +74,7 @@ def cards(reader: Reader, seed: int, number: int) -> list[Heard]:
 
 
 def sight(seeds: int) -> None:
-    print(
-        f"\n{'first sight: pauses 25 % longer at pattern changes':46} {'found':>10} {'of noise':>9}   expected   ({seeds})"
-    )
+    print(f"\n{'first sight: pauses 25 % longer at changes':46} {'found':>10} {'of noise':>9}   expected   ({seeds})")
     expected = {0.2: ("53", "83", "100"), 0.35: ("32", "45", "72")}
     for noise, name in ((0.2, "calm"), (0.35, "halting")):
         for number, (notes, wanted) in zip((1, 2, 4), zip((24, 48, 96), expected[noise], strict=True), strict=True):
@@ -128,7 +126,10 @@ def a_year() -> None:
     print()
     rng = np.random.default_rng(1)
     days = [MONDAY + timedelta(weeks=k // 10) for k in range(400)]
-    points = [WeekPoint(day, float(v), float(v) - 1, float(v) + 1) for day, v in zip(days, rng.normal(10, 2, 400))]
+    points = [
+        WeekPoint(day, float(v), float(v) - 1, float(v) + 1)
+        for day, v in zip(days, rng.normal(10, 2, 400), strict=True)
+    ]
     takes, target = caught_takes(400, seed=1), five_fingers(4).target()
     names = ("tempo", "drift", "evenness", "loudness", "contrast", "hands", "touch", "breath", "pedal", "voicing")
     timed("ten findings of 400 takes over the weeks", lambda: [weeks(points, "even") for _ in names])
