@@ -7,6 +7,8 @@ Conventions
 
 Findings
     notes_as_written, notes_other_pitch, notes_left_out, notes_extra (count).
+    notes_unspoken (count): of the notes left out, those amid notes struck so softly that the key may not have spoken;
+        told only where there are any.
 
 References
     Kinds: Repp 1996; listeners heard only 38 % of eight pianists' errors.
@@ -19,8 +21,11 @@ import numpy.typing as npt
 
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Heard, hand_or_none
+from keysense.findings.loudness import one_velocity
 
 __all__ = ["notes_counted"]
+
+_NEIGHBOURS = 4
 
 
 def notes_counted(heard: Heard) -> list[Finding]:
@@ -34,7 +39,24 @@ def notes_counted(heard: Heard) -> list[Finding]:
         Finding("notes_other_pitch", len(other), "count", span, places=_places(other)),
         Finding("notes_left_out", len(left_out), "count", span, places=_places(left_out)),
         Finding("notes_extra", len(_extras(heard)), "count", len(heard.take), places=_extras(heard)),
+        *_unspoken(heard, left_out),
     ]
+
+
+def _unspoken(heard: Heard, left_out: npt.NDArray[np.void]) -> list[Finding]:
+    """The left-out notes whose nearest neighbours in their hand were struck at most so firmly as the table says."""
+    if one_velocity(heard) or not len(left_out):
+        return []
+    softest = heard.practice.value("unspoken")
+    soft = []
+    for note in left_out:
+        of_hand = heard.rows[heard.rows["hand"] == note["hand"]]
+        near = np.argsort(np.abs(of_hand["quarter"] - note["onset_quarter"]), kind="stable")[:_NEIGHBOURS]
+        soft.append(len(near) > 0 and float(np.median(of_hand["velocity"][near])) <= softest)
+    silent = left_out[np.array(soft)]
+    if not len(silent):
+        return []
+    return [Finding("notes_unspoken", len(silent), "count", len(left_out), places=_places(silent))]
 
 
 def _places(notes: npt.NDArray[np.void]) -> tuple[Place, ...]:

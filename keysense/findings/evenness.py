@@ -27,6 +27,7 @@ import numpy.typing as npt
 
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Events, Heard, hand_or_none
+from keysense.findings.rhythm_pairs import OWN_VERSION
 from keysense.findings.shape import blocks_of, fit_by_block
 from keysense.findings.stats import MAD_TO_SD, chi_interval, robust_interval
 from keysense.findings.steps import Steps, steps_of
@@ -56,6 +57,7 @@ def _evenness_of(heard: Heard, hand: str, events: Events) -> list[Finding]:
     block = blocks_of(steps.phrase[use], steps.stretch[use], has_phrases=len(heard.target.phrases) > 0)
     fitted, p = fit_by_block(steps.start[use], steps.y[use], block)
     why = FREE if heard.free else "" if n - p >= _FEWEST_DF else _too_few(n, p)
+    why = OWN_VERSION if steps.own_rhythm else why
     if why:
         names = ("evenness_timing", "evenness_timing_robust")
         return [Finding.missing(name, "%", why, n=n, place=place) for name in names]

@@ -18,7 +18,7 @@ import numpy as np
 
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Heard
-from keysense.findings.stats import median_of
+from keysense.findings.rows import median_row
 
 __all__ = ["hands_lag"]
 
@@ -41,5 +41,4 @@ def hands_lag(heard: Heard) -> list[Finding]:
     if n < needed:
         why = f"it takes {needed} places where both hands strike, and {n} of {len(shared)} came"
         return [Finding.missing("hands_lag", "ms", why, n=n, place=place)]
-    e = median_of(1000 * lag[near])
-    return [Finding("hands_lag", e.value, "ms", n, e.low, e.high, heard.practice.limit("hands_lag"), place)]
+    return [median_row(heard, "hands_lag", "ms", 1000 * lag[near], place, what="such places", needed=3)]

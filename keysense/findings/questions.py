@@ -9,6 +9,7 @@ from keysense.findings.accents import accents
 from keysense.findings.arches import arch_loudness, arch_tempo
 from keysense.findings.articulation import hold_ratios
 from keysense.findings.breathing import breaths
+from keysense.findings.changes import tempo_change
 from keysense.findings.chords import chord_spread
 from keysense.findings.counted import notes_counted
 from keysense.findings.evenness import evenness_timing, runs_of_equal_values
@@ -34,6 +35,7 @@ QUESTIONS: tuple[Callable[[Heard], list[Finding]], ...] = (
     tempo,
     drift,
     drift_by_section,
+    tempo_change,
     period_spread,
     final_slowing,
     rhythms,

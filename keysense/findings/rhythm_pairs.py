@@ -7,17 +7,21 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["OTHER_PAIRS", "Pairs", "other_rhythm", "pairs_of"]
+__all__ = ["OTHER_PAIRS", "OWN_VERSION", "Pairs", "other_rhythm", "own_rhythm", "pairs_of"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 
+OWN_VERSION = "the notes of the tune came in a rhythm of their own: your own version"
 OTHER_PAIRS = 4  # pairs of one kind, from which another rhythm can be told from chance
 _PLAIN = np.log(np.array([1 / 3, 1 / 2, 1.0, 2.0, 3.0]))
 _MUCH_NEARER = 0.5
 _MOST_OF_THEM = 0.75
 _NEAR = 1e-3
+_FEWEST_OWN = 12
+_UNLIKE = 0.3
+_ALIKE = 0.3
 
 
 @dataclass(frozen=True)
@@ -49,6 +53,19 @@ def other_rhythm(y: Floats, length: Floats, pairs: Pairs) -> Bools:
         if len(of_kind) >= OTHER_PAIRS and _misread(y[of_kind] - y[of_kind + 1], float(np.log(kind[0] / kind[1]))):
             other[of_kind] = other[of_kind + 1] = True
     return other
+
+
+def own_rhythm(seconds: Floats, length: Floats) -> bool:
+    """Whether the lengths played have next to nothing to do with those written, though these are unlike enough.
+
+    A halting reader, whose ln seconds scatter by .35, keeps a correlation of .5 or more with lengths that unlike.
+    """
+    if len(seconds) < _FEWEST_OWN or float(np.log(length).std()) < _UNLIKE:
+        return False
+    played = np.log(seconds)
+    if float(played.std()) < _UNLIKE:  # one even value throughout is another rhythm, and told there
+        return False
+    return bool(np.corrcoef(played, np.log(length))[0, 1] < _ALIKE)
 
 
 def _misread(off: Floats, written: float) -> bool:

@@ -10,13 +10,17 @@ import numpy.typing as npt
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Heard
 from keysense.findings.stats import Estimate, median_of
+from keysense.notes import Take
 from keysense.units import Unit
 
-__all__ = ["FEWEST_BY_SIGN", "grouped", "median_by_sign", "median_row", "onset_groups", "place_of"]
+__all__ = ["FEWEST_BY_SIGN", "clock_step_s", "grouped", "median_by_sign", "median_row", "onset_groups", "place_of"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 FEWEST_BY_SIGN = 6  # from fewer no exact interval of 95 % exists
+_CLOCK_STEPS_S = (0.02, 0.016, 0.01, 0.008, 0.005)
+_CLOCK_NEAR_S = 0.0003  # files keep times to a tenth of this
+_FEWEST_FOR_CLOCK = 20
 FARTHEST_S = 0.5  # keys further apart do not mean to be together: one of them waited
 
 
@@ -32,7 +36,23 @@ def median_row(
     if n < needed:
         return Finding.missing(name, unit, f"it takes {needed} {what}, and {n} came", n=n, place=place)
     e = median_by_sign(values) if lopsided else median_of(values)
-    return Finding(name, e.value, unit, n, e.low, e.high, heard.practice.limit(name), place)
+    _, low, high = e.whole()
+    wider = 500 * clock_step_s(heard.take) if unit == "ms" else 0.0
+    return Finding(name, e.value, unit, n, low - wider, high + wider, heard.practice.limit(name), place)
+
+
+def clock_step_s(take: Take) -> float:
+    """The step of the piano's clock where all key downs lie on one of 5 ms or more, else 0.
+
+    Two key downs nearer than a step are not told apart, so an interval in ms is widened by half a step on each side.
+    """
+    if len(take) < _FEWEST_FOR_CLOCK:
+        return 0.0
+    since = take.notes["onset_s"] - take.notes["onset_s"].min()
+    for step in _CLOCK_STEPS_S:
+        if np.all(np.abs(since - step * np.round(since / step)) < _CLOCK_NEAR_S):
+            return step
+    return 0.0
 
 
 def median_by_sign(values: Floats, level: float = 0.95) -> Estimate:

@@ -23,7 +23,7 @@ import numpy.typing as npt
 
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Events, Heard, hand_or_none
-from keysense.findings.rhythm_pairs import other_rhythm, pairs_of
+from keysense.findings.rhythm_pairs import OWN_VERSION, other_rhythm, own_rhythm, pairs_of
 from keysense.findings.stats import MAD_TO_SD
 
 __all__ = ["Steps", "free_spans", "going_back", "steps_of", "waits"]
@@ -59,6 +59,11 @@ class Steps:
     long: Bools
     short: Bools
     other: Bools
+
+    @property
+    def own_rhythm(self) -> bool:
+        """Whether the tune was played in a rhythm of its own, so that no step is long or short."""
+        return own_rhythm(self.seconds[~self.free], self.length[~self.free])
 
     @property
     def steady(self) -> Bools:
@@ -153,6 +158,8 @@ def waits(heard: Heard) -> list[Finding]:
     steps = steps_of(heard, events)
     if not len(steps.y):
         return [Finding.missing("waits", "count", "no two neighbouring notes were heard")]
+    if steps.own_rhythm:
+        return [Finding.missing("waits", "count", OWN_VERSION, n=len(steps.y))]
     places = tuple(_place(heard, events, int(k)) for k in steps.second[steps.long])
     return [Finding("waits", len(places), "count", len(steps.y), places=places)]
 

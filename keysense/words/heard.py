@@ -21,7 +21,7 @@ _RESTS_ON = {
     "pairs": ("overlap", "overlap_ratio", "hands_lag", "melody_lead", "melody_lead_loudness", "two_note_touch_gap",
               "two_note_touch_loudness", "two_note_touch_release", "rhythm_ratio", "swing", "rhythm_other"),
     "phrase_ends": ("breath_time", "breath_air"),
-    "steps": ("evenness_timing", "evenness_timing_robust", "sd_ioi", "cv_ioi", "drift", "drift_section",
+    "steps": ("evenness_timing", "evenness_timing_robust", "sd_ioi", "cv_ioi", "drift", "drift_section", "tempo_change",
               "period_spread", "final_slowing", "arch_tempo"),
     "chords": ("chord_spread",),
     "slurs": ("sigh_loudness", "sigh_release", "slur_end", "slurs_held_over", "slurs_joined", "slurs_just_joined",

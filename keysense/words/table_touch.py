@@ -11,6 +11,8 @@ __all__ = ["TOUCH", "TOUCH_CHILD", "TOUCH_COUNTED"]
 TOUCH: dict[str, str] = {
     # the names findings have on pages
     "title.drift_section": "getting faster or slower, by section",
+    "title.tempo_change": "a new pace on the way",
+    "title.notes_unspoken": "may not have spoken",
     "title.period_spread": "freedom of the pulse",
     "title.final_slowing": "slowing at the end",
     "title.rhythm_ratio": "long and short notes",
@@ -46,6 +48,10 @@ TOUCH: dict[str, str] = {
     "drift_section.down": "got slower by {size} in a hundred",
     "drift_section.same": "can’t tell whether it kept its pace",
     "drift_section.within": "kept its pace",
+    "tempo_change.up": "a quicker pace from here, by {size} in a hundred",
+    "tempo_change.down": "a slower pace from here, by {size} in a hundred",
+    "tempo_change.same": "can’t tell whether the pace changed here",
+    "notes_unspoken": "of the notes not heard, so many may have been struck without speaking: {value}",
     "period_spread": "the pulse moved freely by {value} in a hundred",
     "final_slowing": "the last step took {value} in a hundred of a usual one",
     "rhythm_ratio": "the long notes were to the short ones as {value} in a hundred of what is written",
@@ -118,6 +124,8 @@ TOUCH_CHILD: dict[str, str] = {
     "child.drift_section.up": "Here the tune began to run. Did you mean it to?",
     "child.drift_section.down": "Here the tune grew tired. Did you mean it to?",
     "child.drift_section.same": "Here the tune kept its walk.",
+    "child.tempo_change": "Here the tune took another pace. Did you choose it?",
+    "child.notes_unspoken": "A very soft note stayed silent. How softly can it still speak?",
     "child.period_spread": "I heard how the tune moved. Where did it linger?",
     "child.final_slowing": "I heard how the tune came home. Did you choose that?",
     "child.rhythm_ratio": "I heard long notes and short notes. Shall we clap them?",
