@@ -70,6 +70,8 @@ def weeks(
 
 
 def _rows(line: WeekLine) -> Iterator[str]:
+    from keysense.words import word
+
     if not line.weeks:
         yield "Nothing has been kept of it yet."
         return
@@ -82,6 +84,10 @@ def _rows(line: WeekLine) -> Iterator[str]:
         yield f"Over the weeks: {line.word}."
     if line.why:
         yield f"{line.why[0].upper()}{line.why[1:]}."
+    if line.smallest_change is not None:
+        yield word("weeks.smallest", change=f"{line.smallest_change:.3g}", n=line.error.n if line.error else 0)
+    if not all(week.judged for week in line.weeks):
+        yield word("weeks.other_piano")
 
 
 def _between(low: float | None, high: float | None) -> str:

@@ -9,6 +9,10 @@ from __future__ import annotations
 __all__ = ["MANY", "MANY_COUNTED"]
 
 MANY: dict[str, str] = {
+    # weeks
+    "weeks.smallest": "Two weeks that differ by less than {change} differ by no more than two takes of one day do ({n} "
+    "takes).",
+    "weeks.other_piano": "Weeks on another piano are shown and not judged: keysense survey makes a piano known.",
     # spots
     "spots.place": "bar {bar}, beat {beat}",
     "spots.said": "{place}: {takes} of {of} takes: {kinds}",

@@ -114,3 +114,24 @@ def test_a_tune_is_no_survey(say, files):
     said = say("survey", files / "tune.mid")
     assert said.is_one_clear_line
     assert "no survey" in said.err
+
+
+def test_weeks_say_how_large_a_change_must_be(say):
+    cat = millers_cat()
+    with Studio.open() as studio:
+        piece = studio.add_piece("Cat")
+        studio.add_target(piece.id, cat.target())
+        pupil = studio.add_pupil("Pip", agreed_by="a guardian", on="2026-01-01")
+        for k in range(12):
+            take = play(cat, Planted(ioi_noise=0.05, tempo_qpm=80 + k), k).take()
+            started, piano = (
+                f"2026-0{1 + k // 4}-{5 + 7 * (k // 2 % 2):02}T15:0{k % 2}:00Z",
+                "hall" if k == 11 else "home",
+            )
+            take_id = studio.add_take(take, take_to_smf(take), started_utc=started, source="file", instrument=piano)
+            studio.name_take(take_id, pupil=pupil.id, piece=piece.id)
+    said = say("weeks", "pip", "--piece", "cat", "--finding", "tempo", "--wish", "quicker")
+    assert said.code == 0, said.err
+    assert "Over the weeks: nearer the wish." in said.out
+    assert "differ by less than" in said.out and "(10 takes)" in said.out
+    assert "another piano" in said.out
