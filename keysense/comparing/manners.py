@@ -1,0 +1,108 @@
+"""One pupil's pieces learnt by ear beside those learnt from the page: is anything different, as far as one can tell?
+
+Conventions
+    A piece counts once, by the median of its takes in that manner. Manners are compared over pieces, never over takes:
+    a second take of a piece tells little that is new. Fewer than three pieces of each: early days, nothing is claimed.
+
+Findings
+    waits_per_ten (count of waits and goings back, for ten notes), breath (share of the phrase ends that breathed),
+    contrast (velocity, 95th minus 5th percentile): the mean over pieces of the second manner minus the first's, with
+    Welch's interval; told where p lies below .05 shared among the three.
+
+References
+    Not which way of learning is better: the pieces differ too. Common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from keysense.finding import Finding
+from keysense.findings import Reading
+from keysense.findings.stats import t_two_sided_p, welch
+from keysense.units import Unit
+
+__all__ = ["MannerDifference", "PieceHeard", "manners", "piece_heard"]
+
+MannerWord = Literal["more", "less", "can't tell yet", "early days"]
+_FEWEST_PIECES = 3
+_FALSE_CLAIMS = 0.05
+_UNITS: dict[str, Unit] = {"waits_per_ten": "1", "breath": "1", "contrast": "velocity"}
+
+
+@dataclass(frozen=True)
+class PieceHeard:
+    """One piece in one manner: the medians over its takes, None where a figure could not be known."""
+
+    waits_per_ten: float | None
+    breath: float | None
+    contrast: float | None
+
+
+@dataclass(frozen=True)
+class MannerDifference:
+    """One figure: the second manner minus the first, and what may be said."""
+
+    name: str
+    difference: Finding
+    word: MannerWord
+
+
+def piece_heard(readings: Sequence[Reading]) -> PieceHeard:
+    """The medians of one piece's takes in one manner. Takes in which the place was lost tell nothing."""
+    kept = [reading for reading in readings if reading.findings]
+    return PieceHeard(
+        _median([_waits(reading) for reading in kept]),
+        _median([_breath(reading) for reading in kept]),
+        _median([_contrast(reading) for reading in kept]),
+    )
+
+
+def _waits(reading: Reading) -> float | None:
+    counts = [reading.one(name) for name in ("waits", "goings_back")]
+    notes = int((reading.following.pairs["target"] >= 0).sum())
+    known = [finding.value for finding in counts if finding is not None and finding.value is not None]
+    return 10 * sum(known) / notes if notes and known else None
+
+
+def _breath(reading: Reading) -> float | None:
+    found = reading.one("breath")
+    return None if found is None or found.value is None or not found.n else found.value / found.n
+
+
+def _contrast(reading: Reading) -> float | None:
+    velocity = reading.take.notes["velocity"]
+    if len(np.unique(velocity)) <= 2:
+        return None
+    low, high = np.percentile(velocity, (5, 95))
+    return float(high - low)
+
+
+def _median(values: Sequence[float | None]) -> float | None:
+    known = [value for value in values if value is not None]
+    return float(np.median(known)) if known else None
+
+
+def manners(first: Sequence[PieceHeard], second: Sequence[PieceHeard]) -> tuple[MannerDifference, ...]:
+    """What differs between pieces learnt in one manner and in another."""
+    return tuple(_difference(name, first, second) for name in _UNITS)
+
+
+def _difference(name: str, first: Sequence[PieceHeard], second: Sequence[PieceHeard]) -> MannerDifference:
+    one, other = (
+        np.array([value for piece in pieces if (value := getattr(piece, name)) is not None], float)
+        for pieces in (first, second)
+    )
+    n, unit = len(one) + len(other), _UNITS[name]
+    if min(len(one), len(other)) < _FEWEST_PIECES:
+        why = f"it takes {_FEWEST_PIECES} pieces of each, and {len(one)} and {len(other)} came"
+        return MannerDifference(name, Finding.missing(name, unit, why, n=n), "early days")
+    e = welch(one, other)
+    finding = Finding(name, e.value, unit, n, e.low, e.high)
+    if e.value is None or t_two_sided_p(e.value, e.se, e.df) >= _FALSE_CLAIMS / len(_UNITS):
+        return MannerDifference(name, finding, "can't tell yet")
+    return MannerDifference(name, finding, "more" if e.value > 0 else "less")
