@@ -107,7 +107,17 @@ def _for_teacher(named: NamedTake, reading: Reading) -> list[Panel]:
         panels.append(Panel("text", word("found.shift"), {"said": shifted}, for_teacher=True))
     if not named.piece:
         return [*panels, more]
-    return [*panels, more, Panel("naming", word("naming.rename"), {"named": named}, for_teacher=True)]
+    naming = Panel("naming", word("naming.rename"), {"named": named}, for_teacher=True)
+    return [*panels, more, *_spots(named), naming]
+
+
+def _spots(named: NamedTake) -> list[Panel]:
+    """Where to see this pupil's takes of this piece together."""
+    take = named.take
+    if take.is_model or not take.pupil_id or not take.piece_id:
+        return []
+    link = {"href": f"/spots/{take.pupil_id}/{take.piece_id}?open=1", "said": word("spots.link")}
+    return [Panel("links", word("spots.many"), {"said": "", "links": [link]}, for_teacher=True)]
 
 
 def _lost(named: NamedTake, reading: Reading) -> list[Panel]:

@@ -54,6 +54,8 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
             Route("/beside/{first}/{second}", pages.beside_page),
             Route("/weeks", pages.weeks_list),
             Route("/weeks/{pupil}", pages.weeks_page),
+            Route("/studio", pages.studio_page),
+            Route("/spots/{pupil}/{piece}", pages.spots_page),
             Route("/part/takes", pages.takes_part),
             Route("/part/weeks/{pupil}/{number:int}", pages.weeks_closer),
             Route("/part/state", pages.state_part),

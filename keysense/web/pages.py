@@ -5,7 +5,8 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
-from keysense.dashboards import listening, take, two_characters, weeks
+from keysense.dashboards import listening, spots, take, two_characters, weeks
+from keysense.dashboards import studio as studio_list
 from keysense.errors import KeysenseError, UnknownName
 from keysense.page import Page, Panel
 from keysense.studio.studio import Studio
@@ -20,8 +21,10 @@ __all__ = [
     "lesson_page",
     "problem",
     "show",
+    "spots_page",
     "state_part",
     "studio_of",
+    "studio_page",
     "take_page",
     "takes_part",
     "weeks_closer",
@@ -89,6 +92,17 @@ def weeks_page(request: Request) -> Response:
     """What has changed?"""
     page = weeks.page(studio_of(request), request.path_params["pupil"])
     return show(request, "weeks", page, open="open" in request.query_params)
+
+
+def studio_page(request: Request) -> Response:
+    """Who is coming, and what is open?"""
+    return show(request, "studio", studio_list.page(studio_of(request)))
+
+
+def spots_page(request: Request) -> Response:
+    """Where is the tune caught again and again?"""
+    page = spots.page(studio_of(request), request.path_params["pupil"], request.path_params["piece"])
+    return show(request, "spots", page, open="open" in request.query_params)
 
 
 def weeks_closer(request: Request) -> Response:

@@ -12,7 +12,7 @@ from markupsafe import Markup, escape
 
 from keysense.page import Page, Panel
 from keysense.plots.signs import head_thread
-from keysense.web import draw_pair, draw_take, draw_weeks
+from keysense.web import draw_pair, draw_place, draw_take, draw_weeks
 from keysense.words import word
 from keysense.words.figures import start_large
 
@@ -120,6 +120,7 @@ def _environment() -> Environment:
         lengths_of=draw_pair.lengths,
         dimensions_of=draw_pair.dimensions,
         dimension_table=draw_pair.dimension_table,
+        place_of=draw_place.place,
         weeks_of=draw_weeks.weeks,
         week_table=draw_weeks.week_table,
     )

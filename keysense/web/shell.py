@@ -19,6 +19,7 @@ def shell_for(studio: Studio, name: str, path: str, *, has_lesson: bool, trouble
         Link("/", word("nav.lesson"), name == "listening"),
         Link("/beside", word("nav.beside"), name == "beside"),
         Link("/weeks", word("nav.weeks"), name == "weeks"),
+        Link("/studio", word("nav.studio"), name == "studio"),
     ]
     state = "listening" if listener.listening else "cut"
     return Shell(

@@ -11,6 +11,7 @@ PAGES: dict[str, str] = {
     "nav.lesson": "the lesson",
     "nav.beside": "two characters",
     "nav.weeks": "the weeks",
+    "nav.studio": "the studio",
     "refused.elsewhere": "These pages answer this computer only: open the address that keysense told you.",
     "notfound.title": "Nothing here",
     "notfound.said": "There is no page here.",
@@ -133,6 +134,25 @@ PAGES: dict[str, str] = {
     "flag.one_velocity": "Every note came equally loud: is the piano’s touch switched off? Loudness is not judged.",
     "flag.layered": "Two voices were on: one of them is heard.",
     "flag.channel_10": "The rhythm was on: it is left out.",
+    # the studio
+    "roster.title": "The studio",
+    "roster.open": "something is open",
+    "roster.quiet": "nothing is waiting",
+    "roster.see": "to see to",
+    "roster.order": "In the order of the register. Pupils are never ordered or coloured by what was heard.",
+    "roster.none": "Nobody is in the register yet: add the first pupil on the page of the lesson.",
+    "roster.spots": "places in {piece}",
+    "roster.unsigned": "A draft is not signed yet: {paper}.",
+    "roster.agreement": "No agreement stands for {pupil} today: nothing that {pupil} plays is kept.",
+    # places that come back
+    "spots.above": "{pupil}, over many takes",
+    "spots.own": "caught again and again",
+    "spots.everyone": "over all pupils",
+    "spots.line": "What came back here: {said}",
+    "spots.here.wait": "the tune waited here",
+    "spots.here.gap": "not every note was heard here",
+    "spots.many": "over many takes",
+    "spots.link": "places that come back",
     # the first minute
     "first.title": "Welcome.",
     "first.above": "A new studio",
@@ -175,6 +195,10 @@ PAGES: dict[str, str] = {
 }
 
 PAGES_COUNTED: dict[str, tuple[str, str]] = {
+    "roster.waiting": (
+        "One take waits for a yes, or for another name.",
+        "{n} takes wait for a yes, or for other names.",
+    ),
     "other.bits": (
         "One bit without a name. It is wiped by tomorrow.",
         "{n} bits without a name. They are wiped by tomorrow.",

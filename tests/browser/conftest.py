@@ -62,6 +62,8 @@ class Lesson:
             "two": f"/beside/{there.sleepy}/{there.proud}?guess=second&open=1",
             "whose": "/weeks",
             "weeks": f"/weeks/{there.odile}?open=1",
+            "studio": "/studio",
+            "spots": f"/spots/{there.pip}/{there.cat}?open=1",
             "nothing": "/take/ffffffff",
         }
 

@@ -1,0 +1,37 @@
+"""Where is the tune caught again and again? One pupil's takes of one piece together: one place for the child."""
+
+from __future__ import annotations
+
+from keysense.page import Page, Panel
+from keysense.practice import read_practice
+from keysense.studio.many import spots_of, tricky_spots
+from keysense.studio.studio import Studio
+from keysense.words import counted, word
+from keysense.words.many import say_piece_spot, say_spot, say_spots_to_child
+
+__all__ = ["QUESTION", "page"]
+
+QUESTION = "Where is the tune caught again and again?"
+
+
+def page(studio: Studio, pupil_id: str, piece_id: str) -> Page:
+    """The page of one pupil in one piece. Raises UnknownName, and StudioError on a piece without its music."""
+    pupil, piece = studio.pupil(pupil_id), studio.piece(piece_id)
+    target = studio.target_of(piece.id).target
+    found = spots_of(studio, pupil.id, piece.id)
+    newest = int(read_practice(studio.folder.practice).value("spot_gone"))
+    panels = [Panel("say", "", {"said": say_spots_to_child(found, target.end_quarter), "aloud": True})]
+    here = next((spot for spot in found.spots if spot.state != "gone"), None)
+    if here is not None:
+        panels.append(Panel("place", "", {"target": target, "spot": here, "title": piece.title}))
+    if found.why:
+        told = [word("sight.why", why=found.why)]
+    else:
+        told = [say_spot(spot, newest=newest) for spot in found.spots] or [word("spots.none")]
+        told.append(counted("spots.from", found.takes))
+    everyone = [say_piece_spot(spot) for spot in tricky_spots(studio, piece.id)] or [word("spots.piece.none")]
+    panels += [
+        Panel("text", word("spots.own"), {"said": told}, for_teacher=True),
+        Panel("text", word("spots.everyone"), {"said": everyone}, for_teacher=True),
+    ]
+    return Page(QUESTION, piece.title, word("spots.above", pupil=pupil.nickname), panels)

@@ -1,0 +1,59 @@
+"""Who is coming, and what is open? Every pupil by nickname, those with an open question first; never by ability."""
+
+from __future__ import annotations
+
+from keysense.dashboards.listening import wish_key
+
+from keysense.page import Page, Panel
+from keysense.studio.rows import Pupil
+from keysense.studio.studio import Studio
+from keysense.words import counted, word
+
+__all__ = ["QUESTION", "page"]
+
+QUESTION = "Who is coming, and what is open?"
+
+
+def page(studio: Studio) -> Page:
+    """The pupils in the order of the register: what is open for each, and where each one's pages are."""
+    rows = [_row(studio, pupil) for pupil in studio.pupils()]
+    asking = [row for row in rows if row["said"]]
+    quiet = [row for row in rows if not row["said"]]
+    panels = [Panel("roster", word("roster.open"), {"rows": asking})] if asking else []
+    panels += [Panel("roster", word("roster.quiet"), {"rows": quiet})] if quiet else []
+    panels += _to_see_to(studio)
+    panels.append(Panel("text", "", {"said": [word("roster.order" if rows else "roster.none")]}))
+    return Page(QUESTION, word("roster.title"), "", panels)
+
+
+def _row(studio: Studio, pupil: Pupil) -> dict[str, object]:
+    said = []
+    wish = studio.recall(wish_key(pupil.id)).get("said", "")
+    if wish:
+        said.append(wish)
+    waiting = studio.takes(pupil=pupil.id, state="waiting")
+    if waiting:
+        said.append(counted("roster.waiting", len(waiting)))
+    said += [
+        word("roster.unsigned", paper=word(f"paper.name.{paper.kind}"))
+        for paper in studio.papers(pupil.id)
+        if not paper.signed_by
+    ]
+    return {"nickname": pupil.nickname, "said": said, "links": _links(studio, pupil)}
+
+
+def _links(studio: Studio, pupil: Pupil) -> list[dict[str, str]]:
+    """The weeks, then the spots of every piece of which a take is kept, in the order of the shelf."""
+    played = {take.piece_id for take in studio.takes(pupil=pupil.id, state="kept") if not take.is_model}
+    spots = [
+        {"href": f"/spots/{pupil.id}/{piece.id}", "said": word("roster.spots", piece=piece.title)}
+        for piece in studio.pieces()
+        if piece.id in played
+    ]
+    return [{"href": f"/weeks/{pupil.id}", "said": word("nav.weeks")}, *spots]
+
+
+def _to_see_to(studio: Studio) -> list[Panel]:
+    """Pupils of whom nothing may be kept: no agreement stands today."""
+    said = [word("roster.agreement", pupil=pupil.nickname) for pupil in studio.pupils() if not pupil.may_keep]
+    return [Panel("text", word("roster.see"), {"said": said})] if said else []

@@ -1,0 +1,57 @@
+"""The studio by what is open, never by what was heard; one place for the child, counts for the teacher."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from keysense.dashboards import spots, studio
+from keysense.dashboards.listening import wish_key
+
+from fixtures.studio_for_pages import NOW, SLEEPY, PagesStudio, furnish, play_take
+from keysense.studio.studio import Studio
+
+
+@pytest.fixture
+def room(tmp_path: Path) -> Iterator[tuple[Studio, PagesStudio]]:
+    with Studio.open(tmp_path / "studio", now=lambda: NOW) as opened:
+        yield opened, furnish(opened, weeks=1)
+
+
+def test_a_pupil_with_something_open_stands_before_the_others(room: tuple[Studio, PagesStudio]) -> None:
+    opened, there = room
+    assert [row["nickname"] for row in studio.page(opened).panels[0].content["rows"]] == ["Odile", "Pip"]
+    opened.remember(wish_key(there.pip), {"said": "Can the notes hold hands?"})
+    asking, quiet = studio.page(opened).panels[:2]
+    assert [row["nickname"] for row in asking.content["rows"]] == ["Pip"]
+    assert asking.content["rows"][0]["said"] == ["Can the notes hold hands?"]
+    assert [row["nickname"] for row in quiet.content["rows"]] == ["Odile"]
+
+
+def test_a_pupil_without_agreement_is_to_be_seen_to(room: tuple[Studio, PagesStudio]) -> None:
+    opened, there = room
+    opened.withdraw(there.odile)
+    said = [line for panel in studio.page(opened).panels if panel.kind == "text" for line in panel.content["said"]]
+    assert any("Odile" in line for line in said) and not any("Pip" in line for line in said)
+
+
+def test_two_takes_are_too_few_for_a_place(room: tuple[Studio, PagesStudio]) -> None:
+    opened, there = room
+    page = spots.page(opened, there.pip, there.cat)
+    assert not [panel for panel in page.panels if panel.kind == "place"]
+    assert "tell yet" in page.folded_panels()[0].content["said"][0]
+
+
+def test_a_planted_place_is_shown_to_the_child_without_a_figure(room: tuple[Studio, PagesStudio]) -> None:
+    opened, there = room
+    music = opened.target_of(there.cat).target
+    for day in (2, 3, 4):  # each of them waits before the same note, and another note sounds at one place
+        take = play_take(opened, music, SLEEPY, seed=60 + day, ago=timedelta(days=day))
+        opened.name_take(take, pupil=there.pip, piece=there.cat, character="sleepy")
+    page = spots.page(opened, there.pip, there.cat)
+    said, place = page.open_panels()
+    assert not any(letter.isdigit() for letter in said.content["said"])
+    assert place.kind == "place" and place.content["spot"].takes >= 3
+    assert "of" in page.folded_panels()[0].content["said"][0]
