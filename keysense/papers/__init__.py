@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from keysense.papers.desk import Desk, decline, desk, keep, sign
+from keysense.papers.desk import Desk, afresh, decline, desk, keep, sign
 from keysense.papers.drafts import draft
 from keysense.papers.lesson import Lesson, Pair, Played, lesson_of
 from keysense.papers.lint import LIMITS, PARTS, remarks, too_long
@@ -15,6 +15,7 @@ __all__ = [
     "Lesson",
     "Pair",
     "Played",
+    "afresh",
     "as_text",
     "decline",
     "desk",

@@ -13,7 +13,7 @@ from keysense.papers.lint import PARTS, remarks, too_long
 from keysense.studio.rows import Paper, PaperKind
 from keysense.studio.studio import Studio
 
-__all__ = ["Desk", "decline", "desk", "keep", "sign"]
+__all__ = ["Desk", "afresh", "decline", "desk", "keep", "sign"]
 
 
 @dataclass(frozen=True)
@@ -62,6 +62,11 @@ def keep(studio: Studio, on: Desk, text: Mapping[str, str]) -> Paper:
     basis = [shown, *(one.take_id for one in on.lesson.played if one.take_id != shown)] if shown else []
     words = {**on.text, **{part: said for part, said in text.items() if part in PARTS[on.kind]}}
     return studio.keep_paper(on.kind, on.lesson.pupil_id, on.lesson.day, words, basis=basis)
+
+
+def afresh(studio: Studio, on: Desk) -> Paper:
+    """Draft it once more from what is kept by now, instead of the words that stand on it."""
+    return keep(studio, on, draft(on.kind, on.lesson))
 
 
 def sign(studio: Studio, on: Desk, text: Mapping[str, str], by: str) -> Paper:

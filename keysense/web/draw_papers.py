@@ -35,6 +35,7 @@ def paper(content: dict[str, Any]) -> dict[str, Any]:
         "character": content["character"],
         "is_signed": on.is_signed,
         "is_declined": on.is_declined,
+        "is_kept": on.paper is not None,
         "is_empty": not on.lesson.played,
         "signed_by": on.paper.signed_by if on.paper else "",
         "signer": content["signer"],

@@ -13,9 +13,9 @@ from starlette.responses import HTMLResponse, PlainTextResponse, RedirectRespons
 from starlette.routing import Route
 
 from keysense.dashboards import card, note
-from keysense.errors import UnknownName
+from keysense.errors import AgreementError, StudioError, UnknownName
 from keysense.page import Panel
-from keysense.papers import Desk, as_text, decline, desk, keep, sign
+from keysense.papers import Desk, afresh, as_text, decline, desk, keep, sign
 from keysense.studio.rows import PaperKind
 from keysense.studio.studio import Studio
 from keysense.web.draw_papers import paper
@@ -44,11 +44,12 @@ def read(request: Request) -> Response:
     return HTMLResponse(_html(request))
 
 
-def _html(request: Request) -> str:
-    done = request.query_params.get("done", "")
+def _html(request: Request, notice: str = "") -> str:
+    if request.query_params.get("done") == "kept":
+        notice = notice or word("paper.kept")
     shell = shell_for(
         studio_of(request), "paper", request.url.path, has_lesson=request.app.state.lesson is not None,
-        notice=word("paper.kept") if done == "kept" else "",
+        notice=notice,
     )  # fmt: skip
     return paper_html(studio_of(request), _kind(request), request.path_params["pupil"], _day(request), shell)
 
@@ -64,9 +65,17 @@ def _pressed(request: Request, form: FormData) -> Response:
     text = {part: str(form.get(part, "")) for part in on.text if part in form}
     done = ""
     if act == "sign":
-        sign(studio, on, text, str(form.get("by", "")))
+        try:
+            sign(studio, on, text, str(form.get("by", "")))
+        except AgreementError:
+            raise
+        except StudioError as cause:  # no name, or too many words: what was written stays on the page
+            keep(studio, on, text)
+            return HTMLResponse(_html(request, str(cause)), 409)
     elif act == "none":
         decline(studio, on)
+    elif act == "afresh":
+        afresh(studio, on)
     elif act == "change":
         if on.paper is not None:
             _open_again(studio, on)

@@ -62,6 +62,7 @@ PAPERS: dict[str, str] = {
     "paper.by": "your name",
     "paper.sign": "Sign",
     "paper.keep": "keep the draft",
+    "paper.afresh": "draft it afresh",
     "paper.change": "change it",
     "paper.print": "Print",
     "paper.text": "as plain text",

@@ -62,6 +62,14 @@ def test_a_signed_paper_is_a_draft_again_when_it_is_changed(client: httpx.Client
     assert "Kept as a draft." in kept and "Hum it.</textarea>" in kept
 
 
+def test_a_kept_draft_is_made_afresh_from_what_is_kept_by_now(client: httpx.Client, furnished: PagesStudio) -> None:
+    address = f"/note/{furnished.pip}/{DAY}"
+    assert "draft it afresh" not in client.get(address).text
+    assert "draft it afresh" in client.post(address, data={"act": "keep", "made": "So far."}).text
+    again = client.post(address, data={"act": "afresh"}).text
+    assert "So far." not in again and "Pip played The Miller’s Cat" in again
+
+
 @pytest.mark.parametrize("kind", ["note", "slip", "card"])
 def test_a_draft_leaves_neither_as_text_nor_as_pdf_and_a_signed_paper_does(
     client: httpx.Client, furnished: PagesStudio, kind: str
@@ -78,10 +86,11 @@ def test_a_draft_leaves_neither_as_text_nor_as_pdf_and_a_signed_paper_does(
 def test_without_a_name_or_with_too_many_words_nothing_is_signed(
     client: httpx.Client, furnished: PagesStudio, studio: Studio
 ) -> None:
-    nobody = client.post(f"/note/{furnished.pip}/{DAY}", data={"act": "sign", "by": " "})
+    nobody = client.post(f"/note/{furnished.pip}/{DAY}", data={"act": "sign", "by": " ", "made": "Two cats."})
     assert nobody.status_code == 409 and "write your name" in nobody.text
     long = sign(client, "note", furnished.pip, made="word " * 121)
     assert long.status_code == 409 and "at most 120" in long.text
+    assert "Two cats.</textarea>" in nobody.text and "word word" in long.text  # what was written is not lost
     assert not any(paper.is_signed for paper in studio.papers(furnished.pip))
 
 
