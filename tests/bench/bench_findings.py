@@ -12,10 +12,12 @@ from pathlib import Path
 sys.path.append(str(Path(__file__).resolve().parents[2]))
 
 from fixtures.make.cases import CASES, NULLS, Case
-from fixtures.make.music import Music, five_fingers, millers_cat, snail
+from fixtures.make.music import Marked, Music, both_hands, five_fingers, millers_cat, snail
 from fixtures.make.player import Planted, play
 from keysense.comparing import Character, compare, shipped_characters
 from keysense.findings import Reading, look
+from keysense.words.choosing import told
+from keysense.words.heard import has_word, way
 
 
 def shares(case: Case, seeds: int) -> tuple[float, float, float]:
@@ -71,6 +73,64 @@ def pairs(seeds: int) -> None:
             print(f"  {label:20} {name:10} {said}")
 
 
+SMALLEST = {8: (19, 31), 16: (14, 22), 32: (10, 16)}  # notes: the smallest rise to be seen at noise 6 and at 10
+
+
+def smallest_rise(seeds: int) -> None:
+    print(f"\n{'a rise from first to last note':58} {'seen':>13} {'alone':>7} {'held':>7} {'of nothing':>11}")
+    for n, rises in SMALLEST.items():
+        for noise, rise in zip((6, 10), rises, strict=True):
+            among = five_fingers(6).with_marks(Marked("crescendo", 4, 4 + n, "c1", "R"))
+            alone = five_fingers(n // 8).with_marks(Marked("crescendo", 0, n, "c1", "R"))
+            plan = Planted(touch_noise=noise, rises={"c1": rise * n / (n - 1)})
+            flat = Planted(touch_noise=noise, rises={"c1": 0})
+            (held, seen, _), (_, lone, _), (_, nothing, _) = (
+                shares(Case("rise", music, planted, "rise:c1", "R", "c1"), seeds)
+                for music, planted in ((among, plan), (alone, plan), (among, flat))
+            )
+            label = f"{n} notes, touch noise {noise}, rise {rise}"
+            print(f"{label:58} {100 * seen:12.1f}% {100 * lone:6.1f}% {100 * held:6.1f}% {100 * nothing:10.1f}%")
+
+
+def by_number(seeds: int) -> None:
+    """Coverage of one kind of interval each, at 8 to 64 notes."""
+    print(f"\n{'held by the number of notes':34} {'8':>8} {'16':>8} {'32':>8} {'64':>8}")
+    kinds: tuple[tuple[str, str, Planted, str | None], ...] = (
+        ("tempo", "tempo", Planted(ioi_noise=0.08), None),
+        ("drift", "drift", Planted(ioi_noise=0.06, drift=0.1), None),
+        ("rise (t)", "rise:c1", Planted(touch_noise=6, rises={"c1": 15}), "crescendo"),
+        ("overlap (rank)", "overlap", Planted(overlap_s=0.02, overlap_noise_s=0.02), "slur"),
+        ("hold_ratio (rank)", "hold_ratio", Planted(hold=0.5, hold_noise=0.06), "staccato"),
+        ("final_slowing", "final_slowing", Planted(ioi_noise=0.06), None),
+    )
+    for label, key, plan, mark in kinds:
+        row = []
+        for n in (8, 16, 32, 64):
+            music = five_fingers(n // 8)
+            if mark is not None:
+                music = music.with_marks(Marked(mark, 0, n, "c1", "R"))
+            name = key.split(":")[0]
+            row.append(f"{100 * shares(Case(name, music, plan, key), seeds)[0]:7.1f}%")
+        print(f"{label:34} {' '.join(row)}")
+
+
+def pages(seeds: int) -> None:
+    """How often a page of a take in which nothing was planted claims anything that goes one way."""
+    marked = both_hands(8).with_phrases((0, 16), (16, 36)).with_marks(
+        Marked("crescendo", 0, 16, "c1", "R"), Marked("dynamic", 0, 16, "p1", "", "p"),
+        Marked("dynamic", 16, 40, "f1", "", "f"))  # fmt: skip
+    plan = Planted(ioi_noise=0.06, touch_noise=7, hold_noise=0.08, lag_noise_s=0.012)
+    first = whole = 0
+    for seed in range(seeds):
+        one = reading(marked, plan, seed)
+        went = [f for f in one.findings if has_word(f"{f.name}.up") and f.value is not None and way(f) != "same"]
+        chosen = told(one.findings)
+        ids = {id(f) for f in (*chosen.asked, *chosen.place, *chosen.moved)}
+        whole, first = whole + bool(went), first + any(id(f) in ids for f in went)
+    print("\nnothing planted, both hands: a direction claimed in "
+          f"the five sentences {100 * first / seeds:.1f}% of pages, anywhere behind \"more\" {100 * whole / seeds:.1f}%")  # fmt: skip
+
+
 def main(seeds: int = 1000) -> None:
     print(f"{'planted and held':58} {'planted':>9} {'median':>9} {'held':>7}   ({seeds} seeds)")
     for case in CASES:
@@ -80,6 +140,9 @@ def main(seeds: int = 1000) -> None:
     print(f"\n{'nothing planted, something claimed':58} {'claimed':>27}")
     for case in NULLS:
         print(f"{case.label:58} {100 * shares(case, seeds)[1]:26.1f}%")
+    smallest_rise(seeds)
+    by_number(seeds)
+    pages(seeds // 2)
     alike(seeds // 2)
     pairs(seeds // 2)
     print()
