@@ -67,15 +67,18 @@ def play_in(
     studio: StudioDir = None,
 ) -> None:
     """Play the tune in yourself: your own takes become what the pupils' are followed by. No score is needed."""
-    from keysense.targets.model import model_target
+    from keysense.cli.asking import asked
+    from keysense.following import teach
 
     refs = takes or ["last"]
     with open_studio() as opened:
         playing = [read_take_file(ref) if is_take_file(ref) else opened.take_notes(opened.take(ref).id) for ref in refs]
         kept = [opened.take(ref).id for ref in refs if not is_take_file(ref)]
     with progress("finding the pulse"):
-        target = model_target(playing, tempo_qpm=tempo, quarters_per_bar=quarters_per_bar, title=title)
-    stored = _put(title, target, warm_up)
+        taught = teach(playing, tempo_qpm=tempo, quarters_per_bar=quarters_per_bar, title=title)
+    stored = _put(title, taught.target, warm_up)
+    for line in asked(taught.questions, refs):
+        typer.echo(line)
     if kept:
         with open_studio() as opened:
             for take_id in kept:

@@ -19,7 +19,8 @@ How it goes, one file a step:
    with the same written note; another pitch is paired with the unsounded note that was due just then.
 8. `confidence`, `ties`: how far to believe it, where the place was lost, which stretches may as well lie elsewhere.
 
-`live` reads the same path forward, a press at a time; `recognise` compares its value between pieces. All constants are
+`live` reads the same path forward, a press at a time; `recognise` compares its value between pieces; `teacher` follows
+the teacher's own recordings by what they agree on, for her spread at each note and for questions. All constants are
 in `constants`, with how each was set. ``make bench BENCH=following`` measures all of it beside the public matcher.
 
 Known failures: a skip or restart with fewer than four notes to the end is taken for slips; long written-out trills
@@ -34,6 +35,7 @@ from keysense.following.follow import follow
 from keysense.following.following import EXTRA, MATCH, PAIR, SUBSTITUTION, Following, Pass
 from keysense.following.live import LiveFollower, Position
 from keysense.following.recognise import Recognition, recognise
+from keysense.following.teacher import Question, Taught, teach
 
 __all__ = [
     "EXTRA",
@@ -44,7 +46,10 @@ __all__ = [
     "LiveFollower",
     "Pass",
     "Position",
+    "Question",
     "Recognition",
+    "Taught",
     "follow",
     "recognise",
+    "teach",
 ]

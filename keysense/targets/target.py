@@ -18,7 +18,7 @@ import numpy.typing as npt
 from keysense.errors import TargetError
 from keysense.notes import finite_column
 
-__all__ = ["BAR", "TARGET_NOTE", "Mark", "MarkKind", "Source", "Target", "page_id"]
+__all__ = ["BAR", "SPREAD", "TARGET_NOTE", "Mark", "MarkKind", "Source", "Target", "page_id"]
 
 TARGET_NOTE = np.dtype(
     [
@@ -34,6 +34,8 @@ TARGET_NOTE = np.dtype(
     ]
 )
 BAR = np.dtype([("number", "i4"), ("start_quarter", "f8"), ("length_quarter", "f8")])
+_SPREAD = ("timing_ratio", "timing_spread", "velocity", "velocity_spread", "hold_ratio", "hold_spread")
+SPREAD = np.dtype([("takes", "i4"), *((name, "f8") for name in _SPREAD)])
 
 MarkKind = Literal[
     "slur", "staccato", "tenuto", "accent", "dynamic", "crescendo", "diminuendo", "fermata", "breath",
@@ -78,6 +80,10 @@ class Target:
 
     notes: `TARGET_NOTE` rows sorted by onset; bars: `BAR` rows in the order played; phrases: float array (k, 2) of
     start and end in quarters; tempo_qpm: written tempo in quarters a minute, None if the page has none.
+    spread: of a target played in, how the teacher's recordings play each note, one `SPREAD` row a note, else empty.
+        ``takes``: recordings that have the note; ``timing_ratio``: the step from its onset over that recording's usual
+        step of that value; ``hold_ratio``: key down over the written length at that pace. Each is a mean (timing: a
+        geometric one) with the standard deviation between recordings (timing: of the logarithm); NaN where unknown.
     """
 
     notes: npt.NDArray[np.void]
@@ -86,6 +92,7 @@ class Target:
     marks: tuple[Mark, ...] = ()
     tempo_qpm: float | None = None
     source: Source = Source()
+    spread: npt.NDArray[np.void] = field(default_factory=lambda: np.zeros(0, SPREAD))
 
     @classmethod
     def from_notes(
@@ -151,7 +158,7 @@ class Target:
 
     def to_json(self) -> dict[str, Any]:
         """Plain types only, for keeping; `from_json` gives back an equal target."""
-        return {
+        kept = {
             "notes": {name: self.notes[name].tolist() for name in TARGET_NOTE.names or ()},
             "bars": {name: self.bars[name].tolist() for name in BAR.names or ()},
             "phrases": self.phrases.tolist(),
@@ -159,6 +166,10 @@ class Target:
             "tempo_qpm": self.tempo_qpm,
             "source": asdict(self.source),
         }
+        if len(self.spread):
+            rows = {name: self.spread[name].tolist() for name in SPREAD.names or ()}
+            kept["spread"] = {name: [None if x != x else x for x in column] for name, column in rows.items()}
+        return kept
 
     @classmethod
     def from_json(cls, kept: dict[str, Any]) -> Target:
@@ -170,6 +181,7 @@ class Target:
             tuple(Mark(**{**mark, "note_ids": tuple(mark["note_ids"])}) for mark in kept["marks"]),
             kept["tempo_qpm"],
             Source(**kept["source"]),
+            _rows(kept["spread"], SPREAD) if "spread" in kept else np.zeros(0, SPREAD),
         )
 
 
@@ -182,7 +194,7 @@ def _rows(columns: dict[str, list[Any]], dtype: np.dtype[np.void]) -> npt.NDArra
     names = dtype.names or ()
     rows = np.zeros(len(columns[names[0]]), dtype)
     for name in names:
-        rows[name] = columns[name]
+        rows[name] = [np.nan if value is None else value for value in columns[name]]
     return rows
 
 
