@@ -20,8 +20,9 @@ How it goes, one file a step:
 8. `confidence`, `ties`: how far to believe it, where the place was lost, which stretches may as well lie elsewhere.
 
 `live` reads the same path forward, a press at a time; `recognise` compares its value between pieces; `teacher` follows
-the teacher's own recordings by what they agree on, for her spread at each note and for questions. All constants are
-in `constants`, with how each was set. ``make bench BENCH=following`` measures all of it beside the public matcher.
+the teacher's own recordings by what they agree on, for her spread at each note and for questions; `duet` tells two
+players with a part each apart. All constants are in `constants`, with how each was set.
+``make bench BENCH=following`` measures all of it beside the public matcher.
 
 Known failures: a skip or restart with fewer than four notes to the end is taken for slips; long written-out trills
 played with another number of notes drift until the next plain note; where a target tells no hands and both hands are
@@ -31,6 +32,7 @@ earlier is taken (and told as a tie); live following does not know a shift unles
 
 from __future__ import annotations
 
+from keysense.following.duet import Duet, follow_two
 from keysense.following.follow import follow
 from keysense.following.following import EXTRA, MATCH, PAIR, SUBSTITUTION, Following, Pass
 from keysense.following.live import LiveFollower, Position
@@ -42,6 +44,7 @@ __all__ = [
     "MATCH",
     "PAIR",
     "SUBSTITUTION",
+    "Duet",
     "Following",
     "LiveFollower",
     "Pass",
@@ -50,6 +53,7 @@ __all__ = [
     "Recognition",
     "Taught",
     "follow",
+    "follow_two",
     "recognise",
     "teach",
 ]
