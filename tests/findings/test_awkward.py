@@ -175,7 +175,7 @@ def test_row_18_where_nothing_changed_no_change_is_told() -> None:
     for drift in (0.0, 0.12):
         plan = Planted(ioi_noise=0.06, drift=drift)
         told = sum(heard(millers_cat(), plan, seed).one("tempo_change") is not None for seed in range(100))
-        assert told <= 8
+        assert told <= 5
 
 
 def test_row_19_of_two_tunes_the_second_is_no_slip_of_the_first() -> None:

@@ -1,0 +1,41 @@
+"""A whole page of noise claims a direction on at most one page in twenty, and what was planted stands."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from fixtures.make.listening import heard
+from fixtures.make.music import Marked, both_hands
+from fixtures.make.player import Planted
+from keysense.finding import Finding
+from keysense.findings.claims import SIGNED, standing
+from keysense.findings.registry import REGISTER
+
+PAGE = both_hands(8).with_phrases((0, 16), (16, 36)).with_marks(
+    Marked("crescendo", 0, 16, "c1", "R"), Marked("dynamic", 0, 16, "p1", "", "p"),
+    Marked("dynamic", 16, 40, "f1", "", "f"),
+)  # fmt: skip
+NOISE = Planted(ioi_noise=0.06, touch_noise=7, hold_noise=0.08, lag_noise_s=0.012)
+
+
+def test_a_page_of_noise_seldom_claims_a_direction() -> None:
+    claimed = sum(bool(standing(heard(PAGE, NOISE, seed).findings)) for seed in range(150))
+    assert claimed <= 15  # a true 5 % oversteps this once in 300 cases
+
+
+def test_what_was_planted_stands_among_all_the_rest() -> None:
+    plan = replace(NOISE, drift=0.4, lag_s=0.04, left_loudness=-15)
+    names = {finding.name for finding in standing(heard(PAGE, plan, 3).findings)}
+    assert {"drift", "hands_lag", "voicing"} <= names
+
+
+def test_the_more_is_asked_the_more_it_takes() -> None:
+    one = Finding("drift", 5.0, "%", 20, 0.5, 9.5)
+    nothing = [Finding("hands_lag", 0.0, "ms", 20, -5.0, 5.0)] * 10
+    assert standing([one]) == (one,)
+    assert standing([one, *nothing]) == ()
+
+
+def test_missing_counts_and_spreads_claim_no_direction() -> None:
+    assert standing([Finding.missing("drift", "%", "too short"), Finding("waits", 3, "count", 20)]) == ()
+    assert set(SIGNED) <= set(REGISTER)
