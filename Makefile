@@ -4,7 +4,7 @@ VENV    := .venv
 BIN     := $(VENV)/bin
 PYTHON  ?= $(shell .ci/find-python)
 
-.PHONY: demo test lint types wheel bench check clean docs fixtures
+.PHONY: demo test lint types wheel bench check clean docs fixtures gallery
 
 demo: $(VENV)/.keysense
 	$(BIN)/keysense demo
@@ -33,6 +33,10 @@ bench: $(VENV)/.bench
 
 docs: $(VENV)/.test
 	$(BIN)/python .ci/write_docs.py
+
+gallery: $(VENV)/.test
+	.ci/system-packages chromium
+	$(BIN)/python tests/gallery.py
 
 fixtures: $(VENV)/.test
 	$(BIN)/python -m fixtures.make
