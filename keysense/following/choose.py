@@ -31,23 +31,39 @@ class Reading:
 
 
 def decode(target: Target, take: Take) -> Reading:
-    """Sweep the plain reading, then the others as long as they keep up with it; choose."""
+    """Sweep the likeliest reading, then the others as long as they keep up with it; choose."""
     pitch = take.notes["pitch"].astype(np.int64)
     best: Reading | None = None
-    plain: list[float] = []
+    ahead: list[float] = []
     tried = hypotheses(target, pitch)
-    first = tried[0]
-    for hypothesis in tried:
+    plain = tried[0]
+    for hypothesis in _in_order(tried, pitch):
         lane = Lane(target, hypothesis)
-        sweep, curve = sweep_all(lane, target, take, rival=plain)
-        least = _NEVER if best is None else best.value + (c.HYPOTHESIS_MARGIN if best.hypothesis is first else 0.0)
+        sweep, curve = sweep_all(lane, target, take, rival=ahead)
+        least = _NEVER if best is None else best.value
+        if best is not None and plain in (hypothesis, best.hypothesis):
+            least += c.HYPOTHESIS_MARGIN if hypothesis is not plain else -c.HYPOTHESIS_MARGIN
         if len(curve) == len(pitch) and sweep.best > least:
             reading = _with_or_without(sweep, lane, target, take)
             best = reading if reading.value > least else best
-        plain = plain or curve
+        ahead = ahead or curve
     if best is None:
         raise ValueError("a target without notes has no reading")
     return best
+
+
+def _in_order(tried: list[Hypothesis], played_pitch: npt.NDArray[np.int64]) -> list[Hypothesis]:
+    """The plain reading first, unless the pitches of the take speak clearly for another: that one spares the rest."""
+    heard = np.bincount(played_pitch, minlength=128) / max(len(played_pitch), 1)
+    overlap = []
+    for hypothesis in tried:
+        sounding = hypothesis.pitch[hypothesis.rows]
+        written = np.bincount(sounding[(sounding >= 0) & (sounding < 128)], minlength=128)
+        overlap.append(float(np.minimum(heard, written / max(len(sounding), 1)).sum()))
+    ahead = int(np.argmax(overlap))
+    if overlap[ahead] < overlap[0] + c.CLEARLY_LIKELIER:
+        return tried
+    return [tried[ahead], *tried[:ahead], *tried[ahead + 1 :]]
 
 
 def sweep_all(

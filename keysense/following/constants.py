@@ -88,6 +88,7 @@ LANDINGS_MOST = 400  # landings kept of one press
 # --- readings tried
 SHIFT_WORTH_TRYING = 0.0  # share of the take's pitches a shift must explain beyond the unshifted readings
 SHIFTS_TRIED = 3
+CLEARLY_LIKELIER = 0.3  # share of the take's pitches by which another reading than the plain one is swept first
 SPLIT_FROM_NOTES = 8  # a target that tells no hands is split at its middle pitch from so many notes on
 # --- between readings -------------------------------------------------------------------------------------------------
 HYPOTHESIS_MARGIN = 6.0  # a hand left out or shifted must win by this
