@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from keysense.dashboards._hearing import hear_again, to_pass_on
 from keysense.dashboards._names import NamedTake, asked_marks, name_takes
 
 from keysense.errors import StudioError, TargetError
@@ -35,12 +36,18 @@ def page(studio: Studio, ref: str, *, guess: str = "") -> Page:
         panels = _without_music(studio, named, str(cause))
     else:
         panels = _lost(named, reading) if reading.following.lost else _heard(studio, named, reading, guess)
-    return Page(QUESTION, named.title, named.above, [*_nameless(named), *panels, *_came_in(named), *_own(named)])
+    return Page(QUESTION, named.title, named.above, [*_nameless(named), *panels, *_after(named)])
 
 
 def _heard(studio: Studio, named: NamedTake, reading: Reading, guess: str) -> list[Panel]:
     marks = asked_marks(studio, named.take.character, reading.target)
     return [*_for_everyone(named, reading, marks, guess), *_for_teacher(named, reading)]
+
+
+def _after(named: NamedTake) -> list[Panel]:
+    """What does not hang on what was heard; a take that is kept may be passed on as sound."""
+    out = [to_pass_on(named)] if named.take.state == "kept" else []
+    return [*_came_in(named), *_own(named), *out]
 
 
 def _nameless(named: NamedTake) -> list[Panel]:
@@ -68,7 +75,8 @@ def _for_everyone(named: NamedTake, reading: Reading, marks: tuple[Mark, ...], g
     if not guess and reading.contours and any(mark.kind == "crescendo" for mark in marks):
         answers = {where: word(f"ask.grow.{where}") for where in HEARD_WHERE}
         question = {"question": word("ask.grow"), "answers": answers, "press": word("ask.open")}
-        return [Panel("ask", word("ask.ears"), question), Panel("music", "", {**shown, "guessing": True})]
+        music = Panel("music", "", {**shown, "guessing": True})
+        return [hear_again([named], target=reading.target), Panel("ask", word("ask.ears"), question), music]
     panels = []
     if guess in HEARD_WHERE:
         panels.append(Panel("say", word("ask.ears"), {"said": word(f"ask.grow.heard.{guess}")}))
@@ -80,7 +88,8 @@ def _for_everyone(named: NamedTake, reading: Reading, marks: tuple[Mark, ...], g
     said = "" if trying is None else say_try(trying)
     press = word("press.again" if said else "press.again.plain")
     again = {"take": named.take.id, "said": said, "press": press}
-    return [*panels, Panel("again", word("wish.name") if said else "", again), Panel("music", "", shown)]
+    panels += [Panel("again", word("wish.name") if said else "", again), hear_again([named], target=reading.target)]
+    return [*panels, Panel("music", "", shown)]
 
 
 def _shape(reading: Reading, shown: dict[str, Any]) -> Panel:
@@ -124,6 +133,7 @@ def _lost(named: NamedTake, reading: Reading) -> list[Panel]:
     drawing = {"take": reading.take, "said": word("drawing.said", title=named.title)}
     return [
         Panel("drawing", word("drawing.name"), drawing),
+        hear_again([named]),
         Panel("say", "", {"said": word("child.other"), "aloud": True}),
         Panel(
             "text",
@@ -139,6 +149,7 @@ def _without_music(studio: Studio, named: NamedTake, why: str) -> list[Panel]:
     drawing = {"take": studio.take_notes(named.take.id), "said": word("drawing.said", title=named.title)}
     return [
         Panel("drawing", word("drawing.name"), drawing),
+        hear_again([named]),
         Panel("say", "", {"said": word("child.other"), "aloud": True}),
         Panel("text", word("drawing.why"), {"said": [word("drawing.no_music"), why]}, for_teacher=True),
     ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from keysense.dashboards._hearing import hear_again
 from keysense.dashboards._names import NamedTake, asked_marks, name_takes
 
 from keysense.comparing import Comparison
@@ -60,11 +61,12 @@ def _for_everyone(
     comparison: Comparison, named: list[NamedTake], names: tuple[str, str], marks: list[tuple[Mark, ...]], guess: str
 ) -> list[Panel]:
     """Ears first: which was louder? Then both pictures on one scale, how long each took, one thing to try."""
+    hear = hear_again(named, names, comparison.a.target)
     if not guess:
         answers = dict(zip(ANSWERS, (*names, word("pair.ask.alike")), strict=True))
         question = {"question": word("pair.ask"), "answers": answers, "press": word("pair.open")}
-        return [Panel("ask", word("ask.ears"), question)]
-    panels = []
+        return [hear, Panel("ask", word("ask.ears"), question)]
+    panels = [hear]
     if guess in ANSWERS:
         panels.append(Panel("say", word("ask.ears"), {"said": say_guess(comparison, guess, names), "names": names}))
     panels += [

@@ -19,8 +19,8 @@ from keysense.words.figures import start_large
 __all__ = ["HERE", "STYLES", "Link", "Shell", "State", "render", "render_part"]
 
 HERE = Path(__file__).parent
-STYLES = ("tokens.css", "page.css", "parts.css", "drawing.css", "print.css")
-SCRIPTS = ("live.js", "page.js", "explore.js")
+STYLES = ("tokens.css", "page.css", "parts.css", "drawing.css", "hear.css", "print.css")
+SCRIPTS = ("live.js", "page.js", "hear.js", "explore.js")
 
 
 @dataclass(frozen=True)
