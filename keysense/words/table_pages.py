@@ -11,7 +11,7 @@ PAGES: dict[str, str] = {
     "nav.lesson": "the lesson",
     "nav.beside": "two characters",
     "nav.weeks": "the weeks",
-    "nav.studio": "the studio",
+    "nav.studio": "pupils",
     "refused.elsewhere": "These pages answer this computer only: open the address that keysense told you.",
     "notfound.title": "Nothing here",
     "notfound.said": "There is no page here.",
@@ -135,7 +135,7 @@ PAGES: dict[str, str] = {
     "flag.layered": "Two voices were on: one of them is heard.",
     "flag.channel_10": "The rhythm was on: it is left out.",
     # the studio
-    "roster.title": "The studio",
+    "roster.title": "Pupils",
     "roster.open": "something is open",
     "roster.quiet": "nothing is waiting",
     "roster.see": "to see to",
