@@ -126,7 +126,7 @@ def _spots(named: NamedTake) -> list[Panel]:
     if take.is_model or not take.pupil_id or not take.piece_id:
         return []
     link = {"href": f"/spots/{take.pupil_id}/{take.piece_id}?open=1", "said": word("spots.link")}
-    return [Panel("links", word("spots.many"), {"said": "", "links": [link]}, for_teacher=True)]
+    return [Panel("pass", word("spots.many"), {"said": "", "links": [link]}, for_teacher=True)]
 
 
 def _lost(named: NamedTake, reading: Reading) -> list[Panel]:
