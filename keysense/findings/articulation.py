@@ -77,9 +77,7 @@ def _runs(heard: Heard, hand: str, marks: list[Mark]) -> list[_Run]:
     return [_Run(by[int(start)], onsets[start:end]) for start, end in zip(edges[::2], edges[1::2], strict=True)]
 
 
-def _carrying(
-    written: npt.NDArray[np.void], onsets: Floats, marks: list[Mark]
-) -> tuple[Bools, dict[int, str]]:
+def _carrying(written: npt.NDArray[np.void], onsets: Floats, marks: list[Mark]) -> tuple[Bools, dict[int, str]]:
     """Which written onsets carry one of the marks, and the id of the mark that does."""
     carried, by = np.zeros(len(onsets), bool), dict[int, str]()
     for mark in marks:

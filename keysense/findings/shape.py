@@ -37,9 +37,7 @@ def _numbered(stretch: Ints, block: Ints) -> Ints:
     return np.concatenate([[0], np.cumsum(change)])
 
 
-def fit_by_block(
-    x: Floats, y: Floats, block: Ints, *, degree: int = 2, far: float | None = None
-) -> tuple[Floats, int]:
+def fit_by_block(x: Floats, y: Floats, block: Ints, *, degree: int = 2, far: float | None = None) -> tuple[Floats, int]:
     """The fitted curve at each point, and how many parameters all the fits have together.
 
     A block of k points is given at most a polynomial of degree k - 1. far: points more than so many robust spreads
@@ -54,9 +52,7 @@ def fit_by_block(
     return _fitted(x, y, block, degree, near) if 0 < np.count_nonzero(~near) < len(y) // 4 else (fitted, parameters)
 
 
-def _fitted(
-    x: Floats, y: Floats, block: Ints, degree: int, near: npt.NDArray[np.bool_]
-) -> tuple[Floats, int]:
+def _fitted(x: Floats, y: Floats, block: Ints, degree: int, near: npt.NDArray[np.bool_]) -> tuple[Floats, int]:
     """The curve at every point from the near ones of its block (from all, where too few are near)."""
     fitted = np.empty(len(y))
     parameters = 0
