@@ -17,11 +17,11 @@ from keysense.demo.day import Day
 from keysense.demo.performer import RawMessage, perform
 from keysense.demo.story import MODEL, PIECES, PUPILS, TAKES_A_WEEK, TODAY, WARMUP, WEEKS, Scene, warmup_playing
 from keysense.findings import Reading
+from keysense.following.teacher import teach
 from keysense.listening import recover
 from keysense.studio import Studio
 from keysense.studio.looking import look_at
 from keysense.targets import read_target
-from keysense.targets.model import model_target
 from keysense.targets.target import Mark, Target
 
 __all__ = ["Played", "begin_today", "furnish", "little_sister", "play_in_the_bell", "play_today", "play_weeks"]
@@ -85,11 +85,11 @@ def play_in_the_bell(studio: Studio, day: Day) -> None:
     bell = score("ferry_bell")
     takes = [_hear(studio, day, perform(bell, playing, _SEED + number)) for number, playing in enumerate(MODEL)]
     piece = studio.add_piece("Ferry Bell")
-    model = model_target(
+    taught = teach(
         [studio.take_notes(take_id) for take_id in takes], tempo_qpm=MODEL[0].tempo_qpm, quarters_per_bar=3,
         title="Ferry Bell",
     )  # fmt: skip
-    studio.add_target(piece.id, model)
+    studio.add_target(piece.id, taught.target)
     for take_id in takes:
         studio.mark_model(take_id, piece.id)
 
