@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from keysense.errors import NotesError
 
-__all__ = ["NOTE", "PEDAL", "Take", "TakeMeta", "empty_pedals", "finite_column"]
+__all__ = ["NOTE", "PEDAL", "Take", "TakeMeta", "empty_pedals", "finite_column", "midi_column"]
 
 NOTE = np.dtype(
     [
@@ -78,8 +78,8 @@ class Take:
         notes = np.zeros(len(onset), NOTE)
         _fill(notes, "onset_s", onset)
         _fill(notes, "release_s", release)
-        _fill(notes, "pitch", _midi_column("pitch", pitch))
-        _fill(notes, "velocity", _midi_column("velocity", velocity))
+        _fill(notes, "pitch", midi_column("pitch", pitch))
+        _fill(notes, "velocity", midi_column("velocity", velocity))
         if len(onset) and onset.max() - onset.min() > _LONGEST_TAKE_S:
             raise NotesError(
                 f"onsets span {onset.max() - onset.min():.0f} s, more than a day: were milliseconds passed as seconds?"
@@ -109,22 +109,25 @@ def finite_column(name: str, values: npt.ArrayLike, error: type[Exception] = Not
         column = np.atleast_1d(np.asarray(values, dtype=np.float64))
     except (TypeError, ValueError) as cause:
         raise error(f"{name} must be numbers, got {values!r:.60}") from cause
+    if column.ndim != 1:
+        raise error(f"{name} has {column.ndim} dimensions: give one value a note, in one row")
     bad = np.flatnonzero(~np.isfinite(column))
     if bad.size:
-        raise error(f"{name}[{bad[0]}] is {column[bad[0]]}: every time must be a finite number of {_unit_of(name)}")
+        raise error(f"{name}[{bad[0]}] is {column[bad[0]]}: give a finite number{_unit_of(name)}")
     return column
 
 
 def _unit_of(name: str) -> str:
-    return "quarters" if name.endswith("quarter") else "seconds"
+    return " of quarters" if name.endswith("quarter") else " of seconds" if name.endswith("_s") else ""
 
 
-def _midi_column(name: str, values: npt.ArrayLike) -> npt.NDArray[np.int64]:
-    column = np.atleast_1d(np.asarray(values)).astype(np.int64)
-    bad = np.flatnonzero((column < 0) | (column > 127))
+def midi_column(name: str, values: npt.ArrayLike, error: type[Exception] = NotesError) -> npt.NDArray[np.int64]:
+    """One column of whole numbers from 0 to 127, or ``error`` naming the row that is none."""
+    column = finite_column(name, values, error)
+    bad = np.flatnonzero((column < 0) | (column > 127) | (column != np.floor(column)))
     if bad.size:
-        raise NotesError(f"{name}[{bad[0]}] is {column[bad[0]]}: MIDI counts from 0 to 127")
-    return column
+        raise error(f"{name}[{bad[0]}] is {column[bad[0]]:g}: MIDI counts in whole numbers from 0 to 127")
+    return column.astype(np.int64)
 
 
 def _fill(rows: npt.NDArray[np.void], name: str, column: npt.NDArray[Any]) -> None:

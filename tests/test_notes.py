@@ -60,3 +60,9 @@ def test_every_error_has_one_root() -> None:
     named = [getattr(errors, name) for name in errors.__all__]
     assert all(issubclass(error, KeysenseError) for error in named)
     assert all(name in (errors.__doc__ or "") for name in errors.__all__)
+
+
+@pytest.mark.parametrize("pitch", [[np.nan], ["C4"], [61.7], [[60]]])
+def test_what_is_no_pitch_is_refused_in_words(pitch: list[object]) -> None:
+    with pytest.raises(NotesError, match="pitch"):
+        Take.from_notes(onset_s=[0], release_s=[1], pitch=pitch, velocity=[64])  # type: ignore[arg-type]

@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.errors import TargetError
-from keysense.notes import finite_column
+from keysense.notes import finite_column, midi_column
 
 __all__ = ["BAR", "SPREAD", "TARGET_NOTE", "Mark", "MarkKind", "Source", "Target", "page_id"]
 
@@ -114,6 +114,7 @@ class Target:
         """A target from columns of equal length; sorted stably by onset alone, no row merged or dropped.
 
         hand: "R", "L" or None a note. bar: 1-based. bars_quarter[i]: where the i-th bar starts.
+        Without it a bar starts at its first note; without ``bar`` too, bars of four quarters are counted from zero.
         Raises TargetError on columns of unequal length, NaN or infinite quarters, pitches outside 0..127.
         """
         onset = finite_column("onset_quarter", onset_quarter, TargetError)
@@ -121,19 +122,19 @@ class Target:
         notes = np.zeros(n, TARGET_NOTE)
         notes["onset_quarter"] = onset
         notes["duration_quarter"] = _column("duration_quarter", duration_quarter, n)
-        notes["pitch"] = _pitches(pitch, n)
-        notes["hand"] = "" if hand is None else [h or "" for h in _listed("hand", hand, n)]
+        notes["pitch"] = _listed("pitch", midi_column("pitch", pitch, TargetError), n)
+        notes["hand"] = _hands(hand, n)
         notes["is_grace"] = False if is_grace is None else _listed("is_grace", np.asarray(is_grace), n)
         notes["id"] = [f"n{i}" for i in range(n)] if id is None else _listed("id", id, n)
         notes["finger"] = 0
-        bars = _bars(onset, notes["duration_quarter"], bars_quarter)
         if bar is None:
+            bars = _bars(onset, notes["duration_quarter"], bars_quarter)
             notes["bar"] = _bar_of(onset, bars)
         else:
-            notes["bar"] = _listed("bar", np.asarray(bar), n)
+            notes["bar"] = _column("bar", bar, n)
+            bars = _bars(onset, notes["duration_quarter"], bars_quarter, notes["bar"])
         notes = notes[np.argsort(notes["onset_quarter"], kind="stable")]
-        phrase_rows = np.zeros((0, 2)) if phrases is None else np.asarray(phrases, float).reshape(-1, 2)
-        return cls(notes, bars, phrase_rows, tuple(marks), tempo_qpm, source or Source())
+        return cls(notes, bars, _phrases(phrases), tuple(marks), _tempo(tempo_qpm), source or Source())
 
     @property
     def end_quarter(self) -> float:
@@ -210,26 +211,49 @@ def _listed(name: str, values: Any, n: int) -> Any:
     return values
 
 
-def _pitches(pitch: npt.ArrayLike, n: int) -> npt.NDArray[np.int64]:
-    column: npt.NDArray[np.int64] = _listed("pitch", np.atleast_1d(np.asarray(pitch)).astype(np.int64), n)
-    bad = np.flatnonzero((column < 0) | (column > 127))
-    if bad.size:
-        raise TargetError(f"pitch[{bad[0]}] is {column[bad[0]]}: MIDI counts from 0 to 127")
-    return column
+def _hands(hand: Sequence[str | None] | npt.NDArray[Any] | None, n: int) -> list[str]:
+    if hand is None:
+        return [""] * n
+    hands = [str(h or "") for h in _listed("hand", hand, n)]
+    for row, said in enumerate(hands):
+        if said not in ("R", "L", ""):
+            raise TargetError(f'hand[{row}] is {said!r}: say "R", "L" or None')
+    return hands
+
+
+def _phrases(phrases: npt.ArrayLike | None) -> npt.NDArray[np.float64]:
+    rows = np.zeros((0, 2)) if phrases is None else np.asarray(phrases, float)
+    if rows.size and (rows.ndim != 2 or rows.shape[1] != 2 or not np.isfinite(rows).all()):
+        raise TargetError("phrases must be rows of two numbers: where each starts and ends, in quarters")
+    return rows.reshape(-1, 2)
+
+
+def _tempo(tempo_qpm: float | None) -> float | None:
+    if tempo_qpm is not None and not 0 < tempo_qpm < np.inf:
+        raise TargetError(f"tempo_qpm is {tempo_qpm}: give quarters a minute, or None where none is written")
+    return tempo_qpm
 
 
 def _bars(
-    onset: npt.NDArray[np.float64], duration: npt.NDArray[np.float64], bars_quarter: npt.ArrayLike | None
+    onset: npt.NDArray[np.float64],
+    duration: npt.NDArray[np.float64],
+    bars_quarter: npt.ArrayLike | None,
+    bar: npt.NDArray[np.int32] | None = None,
 ) -> npt.NDArray[np.void]:
-    """Bars from their starts; without any, bars of four quarters from zero."""
+    """Bars from their starts; else from the first note of each bar named; else of four quarters from zero."""
     end = float((onset + duration).max()) if len(onset) else 0.0
-    if bars_quarter is None:
+    numbers = None
+    if bars_quarter is None and bar is not None and len(bar):
+        numbers = np.unique(bar)
+        starts = np.array([onset[bar == number].min() for number in numbers])
+        numbers, starts = numbers[np.argsort(starts, kind="stable")], np.sort(starts)
+    elif bars_quarter is None:
         first = min(0.0, 4.0 * np.floor(float(onset.min()) / 4.0)) if len(onset) else 0.0
         starts = np.arange(first, max(end, first + 4.0), 4.0)
     else:
         starts = np.sort(finite_column("bars_quarter", bars_quarter, TargetError))
     rows = np.zeros(len(starts), BAR)
-    rows["number"] = np.arange(1, len(starts) + 1)
+    rows["number"] = np.arange(1, len(starts) + 1) if numbers is None else numbers
     rows["start_quarter"] = starts
     if len(starts):
         usual = float(np.median(np.diff(starts))) if len(starts) > 1 else 4.0

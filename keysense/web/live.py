@@ -9,7 +9,7 @@ import asyncio
 import logging
 import threading
 from collections.abc import Callable
-from typing import Any, Protocol
+from typing import Any, NamedTuple, Protocol
 
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
@@ -92,24 +92,33 @@ async def watch(studio: Studio, hub: Hub, every_s: float = _WATCH_S) -> None:
 
     The lesson's own events are quicker; this is for a listener in another window, and for commands.
     """
-    before: object = None
+    before: _Seen | None = None
     while True:
         now = await asyncio.to_thread(_seen, studio)
-        if before is not None and now is not None and now != before:
-            hub.tell({"kind": "take"})
-            hub.tell({"kind": "piano"})
+        if before is not None and now is not None:
+            if now.takes != before.takes and now.takes:
+                hub.tell({"kind": "take", "take": now.takes[0][0]})
+            if now.piano != before.piano:
+                hub.tell({"kind": "piano"})
         before = now or before
         await asyncio.sleep(every_s)
 
 
-def _seen(studio: Studio) -> object:
-    """The newest take and the piano's state; None while the studio is busy."""
+class _Seen(NamedTuple):
+    """The newest takes, the newest first, and the piano's state."""
+
+    takes: list[tuple[str, ...]]
+    piano: tuple[object, ...]
+
+
+def _seen(studio: Studio) -> _Seen | None:
+    """What there is now; None while the studio is busy."""
     try:
-        newest = [(take.id, take.state, take.piece_id, take.character) for take in studio.takes(limit=2)]
+        takes = [(take.id, take.state, take.piece_id or "", take.character) for take in studio.takes(limit=2)]
         listener = ListeningState(studio.folder.journal).now()
     except KeysenseError:
         return None
-    return newest, listener.wanted, listener.listening, listener.piano
+    return _Seen(takes, (listener.wanted, listener.listening, listener.piano))
 
 
 def run_lesson(lesson: LessonLike, hub: Hub) -> threading.Thread:

@@ -72,3 +72,19 @@ def test_what_cannot_be_is_refused(columns: dict[str, list[float]]) -> None:
 
 def test_both_playings_of_a_repeat_share_a_notehead() -> None:
     assert page_id("n12~2") == page_id("n12") == "n12"
+
+
+def test_bars_named_for_each_note_start_at_their_first_note() -> None:
+    onset = np.arange(9.0)
+    target = Target.from_notes(onset_quarter=onset, duration_quarter=np.ones(9), pitch=[60] * 9, bar=onset // 3 + 1)
+    assert target.bars["number"].tolist() == [1, 2, 3]
+    assert target.bars["start_quarter"].tolist() == [0, 3, 6]
+    assert target.bars["length_quarter"].tolist() == [3, 3, 3]
+
+
+@pytest.mark.parametrize(
+    "more", [{"hand": ["left"]}, {"bar": [np.nan]}, {"tempo_qpm": -60}, {"tempo_qpm": np.nan}, {"phrases": [1, 2, 3]}]
+)
+def test_what_is_no_hand_bar_pace_or_phrase_is_refused(more: dict[str, object]) -> None:
+    with pytest.raises(TargetError):
+        Target.from_notes(onset_quarter=[0], duration_quarter=[1], pitch=[60], **more)  # type: ignore[arg-type]
