@@ -23,15 +23,20 @@ class Limit:
 
 @dataclass(frozen=True)
 class Place:
-    """Where in the music: written bars (first and last, both counted), the hand, the id of a mark of the target."""
+    """Where in the music: written bars (first and last, both counted), the hand, the id of a mark or note of the music.
+
+    ``how`` says in a word what was heard there, where a finding tells kinds apart.
+    """
 
     bars: tuple[int, int] | None = None
     hand: Hand | None = None
     mark: str | None = None
+    how: str = ""
 
     def to_json(self) -> dict[str, Any]:
         """The place as the contract writes it."""
-        return {"bars": None if self.bars is None else list(self.bars), "hand": self.hand, "mark": self.mark}
+        bars = None if self.bars is None else list(self.bars)
+        return {"bars": bars, "hand": self.hand, "mark": self.mark, **({"how": self.how} if self.how else {})}
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ Findings
         mean over the phrase ends; interval from the scatter of the steps inside.
     breath_air (1): share of the step across a phrase end that is silent in the upper hand, beyond the mean share
         inside phrases and beyond a written rest; interval likewise.
-    breath (count): the phrase ends that breathe clearly; the mark of each place says "time", "let go" or "both".
+    breath (count): the phrase ends that breathe clearly; the ``how`` of each place says "time", "let go" or "both".
 
 References
     Limits are common practice, no source.
@@ -47,7 +47,7 @@ def breaths(heard: Heard) -> list[Finding]:
     if not places or time.value is None or air.value is None:
         why = NO_PHRASES if not places else "too few steps inside the phrases were heard"
         return [Finding.missing(name, unit, why) for name, unit in _NAMES]
-    breathing = tuple(place for place in places if place.mark)
+    breathing = tuple(place for place in places if place.how)
     return [
         Finding("breath", len(breathing), "count", len(places), places=breathing),
         Finding("breath_time", time.value, "%", time.n, time.low, time.high),
@@ -139,7 +139,7 @@ def _said(heard: Heard, places: list[Place], time: _AtEnds, air: _AtEnds) -> lis
     by_time = time.clear(math.log1p(heard.practice.value("breath_time") / 100))
     by_air = air.clear(heard.practice.value("breath_air"))
     words = [_WORDS[number in by_time, number in by_air] for number in time.phrase.tolist()]
-    return [Place(place.bars, place.hand, word) for place, word in zip(places, words, strict=True)]
+    return [Place(place.bars, place.hand, how=word) for place, word in zip(places, words, strict=True)]
 
 
-_WORDS = {(True, True): "both", (True, False): "time", (False, True): "let go", (False, False): None}
+_WORDS = {(True, True): "both", (True, False): "time", (False, True): "let go", (False, False): ""}

@@ -84,7 +84,9 @@ def finding_from_json(kept: dict[str, Any]) -> Finding:
 
 def _place(kept: dict[str, Any]) -> Place:
     bars = kept["bars"]
-    return Place(None if bars is None else (int(bars[0]), int(bars[1])), kept["hand"], kept["mark"])
+    return Place(
+        None if bars is None else (int(bars[0]), int(bars[1])), kept["hand"], kept["mark"], kept.get("how", "")
+    )
 
 
 def _version() -> str:

@@ -42,9 +42,9 @@ def breath_places(finding: Finding, most: int = 4) -> str:
     said = []
     for place in finding.places[:most]:
         where = place_words(Place(place.bars))
-        known = place.mark is not None and has_word(f"breath.{place.mark}")
+        known = bool(place.how) and has_word(f"breath.{place.how}")
         said.append(
-            word("breath.how", place=where, how=word(f"breath.{place.mark}"))
+            word("breath.how", place=where, how=word(f"breath.{place.how}"))
             if known
             else word("breath.after", place=where)
         )

@@ -87,7 +87,7 @@ def test_a_breath_is_time_taken_or_the_note_let_go_or_both(planted: Planted, how
     reading = heard(millers_cat(), planted)
     found = reading.one("breath")
     assert (found.value, found.n) == (1, 1)
-    assert (found.places[0].bars, found.places[0].mark) == ((4, 4), how)
+    assert (found.places[0].bars, found.places[0].how) == ((4, 4), how)
     assert reading.one("breath_time").value == pytest.approx(100 * planted.breath_time, abs=1e-6)
     assert reading.one("breath_air").value == pytest.approx(planted.breath_air, abs=1e-6)
 

@@ -18,7 +18,7 @@ def rise(value: float, low: float, high: float, *, bars: tuple[int, int] = (5, 6
 GREW = rise(26, 14, 38)
 NOT_YET = rise(1, -3, 4)
 WAITED = Finding("waits", 1, "count", 20, places=(Place((3, 3), "R"),))
-BREATHED = Finding("breath", 1, "count", 2, places=(Place((4, 4), None, "air"),))
+BREATHED = Finding("breath", 1, "count", 2, places=(Place((4, 4), how="let go"),))
 
 
 def lesson(*findings: Finding, character: str = "", pair: Pair | None = None, **more: object) -> Lesson:

@@ -72,7 +72,7 @@ def test_counts_name_each_place_once() -> None:
 
 
 def test_a_breath_says_after_which_bar_and_how() -> None:
-    heard = Finding("breath", 1, "count", 2, places=(Place((4, 4), None, "both"),))
+    heard = Finding("breath", 1, "count", 2, places=(Place((4, 4), how="both"),))
     assert say_for_teacher(heard) == "A breath after bar 4, let go and time taken."
 
 
