@@ -107,7 +107,7 @@ async def watch(studio: Studio, hub: Hub, every_s: float = _WATCH_S) -> None:
 class _Seen(NamedTuple):
     """The newest takes, the newest first, and the piano's state."""
 
-    takes: list[tuple[str, ...]]
+    takes: list[tuple[str, str, str, str]]
     piano: tuple[object, ...]
 
 
