@@ -1,10 +1,12 @@
 """How far a following is to be believed, and where the place was lost.
 
-Two chances are told from what the path tells of itself: its value a press, the share of presses matched, jumps a press,
-and how many presses there are. The confidence is the chance that the whole take was followed right, with a match F1 of
-at least .98. The other is the chance that the place was kept at all: a pupil's hard day may well be followed nine parts
-in ten, and then findings are worth having. Both are logistic regressions on planted cases (`constants` says which). Too
-few presses prove nothing, however well they fit: both are drawn to nought below about five.
+Three chances are told from what the path tells of itself: its value a press, the share of presses matched, jumps a
+press, and how many presses there are. The confidence is the chance that the whole take was followed right, with a match
+F1 of at least .98. The second is the chance that the place was kept at all: a pupil's hard day may well be followed
+nine parts in ten, and then findings are worth having. The third is the chance that it is this tune at all: of five
+keys, any tune can be laid along any other with patience, so takes of few keys must fit better. All are logistic regressions on planted
+cases (`constants` says which). Too few presses prove nothing, however well they fit: the first two are drawn to nought
+below about five.
 """
 
 from __future__ import annotations
@@ -14,7 +16,7 @@ import numpy.typing as npt
 
 from keysense.following import constants as c
 
-__all__ = ["confidence_of", "lost_at", "pair_confidence"]
+__all__ = ["confidence_of", "lost_at", "own_tune", "pair_confidence"]
 
 _WINDOW = 8
 
@@ -23,14 +25,33 @@ def confidence_of(value: float, presses: int, matched: int, jumps: int) -> tuple
     """The chance that all was followed right, and that the place was kept; from the path's value in nats and counts."""
     if not presses:
         return 0.0, 0.0
-    told = (
-        1.0, value / (c.RIGHT * presses), matched / presses, jumps / presses, np.log(presses), 1.0 / max(presses, 4),
-        min(value, 100.0) / 100.0,
-    )  # fmt: skip
     enough = 1.0 - np.exp(-((max(value - c.RIGHT, 0.0) / c.EVIDENCE) ** 2))
-    odds = np.clip(np.array([c.CONFIDENCE, c.PLACE]) @ told, -50.0, 50.0)
+    odds = np.clip(np.array([c.CONFIDENCE, c.PLACE]) @ _told(value, presses, matched, jumps), -50.0, 50.0)
     right, kept = (enough / (1.0 + np.exp(-odds))).tolist()
     return right, kept
+
+
+def own_tune(value: float, matched: int, jumps: int, pitch: npt.NDArray[np.int64]) -> float:
+    """The chance that a take of these pitches is of this tune, and not of another made of the same keys."""
+    presses = len(pitch)
+    if not presses:
+        return 0.0
+    told = np.array([*_told(value, presses, matched, jumps), _alike(pitch)])
+    return float(1.0 / (1.0 + np.exp(-np.clip(np.array(c.OWN_TUNE) @ told, -50.0, 50.0))))
+
+
+def _told(value: float, presses: int, matched: int, jumps: int) -> tuple[float, ...]:
+    """What the path tells of itself, in the order of `constants.CONFIDENCE`."""
+    return (
+        1.0, value / (c.RIGHT * presses), matched / presses, jumps / presses, float(np.log(presses)),
+        1.0 / max(presses, 4), min(value, 100.0) / 100.0,
+    )  # fmt: skip
+
+
+def _alike(pitch: npt.NDArray[np.int64]) -> float:
+    """The chance that two presses taken at random are of one pitch: a fifth or more where five keys are played."""
+    n, times = len(pitch), np.unique(pitch, return_counts=True)[1]
+    return float((times * (times - 1)).sum() / max(1, n * (n - 1)))
 
 
 def pair_confidence(kind: npt.NDArray[np.str_]) -> npt.NDArray[np.float64]:

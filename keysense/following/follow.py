@@ -11,7 +11,7 @@ import numpy.typing as npt
 from keysense.following import constants as c
 from keysense.following.attempts import Neighbours, brushed, first_tries, instead, repeated
 from keysense.following.choose import Reading, decode
-from keysense.following.confidence import confidence_of, lost_at, pair_confidence
+from keysense.following.confidence import confidence_of, lost_at, own_tune, pair_confidence
 from keysense.following.following import EXTRA, MATCH, PAIR, SUBSTITUTION, Following, Pass
 from keysense.following.pairing import Due, Sounding, due_times, hand_shift, heard_by_path, pair_same_pitch, surest
 from keysense.following.passes import Stretch, stretches
@@ -47,8 +47,10 @@ def follow(target: Target, take: Take) -> Following:
     _number(pairs)
     matched = pairs["kind"] == MATCH
     pairs["confidence"] = pair_confidence(pairs["kind"])
-    sure, kept = confidence_of(reading.value, len(pairs), int(matched.sum()), len(parts) - 1)
-    lost = kept < c.PLACE_LIMIT
+    n, jumps = int(matched.sum()), len(parts) - 1
+    sure, kept = confidence_of(reading.value, len(pairs), n, jumps)
+    own = own_tune(reading.value, n, jumps, take.notes["pitch"].astype(np.int64))
+    lost = kept < c.PLACE_LIMIT or own < c.OWN_TUNE_LIMIT
     return Following(
         pairs=pairs,
         omitted=_omitted(pairs, parts, sounding),

@@ -154,6 +154,30 @@ def test_notes_of_nothing_in_particular_are_lost() -> None:
     assert lost >= 59
 
 
+def five_keys(rng: np.random.Generator, n: int) -> tuple[list[int], np.ndarray]:
+    """A tune of five keys and its onsets in quarters."""
+    steps = [2]
+    for step in rng.choice([-2, -1, -1, 0, 1, 1, 2], n - 1).tolist():
+        steps.append(min(max(steps[-1] + step, 0), 4))
+    return [EIGHT[s] for s in steps], np.append(0.0, np.cumsum(rng.choice([1, 1, 1, 2, 0.5, 0.5], n - 1)))
+
+
+def test_another_tune_of_the_same_keys_is_lost_and_the_own_one_is_kept() -> None:
+    others, shuffled, own = [], [], []
+    for seed in range(90):
+        rng = np.random.default_rng(5000 + seed)
+        n = (16, 26, 40)[seed % 3]
+        pitches, quarter = five_keys(rng, n)
+        target = Target.from_notes(onset_quarter=quarter, duration_quarter=np.ones(n), pitch=pitches)
+        other, at = five_keys(rng, n)
+        others.append(follow(target, played(other, 0.6 * at)).lost)
+        shuffled.append(follow(target, played(rng.permutation(pitches).tolist(), 0.5 * np.arange(n))).lost)
+        own.append(follow(target, disturb.mixed(disturb.plain(target, rng), rng, 1).take).lost)
+    assert np.mean(others) >= 0.97
+    assert np.mean(shuffled) >= 0.95
+    assert np.mean(own) <= 0.02
+
+
 def test_identical_bars_are_told_as_a_tie() -> None:
     target = tunes.piece(2, bars=4, form="AB")
     twice = tunes.piece(2, bars=4, form="BAA")
