@@ -4,9 +4,9 @@ Three chances are told from what the path tells of itself: its value a press, th
 press, and how many presses there are. The confidence is the chance that the whole take was followed right, with a match
 F1 of at least .98. The second is the chance that the place was kept at all: a pupil's hard day may well be followed
 nine parts in ten, and then findings are worth having. The third is the chance that it is this tune at all: of five
-keys, any tune can be laid along any other with patience, so takes of few keys must fit better. All are logistic regressions on planted
-cases (`constants` says which). Too few presses prove nothing, however well they fit: the first two are drawn to nought
-below about five.
+keys, any tune can be laid along any other with patience, so takes of few keys must fit better. All are logistic
+regressions on planted cases (`constants` says which). Too few presses prove nothing, however well they fit: the first
+two are drawn to nought below about five.
 """
 
 from __future__ import annotations
