@@ -12,10 +12,16 @@ from typing import Any
 
 import platformdirs
 import pytest
+from hypothesis import settings
 
 ROOT = Path(__file__).resolve().parent.parent
 if str(ROOT) not in sys.path:  # last, so that the installed keysense is the one tested
     sys.path.append(str(ROOT))
+
+# On a clean clone the same examples each time, so that a change is judged by what it changed; at a desk new ones.
+settings.register_profile("settled", derandomize=True)
+if os.environ.get("CI") == "true":
+    settings.load_profile("settled")
 
 # marker -> the programs of which one must be on the machine
 PROGRAMS = {"browser": ("chromium", "chromium-browser", "google-chrome", "chrome"), "jack": ("jackd",)}

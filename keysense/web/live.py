@@ -96,7 +96,7 @@ async def watch(studio: Studio, hub: Hub, every_s: float = _WATCH_S) -> None:
     while True:
         now = await asyncio.to_thread(_seen, studio)
         if before is not None and now is not None:
-            if now.takes != before.takes and now.takes:
+            if now.takes and now.takes != before.takes:
                 hub.tell({"kind": "take", "take": now.takes[0][0]})
             if now.piano != before.piano:
                 hub.tell({"kind": "piano"})
@@ -107,14 +107,16 @@ async def watch(studio: Studio, hub: Hub, every_s: float = _WATCH_S) -> None:
 class _Seen(NamedTuple):
     """The newest takes, the newest first, and the piano's state."""
 
-    takes: list[tuple[str, str, str, str]]
+    takes: list[tuple[object, ...]]
     piano: tuple[object, ...]
 
 
 def _seen(studio: Studio) -> _Seen | None:
     """What there is now; None while the studio is busy."""
     try:
-        takes = [(take.id, take.state, take.piece_id or "", take.character) for take in studio.takes(limit=2)]
+        takes: list[tuple[object, ...]] = [
+            (take.id, take.state, take.piece_id, take.character) for take in studio.takes(limit=2)
+        ]
         listener = ListeningState(studio.folder.journal).now()
     except KeysenseError:
         return None
