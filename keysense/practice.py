@@ -6,6 +6,7 @@ what it is used for in words. A limit without a published source says "common pr
 
 from __future__ import annotations
 
+import math
 import tomllib
 from dataclasses import dataclass
 from functools import cache
@@ -99,8 +100,12 @@ def _row(file: str, name: str, fields: Any) -> Row:
         row = Row(name, float(fields["value"]), side=fields["side"], **words)
     except (KeyError, TypeError, ValueError) as cause:
         raise PracticeError(
-            f"{file}: row [{name}] needs value, unit, side, basis, source and meaning ({cause!r})"
+            f"{file}: row [{name}] needs a number as value, and unit, side, basis, source and meaning in words"
         ) from cause
+    if not math.isfinite(row.value) or (row.side == "both" and row.value < 0):
+        raise PracticeError(
+            f"{file}: row [{name}] has the value {row.value:g}: give a number, none below zero where the side is both"
+        )
     if row.side not in _SIDES or row.basis not in _BASES:
         raise PracticeError(
             f"{file}: row [{name}] has side {row.side!r} and basis {row.basis!r}; sides are {', '.join(_SIDES)}, "

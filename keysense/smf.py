@@ -184,6 +184,8 @@ def _parse(data: bytes, name: str) -> Any:
         raise TakeFileError(
             f"{name} is damaged: it gives no {'tracks' if file.ticks_per_beat else 'beat'}; export it again"
         )
+    if any(m.type == "set_tempo" and not m.tempo for track in file.tracks for m in track):
+        raise TakeFileError(f"{name} gives a tempo in which a quarter lasts no time: export it again with its tempo")
     return file
 
 

@@ -39,3 +39,11 @@ def test_a_row_that_cannot_be_read_is_named(tmp_path: Path, text: str) -> None:
 def test_an_unknown_name_says_what_to_add() -> None:
     with pytest.raises(PracticeError, match="no row 'nothing'"):
         read_practice().value("nothing")
+
+
+@pytest.mark.parametrize("value", ["nan", "inf", "-5"])
+def test_a_limit_that_bounds_nothing_is_refused(tmp_path: Path, value: str) -> None:
+    own = tmp_path / "practice.toml"
+    own.write_text(f"[drift]\nvalue = {value}\n", "utf-8")
+    with pytest.raises(PracticeError, match=r"\[drift\]"):
+        read_practice(own)

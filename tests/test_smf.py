@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import random
 import struct
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -235,3 +236,12 @@ def test_a_file_of_film_frames_is_no_written_music(tmp_path: Path) -> None:
     path.write_bytes(smf(0, struct.unpack(">H", struct.pack("bB", -25, 40))[0], track((0, "90 3c 50"))))
     with pytest.raises(TakeFileError, match="film frames"):
         read_smf_score(path)
+
+
+@pytest.mark.parametrize("read", [read_take, read_smf_score])
+def test_a_tempo_in_which_no_time_passes_is_refused(tmp_path: Path, read: Callable[[Path], object]) -> None:
+    track = b"\x00\xff\x51\x03\x00\x00\x00\x00\x90\x3c\x40\x60\x80\x3c\x40\x00\xff\x2f\x00"
+    path = tmp_path / "still.mid"
+    path.write_bytes(b"MThd\x00\x00\x00\x06\x00\x00\x00\x01\x00\x60MTrk" + len(track).to_bytes(4, "big") + track)
+    with pytest.raises(TakeFileError, match=r"still\.mid gives a tempo"):
+        read(path)
