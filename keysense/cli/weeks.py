@@ -12,7 +12,7 @@ from keysense.errors import StudioError
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from keysense.comparing.weeks import WeekLine
+    from keysense.comparing.weeks import WeekLine, WeekPoint
     from keysense.studio import Piece, Studio
 
 __all__ = ["weeks"]
@@ -49,24 +49,35 @@ def weeks(
     with open_studio(create=False) as opened:
         who = opened.find_pupil(pupil)
         what = opened.find_piece(piece) if piece else _usual_piece(opened, who.id)
-        side = _hand(hand) or what.warmup_hand
+        side = _hand(hand)
         with progress("listening to takes not yet looked at"):
             catch_up(opened, pupil_id=who.id, piece_id=what.id)
-        points = opened.weeks_of(who.id, what.id, finding, side or None)
-        if not points and not hand:  # a warm-up is of one hand, yet its tempo is of none
-            side, points = "", opened.weeks_of(who.id, what.id, finding)
+        points = _points(opened, who.id, what, finding, side)
     try:
-        line = week_line(points, wish or _WISHES.get(finding))
+        lines = {one: week_line(kept, wish or _WISHES.get(finding)) for one, kept in points.items()}
     except ValueError as cause:
         raise StudioError(str(cause)) from cause
     if json:
-        print_json(
-            {"pupil": who.nickname, "piece": what.title, "finding": finding, "hand": side or None, **asdict(line)}
-        )
+        about = {"pupil": who.nickname, "piece": what.title, "finding": finding}
+        told = [{**about, "hand": one or None, **asdict(line)} for one, line in lines.items()]
+        print_json(told[0] if len(told) == 1 else told)
         return
-    typer.echo(f"{who.nickname}, {what.title}, {title_of(finding)}{_of_hand(side)}")
-    for row in _rows(line):
-        typer.echo(row)
+    for one, line in lines.items():
+        typer.echo(f"{who.nickname}, {what.title}, {title_of(finding)}{_of_hand(one)}")
+        for row in _rows(line):
+            typer.echo(row)
+
+
+def _points(studio: Studio, pupil_id: str, piece: Piece, finding: str, hand: str) -> dict[str, list[WeekPoint]]:
+    """What is kept of the finding, by hand: the hand asked for, the warm-up's own, else every hand that has some."""
+    if hand:
+        return {hand: studio.weeks_of(pupil_id, piece.id, finding, hand)}
+    sides = [piece.warmup_hand] if piece.warmup_hand else []
+    for few in (sides, [""], ["R", "L"]):
+        points = {side: studio.weeks_of(pupil_id, piece.id, finding, side or None) for side in few}
+        if any(points.values()):
+            return {side: kept for side, kept in points.items() if kept}
+    return {"": []}
 
 
 def _rows(line: WeekLine) -> Iterator[str]:

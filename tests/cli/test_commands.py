@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import pytest
 
@@ -205,6 +206,16 @@ def test_weeks_of_the_standing_warm_up(lesson, files):
     body = json.loads(lesson("weeks", "pip", "--json").out)
     assert len(body["weeks"]) == 2
     assert (body["piece"], body["hand"]) == ("Stairs", "R")
+
+
+def test_weeks_of_a_piece_are_told_hand_by_hand(lesson):
+    fixtures = Path(__file__).parents[2] / "fixtures"
+    lesson("piece", "add", fixtures / "scores" / "up_and_down_the_stairs.musicxml", "--title", "Stairs")
+    lesson("bring", fixtures / "takes" / "even_stairs.mid", "--for", "pip stairs", "--on", "2026-09-07")
+    said = lesson("weeks", "pip", "--piece", "stairs")
+    assert said.code == 0, said.err
+    assert "right hand" in said.out
+    assert "Nothing" not in said.out
 
 
 def test_the_register_shows_who_may_be_kept(lesson):
