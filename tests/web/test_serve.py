@@ -92,5 +92,5 @@ def test_a_take_that_another_keysense_keeps_reaches_an_open_page(empty: Studio) 
             take = Take.from_notes(onset_s=[0, 1], release_s=[0.5, 1.5], pitch=[60, 62], velocity=[60, 60])
             wait = threading.Event()
             wait.wait(1.5)  # the pages have seen the studio as it was
-            other.add_take(take, take_to_smf(take), started_utc=other.now())
-            assert json.loads(page.recv(20)) == {"kind": "take"}
+            take_id = other.add_take(take, take_to_smf(take), started_utc=other.now())
+            assert json.loads(page.recv(20)) == {"kind": "take", "take": take_id}
