@@ -97,8 +97,10 @@ def _fields(row: Row) -> dict[str, Any]:
 def _row(file: str, name: str, fields: Any) -> Row:
     try:
         words = {field: str(fields[field]) for field in ("unit", "basis", "source", "meaning")}
+        if isinstance(fields["value"], bool):
+            raise TypeError("true and false are no numbers")
         row = Row(name, float(fields["value"]), side=fields["side"], **words)
-    except (KeyError, TypeError, ValueError) as cause:
+    except (KeyError, TypeError, ValueError, OverflowError) as cause:
         raise PracticeError(
             f"{file}: row [{name}] needs a number as value, and unit, side, basis, source and meaning in words"
         ) from cause
@@ -108,7 +110,7 @@ def _row(file: str, name: str, fields: Any) -> Row:
         )
     if row.side not in _SIDES or row.basis not in _BASES:
         raise PracticeError(
-            f"{file}: row [{name}] has side {row.side!r} and basis {row.basis!r}; sides are {', '.join(_SIDES)}, "
+            f"{file}: row [{name}] has the side {row.side} and the basis {row.basis}; sides are {', '.join(_SIDES)}, "
             f"bases are {', '.join(_BASES)}"
         )
     return row

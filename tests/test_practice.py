@@ -41,7 +41,7 @@ def test_an_unknown_name_says_what_to_add() -> None:
         read_practice().value("nothing")
 
 
-@pytest.mark.parametrize("value", ["nan", "inf", "-5"])
+@pytest.mark.parametrize("value", ["nan", "inf", "-5", "true", "1" + "0" * 400])
 def test_a_limit_that_bounds_nothing_is_refused(tmp_path: Path, value: str) -> None:
     own = tmp_path / "practice.toml"
     own.write_text(f"[drift]\nvalue = {value}\n", "utf-8")
