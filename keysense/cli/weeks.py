@@ -46,6 +46,7 @@ def weeks(
     from keysense.studio.looking import catch_up
     from keysense.words import title_of
 
+    _known(finding, wish)
     with open_studio(create=False) as opened:
         who = opened.find_pupil(pupil)
         what = opened.find_piece(piece) if piece else _usual_piece(opened, who.id)
@@ -53,10 +54,7 @@ def weeks(
         with progress("listening to takes not yet looked at"):
             catch_up(opened, pupil_id=who.id, piece_id=what.id)
         points = _points(opened, who.id, what, finding, side)
-    try:
-        lines = {one: week_line(kept, wish or _WISHES.get(finding)) for one, kept in points.items()}
-    except ValueError as cause:
-        raise StudioError(str(cause)) from cause
+    lines = {one: week_line(kept, wish or _WISHES.get(finding)) for one, kept in points.items()}
     if json:
         about = {"pupil": who.nickname, "piece": what.title, "finding": finding}
         told = [{**about, "hand": one or None, **asdict(line)} for one, line in lines.items()]
@@ -66,6 +64,17 @@ def weeks(
         typer.echo(f"{who.nickname}, {what.title}, {title_of(finding)}{_of_hand(one)}")
         for row in _rows(line):
             typer.echo(row)
+
+
+def _known(finding: str, wish: str) -> None:
+    """StudioError, with what there is, on a finding that no take has and on a wish that does not belong to it."""
+    from keysense.comparing.characters import wishes_for
+    from keysense.findings.registry import REGISTER
+
+    if finding not in REGISTER:
+        raise StudioError(f"--finding {finding}: no finding goes by that name; there are {', '.join(REGISTER)}")
+    if wish and wish not in wishes_for(finding):
+        raise StudioError(f"--wish {wish}: of {finding} it can be wished {', '.join(wishes_for(finding))}")
 
 
 def _points(studio: Studio, pupil_id: str, piece: Piece, finding: str, hand: str) -> dict[str, list[WeekPoint]]:

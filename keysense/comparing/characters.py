@@ -16,7 +16,7 @@ from typing import Any, get_args
 from keysense.errors import CharacterError
 from keysense.targets.target import Mark, MarkKind
 
-__all__ = ["WISHES", "Character", "read_character", "shipped_characters", "wish_direction"]
+__all__ = ["WISHES", "Character", "read_character", "shipped_characters", "wish_direction", "wishes_for"]
 
 WISHES: dict[str, tuple[str, str]] = {
     "tempo": ("slower", "quicker"),
@@ -27,6 +27,17 @@ WISHES: dict[str, tuple[str, str]] = {
     "breath": ("none", "breath"),
 }
 """By dimension: the wish that the figure be smaller, and the wish that it be larger."""
+
+_DIMENSION_OF = {
+    "tempo": "tempo",
+    "loudness_contrast": "contrast",
+    **dict.fromkeys(("overlap", "overlap_ratio", "hold_ratio"), "touch"),
+    **dict.fromkeys(
+        ("evenness_timing", "evenness_timing_robust", "evenness_loudness", "sd_ioi", "cv_ioi", "period_spread"),
+        "evenness",
+    ),
+    **dict.fromkeys(("breath", "breath_time", "breath_air"), "breath"),
+}
 
 
 @dataclass(frozen=True)
@@ -54,6 +65,11 @@ def _known(dimension: str, wish: str) -> str:
 def wish_direction(dimension: str, wish: str | None) -> int:
     """+1 where a larger figure is wished for, -1 where a smaller one is, 0 where none is."""
     return 0 if wish is None else -1 if wish == WISHES[dimension][0] else 1
+
+
+def wishes_for(finding: str) -> tuple[str, ...]:
+    """What may be wished of one finding: as its dimension is wished, and always that the figure be lower or higher."""
+    return (*WISHES.get(_DIMENSION_OF.get(finding, ""), ()), "lower", "higher")
 
 
 def read_character(path: Path) -> Character:

@@ -106,6 +106,21 @@ def test_words_that_name_nothing(say, words):
     assert said.is_one_clear_line, said
 
 
+@pytest.mark.parametrize(
+    ("words", "named"),
+    [
+        (("--finding", "nope"), "hold_ratio"),
+        (("--finding", "tempo", "--wish", "joined"), "slower, quicker"),
+        (("--finding", "drift", "--wish", "even"), "lower, higher"),
+        (("--wish", "nope"), "even, free"),
+    ],
+)
+def test_weeks_name_what_can_be_followed_and_wished(lesson, words, named):
+    said = lesson("weeks", "pip", "--piece", "cat", *words)
+    assert said.is_one_clear_line, said
+    assert named in said.err
+
+
 def test_a_file_needs_its_tune(say, files):
     said = say("look", files / "sleepy.mid")
     assert said.is_one_clear_line

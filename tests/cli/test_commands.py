@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import mido
 import pytest
 
 from keysense.cli import app
@@ -216,6 +217,22 @@ def test_weeks_of_a_piece_are_told_hand_by_hand(lesson):
     assert said.code == 0, said.err
     assert "right hand" in said.out
     assert "Nothing" not in said.out
+
+
+def test_weeks_of_two_hands_are_one_line_a_hand(lesson, tmp_path):
+    file = mido.MidiFile(type=1, ticks_per_beat=480)
+    for first in (72, 48):
+        ladder = [first + step for step in (0, 2, 4, 5, 7, 5, 4, 2)] * 2
+        keys = [(kind, key, wait) for key in ladder for kind, wait in (("note_on", 80), ("note_off", 400))]
+        file.tracks.append(mido.MidiTrack(mido.Message(kind, note=key, time=wait) for kind, key, wait in keys))
+    file.save(tmp_path / "ladders.mid")
+    assert lesson("piece", "add", tmp_path / "ladders.mid", "--title", "Two Ladders", "--warm-up", "both").code == 0
+    brought = lesson("bring", tmp_path / "ladders.mid", "--for", "pip ladders", "--on", "2026-09-07")
+    assert brought.code == 0, brought.err
+    said = lesson("weeks", "pip")
+    assert said.code == 0, said.err
+    assert [words in said.out for words in ("right hand", "left hand", "Nothing")] == [True, True, False], said.out
+    assert [line["hand"] for line in json.loads(lesson("weeks", "pip", "--json").out)] == ["R", "L"]
 
 
 def test_the_register_shows_who_may_be_kept(lesson):
