@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+from contextlib import ExitStack
 from typing import Annotated
 
 import typer
@@ -22,12 +23,15 @@ def demo(
     """
     from keysense.demo.telling import tell
     from keysense.studio import Studio
+    from keysense.web.serve import open_door
+    from keysense.web.serve import serve as serve_pages
 
-    folder = tempfile.TemporaryDirectory(prefix="keysense-demo-", ignore_cleanup_errors=True)
-    with folder, Studio.open(folder.name) as studio:
+    with ExitStack() as stack:
+        # before anything is played: whoever has waited for the whole way must not learn then that there is no door
+        door = stack.enter_context(open_door("127.0.0.1", port, "keysense demo")) if serve else None
+        folder = tempfile.TemporaryDirectory(prefix="keysense-demo-", ignore_cleanup_errors=True)
+        studio = stack.enter_context(Studio.open(stack.enter_context(folder)))
         sleepy, proud = tell(studio, typer.echo)
-        if serve:
-            from keysense.web.serve import serve as serve_pages
-
+        if door is not None:
             path = f"/beside/{sleepy}/{proud}"
-            serve_pages(studio, port=port, open_browser=browser, path=path, say=typer.echo)
+            serve_pages(studio, open_browser=browser, path=path, say=typer.echo, door=door)

@@ -23,18 +23,20 @@ def serve(
     lesson: LessonLike | None = None,
     listen: bool = True,
     path: str = "/",
+    door: socket.socket | None = None,
     say: Callable[[str], None] = print,
 ) -> None:
     """Serve until interrupted; port 0 takes any free one.
 
     lesson: what listens meanwhile; without one a `keysense.listening.Lesson` does, unless ``listen`` is False. path:
-    the page that the browser opens on. Raises ServeError where the port is in use.
+    the page that the browser opens on. door: one that `open_door` gave, in place of host and port; it is closed in the
+    end. Raises ServeError where the port is in use.
     """
     import uvicorn
 
     from keysense.web.app import create_app
 
-    door = open_door(host, port)
+    door = open_door(host, port) if door is None else door
     where = f"http://{host}:{door.getsockname()[1]}{path}"
     if lesson is None and listen:
         lesson = _lesson(studio)
@@ -58,8 +60,8 @@ def _lesson(studio: Studio) -> LessonLike:
     return Lesson(studio)
 
 
-def open_door(host: str, port: int) -> socket.socket:
-    """A bound socket; raises ServeError where the port is in use or not allowed."""
+def open_door(host: str, port: int, command: str = "keysense serve") -> socket.socket:
+    """A bound socket; raises ServeError, which says how to call ``command`` again, where the port cannot be had."""
     door = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET)
     if hasattr(socket, "SO_EXCLUSIVEADDRUSE"):  # Windows would share a port that is in use
         door.setsockopt(socket.SOL_SOCKET, socket.SO_EXCLUSIVEADDRUSE, 1)
@@ -71,6 +73,6 @@ def open_door(host: str, port: int) -> socket.socket:
         door.close()
         raise ServeError(
             f"port {port} on {host} cannot be used ({cause.strerror}): is keysense open already? "
-            f"try keysense serve --port {port + 1 if port else 8766}"
+            f"try {command} --port {port + 1 if 0 < port < 65535 else 8766}"
         ) from cause
     return door

@@ -232,6 +232,19 @@ def test_a_page_number_that_is_in_use(lesson):
     assert said.is_one_clear_line, said
 
 
+def test_the_demo_plays_nothing_where_its_page_number_is_in_use(say, monkeypatch):
+    played = []
+    monkeypatch.setattr("keysense.demo.telling.tell", lambda *given: played.append(given))
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        said = say("demo", "--no-browser", "--port", port)
+    assert said.is_one_clear_line, said
+    assert f"keysense demo --port {port + 1 if port < 65535 else 8766}" in said.err
+    assert not played
+
+
 def test_the_program_itself_ends_with_2_and_one_line(files, bad):
     said = subprocess.run(
         [sys.executable, "-m", "keysense", "look", str(bad / "text.mid"), "--target", str(files / "tune.mid")],
