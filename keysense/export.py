@@ -35,12 +35,15 @@ _FONT = re.compile(r"url\((fonts/[\w.-]+)\)")
 def export_take(studio: Studio, take_id: str, path: Path | str) -> Path:
     """Write the page of one take, both views, as one HTML file; gives its path.
 
-    Raises UnknownName on a take that is not there, ServeError where the file cannot be written or would be too large.
+    Raises UnknownName on a take that is not there, ServeError where the name does not end in .html and where the file
+    cannot be written or would be too large.
     """
     from keysense.dashboards import take
     from keysense.web.render import Shell, render
 
     stored, file = studio.take(take_id), Path(path)
+    if file.suffix.lower() != ".html":
+        raise ServeError(f"{file} cannot be written: the page is HTML, so let the name end in .html")
     page = take.page(studio, take_id, guess="skip")
     shell = Shell("take", alone=True, open=False, emphasis=(stored.character,), styles=_styles())
     data = render(page, shell).encode("utf-8")

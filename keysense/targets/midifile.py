@@ -39,7 +39,7 @@ def read_midi_target(path: str | Path, *, title: str | None = None, split_pitch:
     try:
         score = read_smf_score(path)
     except TakeFileError as cause:
-        raise TargetError(f"{path}: {cause}") from cause
+        raise TargetError(str(cause)) from cause  # it names the file already
     tracks = [track.notes[track.notes["channel"] != _DRUMS] for track in score.tracks]
     tracks = [rows for rows in tracks if len(rows)]
     if not tracks:

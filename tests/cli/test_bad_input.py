@@ -121,6 +121,15 @@ def test_weeks_name_what_can_be_followed_and_wished(lesson, words, named):
     assert named in said.err
 
 
+@pytest.mark.parametrize("name", ["page.txt", "page", "page.html.gz"])
+def test_a_page_goes_into_a_file_that_ends_in_html(lesson, files, tmp_path, name):
+    lesson("bring", files / "sleepy.mid", "--for", "pip cat")
+    said = lesson("export", "last", tmp_path / name)
+    assert said.is_one_clear_line, said
+    assert ".html" in said.err
+    assert not (tmp_path / name).exists()
+
+
 def test_a_file_needs_its_tune(say, files):
     said = say("look", files / "sleepy.mid")
     assert said.is_one_clear_line
