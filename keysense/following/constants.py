@@ -59,6 +59,7 @@ NEAR = {1: 1.5, 2: 1.0}  # a key beside the written one, by semitones: keeps the
 OCTAVE = -0.5  # the written pitch in another octave
 LATE = 5.0  # a note of the onset before, coming after its neighbour: hands apart, a spread chord
 LATE_WITHIN_S = 0.45
+ECHO_S = 0.04  # one key struck twice within this is a unison of both hands; repeated notes take twice as long
 LATE_REACH = 2  # onsets back
 # --- the path: what moving on costs ---------------------------------------------------------------------------------
 REACH = 5  # onsets forward in one move

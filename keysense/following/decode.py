@@ -8,7 +8,8 @@ Model
     A press may stay in the chord (dearer the later it comes), move on by up to `REACH` onsets (each one passed over
     and each chord note left unheard costs), come late for an onset just passed, jump from the best state to any place
     where its pitch is written, or be the start. Moving on is dearer the further the time taken is from the running
-    tempo, but never more than `TEMPO_MOST`: a wait is no reason to lose the place.
+    tempo, but never more than `TEMPO_MOST`: a wait is no reason to lose the place. A key struck again sooner than a
+    finger can is the other hand's share of a unison: it moves nothing, and is paired by the second look.
 
 Sparing time
     Only states within `BEAM` of the best are moved on. Jumps are weighed only where the best state could not take a
@@ -57,12 +58,17 @@ class Sweep:
         self.log: list[tuple[int, int, int, int, int, int]] = []  # played, state, pitch, kind, how, row before
         self.best, self.best_state, self.best_time = 0.0, -1, 0.0
         self.presses = 0
+        self.struck: dict[int, float] = {}
         self.waiting: list[Landings] = []
         self.previous: tuple[int, float, int, Leave] | None = None  # a press that was not weighed for jumps yet
 
     def hear(self, played: int, time_s: float, pitch: int) -> None:
         """Take one key press in."""
         self.presses += 1
+        echo = time_s - self.struck.get(pitch, -math.inf) < c.ECHO_S
+        self.struck[pitch] = time_s
+        if echo:  # both hands on one key: a step on would be a step too far
+            return
         leave, before = self._leave(), self.best
         if self.waiting:
             self._confirm(pitch)
