@@ -8,7 +8,9 @@ SQLite keeps a write-ahead log, so that other processes read while one writes; a
 from __future__ import annotations
 
 import logging
+import sqlite3
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from typing import Any
@@ -158,7 +160,7 @@ def _sqlite(url: str) -> Engine:
     def _connected(connection: Any, _record: Any) -> None:
         connection.isolation_level = None  # the driver's own BEGIN comes too late and too weak
         for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "secure_delete=ON"):
-            connection.execute(f"PRAGMA {pragma}")
+            _in_its_turn(connection, f"PRAGMA {pragma}")
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Any) -> None:
@@ -167,6 +169,23 @@ def _sqlite(url: str) -> Engine:
             connection.exec_driver_sql("BEGIN IMMEDIATE" if options.get("keysense_writes") else "BEGIN")
 
     return engine
+
+
+def _in_its_turn(connection: Any, pragma: str) -> None:
+    """Say a pragma, after waiting for another process that is just making or closing the same file.
+
+    Turning the write-ahead log on, and opening while the last other process cleans it up, are the two moments in
+    which SQLite answers "locked" at once instead of waiting as it was told to (sqlite.org/wal.html, section 2.3).
+    """
+    until = time.monotonic() + _WAIT_S
+    while True:
+        try:
+            connection.execute(pragma)
+            return
+        except sqlite3.OperationalError as busy:
+            if "locked" not in str(busy) or time.monotonic() > until:
+                raise
+            time.sleep(0.02)
 
 
 def _by_url(url: str) -> Engine:

@@ -158,6 +158,33 @@ def test_two_processes_open_a_new_studio_at_once_and_both_write_all_they_have(tm
         assert len(studio.takes()) == 60
 
 
+OPENER = """
+import sys
+from keysense.studio import Studio
+print("ready", flush=True)
+for folder in map(str.strip, sys.stdin):
+    with Studio.open(folder) as studio:
+        print(len(studio.takes()), flush=True)
+"""
+
+
+def test_three_processes_open_one_new_studio_after_another_in_step(tmp_path):
+    """Making a file, and closing it for the last time, lock it in ways SQLite does not wait for by itself."""
+    openers = [
+        subprocess.Popen([sys.executable, "-c", OPENER], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+        for _ in range(3)
+    ]
+    heard = [[opener.stdout.readline().strip()] for opener in openers]
+    for studio in range(25):
+        for opener in openers:
+            print(tmp_path / f"s{studio}", file=opener.stdin, flush=True)
+        for opener, lines in zip(openers, heard, strict=True):
+            lines.append(opener.stdout.readline().strip())
+    for opener in openers:
+        opener.communicate(timeout=60)
+    assert heard == [["ready"] + ["0"] * 25] * 3
+
+
 def test_one_process_reads_while_another_writes(tmp_path):
     with Studio.open(tmp_path / "s") as studio:
         writer = spawn(tmp_path / "s", 40)
