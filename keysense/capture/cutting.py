@@ -19,7 +19,7 @@ from dataclasses import dataclass, field
 from keysense.capture.records import Kind, Record
 from keysense.wire import Message, MessageReader
 
-__all__ = ["HELD_LIMIT_S", "PEDAL_DOWN", "SILENCE_S", "Cutter", "Span", "cut", "messages_of"]
+__all__ = ["HELD_LIMIT_S", "PEDAL_DOWN", "SILENCE_S", "Cutter", "Span", "begins_ns", "cut", "messages_of"]
 
 SILENCE_S = 3.0
 HELD_LIMIT_S = 20.0
@@ -211,13 +211,18 @@ def cut(
     return spans + cutter.finish()
 
 
+def begins_ns(span: Span) -> int:
+    """When a take of this playing begins to count, by the machine's clock: a pedal long before it does not matter."""
+    first_key_ns = next((t for t, raw in span.played if raw[0] & 0xF0 == 0x90), span.start_ns)
+    return max(span.start_ns, first_key_ns - round(_LEAD_S * 1e9))
+
+
 def messages_of(span: Span) -> Iterator[Message]:
     """The raw messages of a playing, seconds from its first event.
 
     Where the piano vanished its keys are closed by one "all notes off" a channel in use, since no key-up can come.
     """
-    first_key_ns = next((t for t, raw in span.played if raw[0] & 0xF0 == 0x90), span.start_ns)
-    start_ns = max(span.start_ns, first_key_ns - round(_LEAD_S * 1e9))
+    start_ns = begins_ns(span)
     channels = sorted({raw[0] & 0x0F for _, raw in span.played if 0x80 <= raw[0] < 0xF0})
     events = list(span.played)
     for lost_ns in span.lost_ns:

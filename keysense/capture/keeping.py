@@ -79,19 +79,21 @@ def keep(studio: Studio, playing: Playing) -> str:
     span = playing.span
     smf = messages_to_smf(messages_of(span), span.flags)
     started = datetime.fromtimestamp(span.wall_ns * 1e-9, UTC) if span.wall_ns else studio.now()
-    return studio.add_take(
+    take_id = studio.add_take(
         smf_to_take(smf),
         smf,
         started_utc=started,
         journal_span=(playing.journal, span.start, span.end),
         instrument=playing.piano,
     )
+    studio.note_again(take_id)
+    return take_id
 
 
 def _known_spans(studio: Studio) -> set[tuple[str, int, int]]:
-    """Where the takes lie that the studio still holds: kept, waiting, or dropped and not yet wiped."""
+    """Where the takes lie that the studio still holds: kept, waiting, set aside, or dropped and not yet wiped."""
     spans = {(span.journal, span.start, span.end) for span in studio.kept_spans()}
-    for state in ("waiting", "dropped"):
+    for state in ("waiting", "dropped", "replaced"):
         held = (take.journal_span for take in studio.takes(state=state))
         spans |= {(span.journal, span.start, span.end) for span in held if span}
     return spans

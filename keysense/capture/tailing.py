@@ -7,16 +7,18 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from keysense.capture.cutting import Cutter, Span
+from keysense.capture.cutting import Cutter, Span, begins_ns, cut
 from keysense.capture.journal import journals, read_journal, tail_journal
 from keysense.capture.records import Kind, Record
 from keysense.capture.state import write_small
 from keysense.errors import JournalError
 from keysense.files import what_went_wrong
 
-__all__ = ["Playing", "Tail"]
+__all__ = ["Playing", "Tail", "place_in"]
 
 PROGRESS = "progress.json"
+_A_DAY_S = 86_400.0
+_SLACK_NS = 1_000_000  # a take's times are rounded to 0.05 ms
 
 
 @dataclass(frozen=True)
@@ -105,3 +107,18 @@ class Tail:
                 self._cutter.feed(record)
             elif record.kind is Kind.MARK and record.mark in ("open", "back"):
                 self._piano = str(record.said().get("piano", ""))
+
+
+def place_in(path: Path, start: int, end: int, at_s: float) -> int | None:
+    """The byte at which the first record stands that came ``at_s`` or later in the take of bytes ``start`` to ``end``.
+
+    at_s: seconds as the take counts them. None where the listening is not there any more, or nothing came so late.
+    """
+    if not path.exists():
+        return None
+    records = [record for record in read_journal(path).records if start <= record.start < end]
+    spans = cut(records, silence_s=_A_DAY_S, held_limit_s=_A_DAY_S)
+    if not spans:
+        return None
+    at_ns = begins_ns(spans[0]) + round(at_s * 1e9) - _SLACK_NS
+    return next((r.start for r in records if r.kind is Kind.MESSAGE and r.time_ns >= at_ns), None)

@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 
 from sqlalchemy import select
 
+from keysense.studio.family import family, forget_lesson
 from keysense.studio.papers import forget_name, forget_take
 from keysense.studio.register import Register
 from keysense.studio.rows import JournalSpan
@@ -88,19 +89,22 @@ class Erasing(Register, Takes):
     def _erase_takes(self, ids: Iterable[str]) -> None:
         for take_id in ids:
             with self._store.write() as session:
-                row = session.get(TakeRow, take_id)
-                if row is None or row.state == "erased":
-                    continue
-                if row.journal and row.journal_start is not None and row.journal_end is not None:
-                    self._wipe_journal(JournalSpan(row.journal, row.journal_start, row.journal_end))
-                for table in (FindingRow, FollowingRow, ReadingRow):
-                    for heard in session.scalars(select(table).where(table.take_id == take_id)):
-                        session.delete(heard)
-                forget_take(session, take_id)
-                session.expunge(row)
-                session.merge(_nothing_left(row))
+                for row in family(session, take_id):
+                    # what was set aside lies where its parts lie, and a part that stays must not lose its listening
+                    if row.state != "replaced":
+                        self._wipe_listening(row)
+                    for table in (FindingRow, FollowingRow, ReadingRow):
+                        for heard in session.scalars(select(table).where(table.take_id == row.id)):
+                            session.delete(heard)
+                    forget_take(session, row.id)
+                    forget_lesson(session, row.id)
+                    session.expunge(row)
+                    session.merge(_nothing_left(row))
 
-    def _wipe_journal(self, span: JournalSpan) -> None:
+    def _wipe_listening(self, row: TakeRow) -> None:
+        if not row.journal or row.journal_start is None or row.journal_end is None:
+            return
+        span = JournalSpan(row.journal, row.journal_start, row.journal_end)
         path = self.folder.journal / span.journal
         if path.exists():
             from keysense.capture.journal import wipe

@@ -41,6 +41,8 @@ class Naming(Register, Shelf, Takes):
         before = self.take(ref)
         if before.state == "dropped":
             raise StudioError(f"take {before.id[:8]} was dropped: keysense drop --undo takes it back")
+        if before.state == "replaced":
+            raise StudioError(f"take {before.id[:8]} was parted or put together: name what was made of it")
         pupil = before.pupil_id if pupil is None else pupil
         if pupil is not None:
             self.must_agree(pupil)

@@ -27,7 +27,7 @@ __all__ = [
 
 PaperKind = Literal["note", "slip", "card"]
 
-TakeState = Literal["waiting", "kept", "dropped", "erased"]
+TakeState = Literal["waiting", "kept", "dropped", "replaced", "erased"]
 
 # How a take was played, in the trade's words (common practice, no source).
 MANNERS = ("first sight", "by ear", "from the page", "from memory", "own")

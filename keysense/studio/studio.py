@@ -14,15 +14,15 @@ from keysense.studio.base import utc_now
 from keysense.studio.erasing import Erasing
 from keysense.studio.folder import Settings, studio_folder, write_setting
 from keysense.studio.log import start_log, stop_log
-from keysense.studio.naming_takes import Naming
 from keysense.studio.papers import Papers
+from keysense.studio.parting import Parting
 from keysense.studio.readings import Readings
 from keysense.studio.store import Store
 
 __all__ = ["Studio"]
 
 
-class Studio(Naming, Readings, Papers, Erasing):
+class Studio(Parting, Readings, Papers, Erasing):
     """One studio. Several processes may have the same one open: they read while one of them writes.
 
     A context manager: ``with Studio.open() as studio``.

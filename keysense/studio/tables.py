@@ -128,7 +128,8 @@ class TargetRow(Base):
 
 
 class TakeRow(Base):
-    """One playing. ``state``: waiting (for a name), kept, dropped (24 hours to think again), erased (nothing left)."""
+    """One playing. ``state``: waiting (for a name), kept, dropped (24 hours to think again), replaced (parted, put
+    together), erased (nothing left)."""
 
     __tablename__ = "take"
     __table_args__ = (

@@ -22,7 +22,7 @@ __all__ = ["Takes"]
 
 _SHORTEST_REF = 4
 # Takes that are not shown unless they are asked for.
-GONE = ("dropped", "erased")
+GONE = ("dropped", "erased", "replaced")
 
 
 class Takes(StudioBase):
@@ -110,7 +110,7 @@ class Takes(StudioBase):
         limit: int | None = None,
         since: datetime | None = None,
     ) -> list[StoredTake]:
-        """Takes, the newest first. pupil, piece: ids. state: waiting, kept or dropped; None is waiting and kept.
+        """Takes, the newest first. pupil, piece: ids. state: as `StoredTake.state`; None is waiting and kept.
 
         Takes of a pupil whose agreement to teach was taken back are not among them.
         """
