@@ -9,6 +9,7 @@ from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from keysense.errors import AgreementError, StudioError
+from keysense.studio.doubting import ask_about, sounds_like
 from keysense.studio.rows import StoredTake, StoredTarget
 from keysense.studio.studio import Studio
 
@@ -22,8 +23,6 @@ __all__ = ["beside", "catch_up", "heard", "heard_of", "look_at", "target_for"]
 
 # Nobody of five to fourteen plays a tune this densely; a fist on the keys does (common practice, no source).
 _MOST_NOTES_A_SECOND = 15.0
-# So many pieces are tried, so that the page never waits for it.
-_MOST_TRIED = 8
 
 
 def look_at(
@@ -52,17 +51,23 @@ def heard(studio: Studio, ref: str) -> Reading | None:
     """
     take = studio.take(ref)
     if take.state == "kept" or (take.piece_id is not None and not take.carried):
-        return _by_its_name(studio, take)  # somebody said what it is
+        reading = _by_its_name(studio, take)  # somebody said what it is
+        ask_about(studio, take, sounds_like(studio, take))
+        return reading
     if _bangs(take):
         studio.uncarry(take.id)
         return None
     reading = _by_its_name(studio, take)
-    found, own_first = _recognised(studio, take)
+    found, own_first, cut = sounds = sounds_like(studio, take)
     if found is not None:
-        take = studio.suggest(take.id, found.piece_id)
+        carried, take = take, studio.suggest(take.id, found.piece_id)
         reading = look_at(studio, take.id)
         if not studio.piece(found.piece_id).is_warmup:
+            ask_about(studio, carried, sounds)
             return reading
+    elif cut is not None:
+        ask_about(studio, take, sounds)
+        return reading
     elif reading is None:
         _nothing_to_go_by(studio, take)
         return None
@@ -155,7 +160,7 @@ def target_for(studio: Studio, take: StoredTake) -> StoredTarget:
     """The music of a take: its piece's newest target, or the one piece that is recognised in it."""
     if take.piece_id is not None:
         return studio.target_of(take.piece_id)
-    found, _ = _recognised(studio, take)
+    found = sounds_like(studio, take).other
     if found is None:
         raise StudioError(f'take {take.id[:8]} has no piece yet: keysense name {take.id[:8]} "PUPIL PIECE"')
     return found
@@ -186,19 +191,3 @@ def _look(
 
 def _bangs(take: StoredTake) -> bool:
     return take.n >= 8 and take.n > _MOST_NOTES_A_SECOND * max(take.duration_s, 0.1)
-
-
-def _recognised(studio: Studio, take: StoredTake) -> tuple[StoredTarget | None, bool]:
-    """The other piece that a take is clearly of, None where none is; and whether its own explains it best of all."""
-    from keysense.following import follow, recognise
-
-    likely = studio.likely_pieces(take.pupil_id)  # of pieces with music only
-    own = [piece_id for piece_id in likely if piece_id == take.piece_id]
-    others = [piece_id for piece_id in likely if piece_id != take.piece_id]
-    music = [studio.target_of(piece_id) for piece_id in (*own, *others[:_MOST_TRIED])]
-    notes = studio.take_notes(take.id)
-    found = recognise(notes, [target.target for target in music])
-    own_first = bool(found.ranked) and music[found.ranked[0].index].piece_id == take.piece_id
-    if found.decided is None or own_first or follow(music[found.decided].target, notes).lost:
-        return None, own_first
-    return music[found.decided], False

@@ -64,7 +64,10 @@ class Readings(Pianos):
                 & (FollowingRow.target_id == ReadingRow.target_id)
                 & (FollowingRow.recipe == ReadingRow.recipe),
             )
+            .join(TakeRow, TakeRow.id == ReadingRow.take_id)
             .where(ReadingRow.take_id == take_id)
+            # a take that was given another name keeps what was heard under the old one, but is not known by it
+            .where(TakeRow.piece_id.is_(None) | (TargetRow.piece_id == TakeRow.piece_id))
             .order_by(TargetRow.version.desc(), ReadingRow.recipe.desc())
             .limit(1)
         )
