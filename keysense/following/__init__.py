@@ -13,8 +13,9 @@ How it goes, one file a step:
 4. `choose`: the jumps stand only if they gain `JUMP_GAIN_PER_NOTE` for each note they place elsewhere than the best
    path without any does (a repeat written out is no jump); a hand shifted or silent must win by `HYPOTHESIS_MARGIN`.
 5. `passes`: the path cut at its jumps into stretches played straight on.
-6. `pairing`: the second look at each stretch, twice. A time curve through the surest notes says when each written note
-   was due; pitch by pitch, presses and notes are paired in order, as many as can be and each near its due time.
+6. `pairing`, `same_pitch`: the second look at each stretch, twice. A time curve through the surest notes says when each
+   written note was due; pitch by pitch, presses and notes are paired in order, as many as can be and each near its due
+   time.
 7. `attempts`: what is left. Brushed keys are extras; a note sounded again, or tried first and taken back, is paired
    with the same written note; another pitch is paired with the unsounded note that was due just then.
 8. `confidence`, `ties`: how far to believe it, where the place was lost, which stretches may as well lie elsewhere.

@@ -17,8 +17,9 @@ from keysense.targets.target import Target
 
 __all__ = ["Reading", "decode", "sweep_all", "usual_pace"]
 
-
+Ints = npt.NDArray[np.int64]
 _NEVER = -1e9
+_KEYS, _MARGIN = 128, 64  # readings may lie outside the keys of MIDI
 
 
 @dataclass(frozen=True)
@@ -31,20 +32,23 @@ class Reading:
 
 
 def decode(target: Target, take: Take) -> Reading:
-    """Sweep the likeliest reading, then the others as long as they keep up with it; choose."""
+    """Sweep the likeliest reading, then the others as long as they keep up with it and can still win; choose."""
     pitch = take.notes["pitch"].astype(np.int64)
     best: Reading | None = None
     ahead: list[float] = []
-    tried = hypotheses(target, pitch)
+    tried, pace = hypotheses(target, pitch), usual_pace(target, take)
     plain = tried[0]
     for hypothesis in _in_order(tried, pitch):
-        lane = Lane(target, hypothesis)
-        sweep, curve = sweep_all(lane, target, take, rival=ahead)
         least = _NEVER if best is None else best.value
         if best is not None and plain in (hypothesis, best.hypothesis):
             least += c.HYPOTHESIS_MARGIN if hypothesis is not plain else -c.HYPOTHESIS_MARGIN
+        needed = _needed(pitch, hypothesis, least, ahead)
+        if needed and needed[0] > 0.0:
+            continue
+        lane = Lane(target, hypothesis)
+        sweep, curve = _heard(lane, pace, take, needed=needed[1:])
         if len(curve) == len(pitch) and sweep.best > least:
-            reading = _with_or_without(sweep, lane, target, take)
+            reading = _with_or_without(sweep, lane, pace, take)
             best = reading if reading.value > least else best
         ahead = ahead or curve
     if best is None:
@@ -52,7 +56,29 @@ def decode(target: Target, take: Take) -> Reading:
     return best
 
 
-def _in_order(tried: list[Hypothesis], played_pitch: npt.NDArray[np.int64]) -> list[Hypothesis]:
+def _needed(pitch: Ints, hypothesis: Hypothesis, least: float, ahead: list[float]) -> list[float]:
+    """The value below which a reading is given up, at first and after each press; nothing while there is no other.
+
+    Given up is what can no longer come to more than ``least``, even if all the keys to come that are written were
+    taken well, and what lies `HOPELESS` behind the reading swept first.
+    """
+    if not ahead:
+        return []
+    written = np.zeros(_KEYS + 2 * _MARGIN, bool)
+    keys = hypothesis.pitch[hypothesis.rows] + _MARGIN
+    written[keys[(keys >= 2) & (keys < len(written) - 2)]] = True
+    most = np.zeros(_KEYS)
+    for by, gain in ((2, c.NEAR[2]), (1, c.NEAR[1]), (0, c.RIGHT)):
+        for way in (-by, by):
+            most[written[_MARGIN + way : _MARGIN + way + _KEYS]] = gain
+    to_come = np.append(np.cumsum(most[pitch[::-1]])[::-1], 0.0)
+    needed: list[float] = np.maximum(
+        least - to_come - c.RIGHT, np.append(_NEVER, np.asarray(ahead) - c.HOPELESS)
+    ).tolist()
+    return needed
+
+
+def _in_order(tried: list[Hypothesis], played_pitch: Ints) -> list[Hypothesis]:
     """The plain reading first, unless the pitches of the take speak clearly for another: that one spares the rest."""
     heard = np.bincount(played_pitch, minlength=128) / max(len(played_pitch), 1)
     overlap = []
@@ -66,34 +92,44 @@ def _in_order(tried: list[Hypothesis], played_pitch: npt.NDArray[np.int64]) -> l
     return [tried[ahead], *tried[:ahead], *tried[ahead + 1 :]]
 
 
-def sweep_all(
-    lane: Lane, target: Target, take: Take, *, jumps: bool = True, rival: list[float] | None = None
-) -> tuple[Sweep, list[float]]:
+def sweep_all(lane: Lane, target: Target, take: Take, *, rival: list[float] | None = None) -> tuple[Sweep, list[float]]:
     """Hear a whole take; the value after each press. Stops short where a rival's value is out of reach."""
-    sweep = Sweep(lane, usual_pace(target, take), jumps=jumps)
+    needed = [value - c.HOPELESS for value in rival or ()]
+    return _heard(lane, usual_pace(target, take), take, needed=needed)
+
+
+def _heard(
+    lane: Lane, pace: float, take: Take, *, jumps: bool = True, needed: list[float] | None = None
+) -> tuple[Sweep, list[float]]:
+    """Hear a take until its value falls below what is needed; the value after each press before."""
+    sweep = Sweep(lane, pace, jumps=jumps)
     curve: list[float] = []
     hear = sweep.hear
     for i, (time_s, pitch) in enumerate(zip(take.notes["onset_s"].tolist(), take.notes["pitch"].tolist(), strict=True)):
         hear(i, time_s, pitch)
-        if rival and sweep.best < rival[i] - c.HOPELESS:
+        if needed and sweep.best < needed[i]:
             break
         curve.append(sweep.best)
     return sweep, curve
 
 
-def _with_or_without(sweep: Sweep, lane: Lane, target: Target, take: Take) -> Reading:
+def _with_or_without(sweep: Sweep, lane: Lane, pace: float, take: Take) -> Reading:
     """Keep the jumps only if they gain enough for each note they place elsewhere, more where jumps are rare."""
     path = sweep.path()
     jumping = Reading(lane.hypothesis, path, sweep.best)
-    if not (path["how"] == JUMPED).any():
+    jumps, n = int((path["how"] == JUMPED).sum()), len(take.notes)
+    if not jumps:
         return jumping
-    straight, _ = sweep_all(lane, target, take, jumps=False)
+    rare = c.JUMP_RARE * jumps * max(math.log(len(path) / (c.JUMP_USUAL * jumps)), 0.0)
+    least = sweep.best - c.JUMP_GAIN_PER_NOTE * n - rare  # even if every note were placed elsewhere
+    to_come = c.RIGHT * np.arange(n, 0, -1.0)
+    straight, curve = _heard(lane, pace, take, jumps=False, needed=(least - to_come).tolist())
+    if len(curve) < n:
+        return jumping
     other = straight.path()
     places = dict(zip(path["played"].tolist(), path["state"].tolist(), strict=True))
     others = dict(zip(other["played"].tolist(), other["state"].tolist(), strict=True))
     elsewhere = sum(places.get(i) != others.get(i) for i in places.keys() | others.keys())
-    jumps = int((path["how"] == JUMPED).sum())
-    rare = c.JUMP_RARE * jumps * max(math.log(len(path) / (c.JUMP_USUAL * jumps)), 0.0)
     if sweep.best - straight.best < c.JUMP_GAIN_PER_NOTE * elsewhere + rare:
         return Reading(lane.hypothesis, other, straight.best)
     return jumping

@@ -13,8 +13,9 @@ from keysense.following.attempts import Neighbours, brushed, first_tries, instea
 from keysense.following.choose import Reading, decode
 from keysense.following.confidence import confidence_of, lost_at, own_tune, pair_confidence
 from keysense.following.following import EXTRA, MATCH, PAIR, SUBSTITUTION, Following, Pass
-from keysense.following.pairing import Due, Sounding, due_times, hand_shift, heard_by_path, pair_same_pitch, surest
+from keysense.following.pairing import Due, Sounding, due_times, hand_shift, heard_by_path, surest
 from keysense.following.passes import Stretch, stretches
+from keysense.following.same_pitch import pair_same_pitch
 from keysense.following.ties import elsewhere
 from keysense.notes import Take
 from keysense.targets.target import Target
@@ -89,13 +90,13 @@ def _second_look(part: Stretch, sounding: Sounding, take: Take, touched: Bools, 
     due = due_times(part, sounding, onset_s, note, press)
     found = pair_same_pitch(due, sounding, played, onset_s, pitch, doubt)
     for _ in range(c.LOOKS - 1):
-        if not found:
+        if not len(found.press):
             break
         shift = hand_shift(due, sounding, found, onset_s)
         note, press = surest(found, due, sounding, onset_s)
         due = due_times(part, sounding, onset_s, note, press, shift)
         found = pair_same_pitch(due, sounding, played, onset_s, pitch, doubt)
-    pair_of = {pair.press: pair.due for pair in found}
+    pair_of = dict(zip(found.press.tolist(), found.due.tolist(), strict=True))
     _others(due, sounding, take, played, touched, pair_of)
     for row, i in pair_of.items():
         n = int(due.note[i])

@@ -9,6 +9,7 @@ hands apart, its notes below and above their middle pitch are taken for the two 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import product
 
 import numpy as np
@@ -32,7 +33,7 @@ class Hypothesis:
     pitch: Ints
     shift: dict[str, int]
 
-    @property
+    @cached_property
     def rows(self) -> Ints:
         """The rows of the target that sound."""
         return np.flatnonzero(self.pitch != SILENT)

@@ -23,17 +23,11 @@ Floats = npt.NDArray[np.float64]
 
 MOVED, JUMPED, STARTED, HOPPED = 0, 1, 2, 3
 _NEVER = -1e9
+_FEW = 32
 
 
-class Leave(NamedTuple):
-    """The best state as it was before a press: what a jump would leave."""
-
-    value: float
-    state: int
-    time: float
-    log_row: int
-    pace: float
-    times: int
+Leave = tuple[float, int, float, tuple[float, float, int, float, int, int, int, int]]
+"""The best state as it was before a press, which a jump would leave: its value, onset and time, and what it carried."""
 
 
 class Landings(NamedTuple):
@@ -42,34 +36,66 @@ class Landings(NamedTuple):
     played: int
     time: float
     pitch: int
-    state: Ints
-    value: Floats
-    how: Ints
+    places: list[tuple[int, float, int]]  # state, value, how: states ascending
     leave: Leave
+    top: float  # the greatest value
 
 
 def landings(
     lane: Lane, played: int, time_s: float, pitch: int, leave: Leave, *, floor: float, jumps: bool, starts: bool
 ) -> Landings:
     """Where a press may have jumped to or started, each with its worth if that lies above the floor."""
-    state = lane.exact(pitch)
-    value = np.full(len(state), _NEVER)
-    how = np.full(len(state), JUMPED)
-    if leave.state >= 0 and len(state):
-        pause = math.log(max(time_s - leave.time, 0.01) / lane.next_quarters[leave.state]) - leave.pace
-        worth = leave.value + c.RIGHT + c.JUMP_NEAR - c.JUMP + min(max(c.PAUSE_WEIGHT * pause, 0.0), c.PAUSE_MOST)
-        ahead = lane.onset_quarter[state] - lane.quarter[leave.state]
-        hop = (ahead > 0) & (ahead <= c.HOP_QUARTERS)
-        far = np.minimum(np.log(np.maximum(np.abs(ahead) / c.JUMP_NEAR_QUARTERS, 1.0)), c.JUMP_FARTHEST)
-        bonus = lane.jump_bonus[state] if jumps else _NEVER
-        nearer = c.JUMP_NEARER * np.minimum(np.abs(ahead), c.JUMP_NEAR_QUARTERS)  # of places alike the nearer
-        value = worth - c.JUMP_FAR * far - nearer + np.where(hop, c.HOP_CHEAPER, bonus)
-        how[hop] = HOPPED
+    written = len(lane.exact(pitch))
+    if not written:
+        return Landings(played, time_s, pitch, [], leave, _NEVER)
+    left, at, when, (_, pace, *_) = leave
+    worth, here = _NEVER, 0.0
+    if at >= 0:
+        pause = math.log(max(time_s - when, 0.01) / lane.next_quarters[at]) - pace
+        worth = left + c.RIGHT + c.JUMP_NEAR - c.JUMP + min(max(c.PAUSE_WEIGHT * pause, 0.0), c.PAUSE_MOST)
+        here = lane.quarter[at]
+    weigh = _weigh_few if written <= _FEW else _weigh_many
+    found = weigh(lane, pitch, worth, here, floor, jumps, starts)
+    return Landings(played, time_s, pitch, found, leave, max([value for _, value, _ in found], default=_NEVER))
+
+
+def _weigh_few(
+    lane: Lane, pitch: int, worth: float, here: float, floor: float, jumps: bool, starts: bool
+) -> list[tuple[int, float, int]]:
+    """The same as `_weigh_many`: of a few places, arrays take longer to call than plain numbers to reckon with."""
+    out = []
+    for state, quarter, bonus, start_worth in lane.places(pitch):
+        ahead = quarter - here
+        away, how = abs(ahead), JUMPED
+        if 0.0 < ahead <= c.HOP_QUARTERS:
+            bonus, how = c.HOP_CHEAPER, HOPPED
+        elif not jumps:
+            bonus = _NEVER
+        near = away < c.JUMP_NEAR_QUARTERS
+        far = 0.0 if near else min(math.log(away / c.JUMP_NEAR_QUARTERS), c.JUMP_FARTHEST)
+        value = worth - c.JUMP_FAR * far - c.JUMP_NEARER * (away if near else c.JUMP_NEAR_QUARTERS) + bonus
+        if starts and start_worth > value:
+            value, how = start_worth, STARTED
+        if value > floor:
+            out.append((state, value, how))
+    return out
+
+
+def _weigh_many(
+    lane: Lane, pitch: int, worth: float, here: float, floor: float, jumps: bool, starts: bool
+) -> list[tuple[int, float, int]]:
+    """State, value and how of each place whose value lies above the floor; of too many the best."""
+    state, quarter, bonus, start_worth = lane.place_arrays(pitch)
+    ahead = quarter - here
+    away, hop = np.abs(ahead), (ahead > 0) & (ahead <= c.HOP_QUARTERS)
+    far = np.minimum(np.log(np.maximum(away / c.JUMP_NEAR_QUARTERS, 1.0)), c.JUMP_FARTHEST)
+    nearer = c.JUMP_NEARER * np.minimum(away, c.JUMP_NEAR_QUARTERS)  # of places alike the nearer
+    value = worth - c.JUMP_FAR * far - nearer + np.where(hop, c.HOP_CHEAPER, bonus if jumps else _NEVER)
+    how = np.where(hop, HOPPED, JUMPED)
     if starts:
-        start = lane.start_worth[state]
-        how[start > value] = STARTED
-        value = np.maximum(value, start)
+        how[start_worth > value] = STARTED
+        value = np.maximum(value, start_worth)
     keep = np.flatnonzero(value > floor)
     if len(keep) > c.LANDINGS_MOST:
-        keep = np.sort(keep[np.argpartition(-value[keep], c.LANDINGS_MOST)[: c.LANDINGS_MOST]])
-    return Landings(played, time_s, pitch, state[keep], value[keep], how[keep], leave)
+        keep = np.sort(keep[np.argsort(-value[keep], kind="stable")[: c.LANDINGS_MOST]])
+    return list(zip(state[keep].tolist(), value[keep].tolist(), how[keep].tolist(), strict=True))

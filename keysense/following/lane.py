@@ -9,6 +9,8 @@ Conventions
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import numpy.typing as npt
 
@@ -16,17 +18,41 @@ from keysense.following import constants as c
 from keysense.following.hypotheses import Hypothesis
 from keysense.targets.target import Target
 
-__all__ = ["BESIDE", "EXACT", "GAIN", "HERE", "NEARBY", "OCTAVE", "WINDOW", "Lane"]
+__all__ = ["BESIDE", "EXACT", "GAIN", "HERE", "NEARBY", "OCTAVE", "WAYS", "WINDOW", "Lane"]
 
 EXACT, BESIDE, NEARBY, OCTAVE = 1, 2, 3, 4
 GAIN = (0.0, c.RIGHT, c.NEAR[1], c.NEAR[2], c.OCTAVE)
 HERE = 2  # where a window shows its own state
 WINDOW = HERE + 1 + c.REACH
 
+_WAYS_MOST = 20_000
 _AROUND = ((OCTAVE, (-12, 12)), (NEARBY, (-2, 2)), (BESIDE, (-1, 1)), (EXACT, (0,)))
 
+Ways = tuple[bool, bool, bool, tuple[tuple[int, int, float], ...], float]
+"""How a window may be taken: whether a key is written here, one and two onsets before; the onsets ahead, each with its
+step, code and gain; the greatest of those gains."""
+
 Ints = npt.NDArray[np.int64]
+_NOWHERE: Ints = np.zeros(0, np.int64)
+_BACK = np.arange(c.REACH + 1)
 Floats = npt.NDArray[np.float64]
+
+
+class _AllWays(dict[bytes, Ways | None]):
+    """The ways of each window met so far, None where there is none: few differ, and they are asked for all the time."""
+
+    def __missing__(self, window: bytes) -> Ways | None:
+        here, before, two_before = (window[HERE - back] == EXACT for back in range(3))
+        ahead = tuple((k - HERE, window[k], GAIN[window[k]]) for k in range(HERE + 1, WINDOW) if window[k])
+        most = GAIN[EXACT] if EXACT in window[HERE + 1 :] else GAIN[BESIDE]
+        if len(self) >= _WAYS_MOST:
+            self.clear()
+        some = ahead or here or before or two_before
+        ways = self[window] = (here, before, two_before, ahead, most) if some else None
+        return ways
+
+
+WAYS = _AllWays()
 
 
 class Lane:
@@ -38,11 +64,14 @@ class Lane:
         self.onset_quarter, onset_of = np.unique(np.round(target.notes["onset_quarter"][rows], 6), return_inverse=True)
         self.size = len(self.onset_quarter)
         pitch = hypothesis.pitch[rows]
-        order = np.lexsort((onset_of, pitch))
-        self._row, self._onset, self._pitch = rows[order], onset_of[order], pitch[order]
+        keys = pitch * self.size + onset_of
+        order = np.argsort(keys, kind="stable")
+        self._keys, self._row = keys[order], rows[order]
+        sounded = _distinct(self._keys)
         self._codes: dict[int, bytes] = {}
-        self._exact: dict[int, Ints] = {}
-        self._goes_on: dict[int, npt.NDArray[np.bool_]] = {}
+        self._exact = _by_pitch(sounded, self.size)
+        self._places: dict[int, list[tuple[int, float, float, float]]] = {}
+        self._goes_on: dict[int, bytes] = {}
         self.quarter: list[float] = self.onset_quarter.tolist()
         gaps = np.diff(self.onset_quarter)
         self.next_quarters: list[float] = np.append(gaps, gaps[-1:] if len(gaps) else 1.0).tolist()
@@ -51,7 +80,7 @@ class Lane:
         )
         passing = c.SKIPPED * np.minimum(room / c.SKIPPED_QUARTERS, 1.0)
         self.passed: list[float] = np.cumsum(passing).tolist()  # price of passing over all onsets up to each
-        chord = np.bincount(np.unique(onset_of * 256 + pitch % 256) // 256, minlength=self.size)
+        chord = np.bincount(sounded % max(self.size, 1), minlength=self.size)
         self.unheard: list[float] = (c.UNHEARD * chord).tolist()
         bar = _first_of_bar(self.onset_quarter, target.bars["start_quarter"])
         first = np.arange(self.size) == 0
@@ -62,9 +91,19 @@ class Lane:
 
     def exact(self, pitch: int) -> Ints:
         """The onsets where a key is written, ascending."""
-        found = self._exact.get(pitch)
+        return self._exact.get(pitch, _NOWHERE)
+
+    def place_arrays(self, pitch: int) -> tuple[Ints, Floats, Floats, Floats]:
+        """The onsets where a key is written: which, at what quarter, worth how much to jump and to start there."""
+        at = self.exact(pitch)
+        return at, self.onset_quarter[at], self.jump_bonus[at], self.start_worth[at]
+
+    def places(self, pitch: int) -> list[tuple[int, float, float, float]]:
+        """The same, a place a row."""
+        found = self._places.get(pitch)
         if found is None:
-            found = self._exact[pitch] = np.unique(self._onset[self._written(pitch)])
+            columns = (column.tolist() for column in self.place_arrays(pitch))
+            found = self._places[pitch] = list(zip(*columns, strict=True))
         return found
 
     def codes(self, pitch: int) -> bytes:
@@ -74,33 +113,47 @@ class Lane:
             codes = np.zeros(self.size + HERE + c.REACH + 1, np.uint8)
             for code, distances in _AROUND:
                 for by in distances:
-                    codes[self.exact(pitch + by) + HERE] = code
+                    if pitch + by in self._exact:
+                        codes[self._exact[pitch + by] + HERE] = code
             found = self._codes[pitch] = codes.tobytes()
         return found
 
-    def goes_on(self, pitch: int) -> npt.NDArray[np.bool_]:
+    def goes_on(self, pitch: int) -> bytes:
         """For each onset: whether a key is written there or within `REACH` onsets after."""
         found = self._goes_on.get(pitch)
         if found is None:
-            exact = self.exact(pitch)
-            edge = np.zeros(self.size + 1, np.int64)
-            np.add.at(edge, np.maximum(exact - c.REACH, 0), 1)
-            np.add.at(edge, exact + 1, -1)
-            found = self._goes_on[pitch] = np.cumsum(edge[:-1]) > 0
+            on = np.zeros(self.size, np.uint8)
+            on[np.maximum(self.exact(pitch)[:, None] - _BACK, 0)] = 1
+            found = self._goes_on[pitch] = on.tobytes()
         return found
 
-    def row(self, state: int, pitch: int) -> int:
-        """The row of the target that a key was taken for at an onset; -1 if there is none."""
-        for _, distances in _AROUND[::-1]:
-            for by in distances:
-                written = self._written(pitch + by)
-                at = written.start + int(np.searchsorted(self._onset[written], state))
-                if at < written.stop and self._onset[at] == state:
-                    return int(self._row[at])
-        return -1
+    def rows(self, state: Ints, pitch: Ints) -> Ints:
+        """The rows of the target that keys were taken for at onsets; -1 where there is none."""
+        out = np.full(len(state), -1)
+        if not len(self._keys):
+            return out
+        for _, distances in _AROUND:  # the surest last
+            for by in distances[::-1]:
+                key = (pitch + by) * self.size + state
+                at = np.minimum(np.searchsorted(self._keys, key), len(self._keys) - 1)
+                found = self._keys[at] == key
+                out[found] = self._row[at[found]]
+        return out
 
-    def _written(self, pitch: int) -> slice:
-        return slice(*np.searchsorted(self._pitch, [pitch, pitch + 1]).tolist())
+
+def _distinct(ascending: Ints) -> Ints:
+    """Each value once."""
+    once: Ints = ascending[np.append(True, ascending[1:] != ascending[:-1])[: len(ascending)]]
+    return once
+
+
+def _by_pitch(keys: Ints, size: int) -> dict[int, Ints]:
+    """The onsets of each pitch, from distinct ascending keys: pitch times size and onset."""
+    if not len(keys):
+        return {}
+    pitch, onset = np.divmod(keys, size)
+    cuts = [0, *(np.flatnonzero(np.diff(pitch)) + 1).tolist(), len(keys)]
+    return {int(pitch[first]): onset[first:end] for first, end in pairwise(cuts)}
 
 
 def _first_of_bar(onset_quarter: Floats, starts: Floats) -> npt.NDArray[np.bool_]:

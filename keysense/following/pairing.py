@@ -1,9 +1,7 @@
-"""The second look: inside one stretch, pair each key press with the note of its pitch that was due then.
+"""The second look: when each written note of a stretch was due.
 
 The path tells where the player was; its heard notes give a time curve, from which every written note of the stretch
-gets the time it was due. Then, pitch by pitch, presses and notes are paired in order so that as many as can be are
-paired, each near its due time. Where only one press and one note could belong together there is nothing to solve; the
-rest is a small order-keeping dynamic programme.
+gets the time it was due. `same_pitch` then pairs presses and notes, and from its surest pairs the curve is drawn anew.
 """
 
 from __future__ import annotations
@@ -26,8 +24,6 @@ __all__ = [
     "due_times",
     "hand_shift",
     "heard_by_path",
-    "in_order",
-    "pair_same_pitch",
     "surest",
 ]
 
@@ -57,19 +53,19 @@ class Due:
 
 
 class Found(NamedTuple):
-    """A pair: row of the take, index into `Due`; sure where neither could belong to another."""
+    """Pairs: rows of the take, indices into `Due`; sure where neither could belong to another."""
 
-    press: int
-    due: int
-    sure: bool
+    press: Ints
+    due: Ints
+    sure: npt.NDArray[np.bool_]
 
 
-def surest(found: list[Found], due: Due, sounding: Sounding, onset_s: Floats) -> tuple[Ints, Ints]:
+def surest(found: Found, due: Due, sounding: Sounding, onset_s: Floats) -> tuple[Ints, Ints]:
     """Notes and presses to draw the time curve through.
 
     The unsure pairs only where sure ones stand far apart, or where the pace between sure ones tells of a wait.
     """
-    press, index, sure = (np.asarray(column) for column in zip(*found, strict=True))
+    press, index, sure = found
     note = due.note[index]
     at = sounding.onset_of[note]
     if sure.sum() < c.CURVE_FROM_SURE:
@@ -78,7 +74,7 @@ def surest(found: list[Found], due: Due, sounding: Sounding, onset_s: Floats) ->
     quarter = sounding.onset_quarter[fixed]
     steps = np.diff(quarter)
     pace = np.diff(times) / steps
-    usual = max(float(np.median(pace)), 1e-3) if len(pace) else 1.0
+    usual = max(_median(pace), 1e-3) if len(pace) else 1.0
     steady = (steps <= c.CURVE_GAP_QUARTERS) & (np.abs(np.log(np.maximum(pace, 1e-3) / usual)) < c.CURVE_STEADY)
     steady = np.concatenate([[False], steady, [False]])
     use = sure | (~steady[np.searchsorted(fixed, at)] & ~np.isin(at, fixed))
@@ -123,16 +119,15 @@ def heard_by_path(stretch: Stretch, sounding: Sounding) -> tuple[Ints, Ints]:
     return sounding.at_row[steps["note"]], steps["played"].astype(np.int64)
 
 
-def hand_shift(due: Due, sounding: Sounding, found: list[Found], onset_s: Floats) -> Floats:
+def hand_shift(due: Due, sounding: Sounding, found: Found, onset_s: Floats) -> Floats:
     """By how much each hand came after the due time, drawn towards none where there is little to go by."""
     shift = np.zeros(2)
-    press, index, _ = (np.asarray(column) for column in zip(*found, strict=True))
-    late = onset_s[press] - due.time_s[index]
-    left = sounding.left[due.note[index]]
+    late = onset_s[found.press] - due.time_s[found.due]
+    left = sounding.left[due.note[found.due]]
     for hand in (0, 1):
         mine = late[left == hand]
         if len(mine):
-            shift[hand] = np.median(mine) * len(mine) / (len(mine) + c.HAND_SHIFT_DOUBT)
+            shift[hand] = _median(mine) * len(mine) / (len(mine) + c.HAND_SHIFT_DOUBT)
     return np.asarray(np.clip(shift, -c.HAND_SHIFT_MOST_S, c.HAND_SHIFT_MOST_S))
 
 
@@ -169,73 +164,10 @@ class _Curve:
 def _pace(quarter: Floats, time_s: Floats) -> float:
     if len(quarter) < 2 or quarter[-1] <= quarter[0]:
         return 0.6
-    return float(np.median(np.maximum(np.diff(time_s), 1e-3) / np.diff(quarter)))
+    return _median(np.maximum(np.diff(time_s), 1e-3) / np.diff(quarter))
 
 
-def pair_same_pitch(
-    due: Due, sounding: Sounding, played: Ints, onset_s: Floats, pitch: Ints, doubt: Floats
-) -> list[Found]:
-    """Pairs, each pitch in order; ``doubt`` makes a press the worse choice."""
-    out: list[Found] = []
-    due_pitch = sounding.pitch[due.note]
-    order_n = np.lexsort((due.time_s, due_pitch))
-    order_p = played[np.argsort(pitch[played], kind="stable")]
-    heard, due_pitch = np.unique(pitch[played]), due_pitch[order_n]
-    ends_n = np.searchsorted(due_pitch, [heard, heard + 1]).T.tolist()
-    ends_p = np.searchsorted(pitch[order_p], [heard, heard + 1]).T.tolist()
-    for (first_n, end_n), (first_p, end_p) in zip(ends_n, ends_p, strict=True):
-        if end_n > first_n:
-            notes, presses = order_n[first_n:end_n], order_p[first_p:end_p]
-            apart = np.abs(onset_s[presses][:, None] - due.time_s[notes]) / due.within_s[notes]
-            out += _pair_one_pitch(presses.tolist(), notes.tolist(), apart, doubt[presses])
-    return out
-
-
-def _pair_one_pitch(presses: list[int], notes: list[int], apart: Floats, doubt: Floats) -> list[Found]:
-    """``apart``: how far each press is from each note, in tolerances."""
-    if len(presses) == len(notes) == 1:
-        return [Found(presses[0], notes[0], True)] if apart[0, 0] < 1.0 else []
-    could = apart < 1.0
-    alone = could & (could.sum(1) == 1)[:, None] & (could.sum(0) == 1)
-    i, j = (index.tolist() for index in np.nonzero(alone))
-    out = [Found(presses[a], notes[b], True) for a, b in zip(i, j, strict=True)]
-    rest = could & ~alone
-    if rest.any():
-        gain = np.where(rest, c.PAIR_GAIN - apart - doubt[:, None], -1.0)
-        for rows, columns in _knots(rest):
-            out += [Found(presses[rows[a]], notes[columns[b]], False) for a, b in in_order(gain[np.ix_(rows, columns)])]
-    return out
-
-
-def _knots(rest: npt.NDArray[np.bool_]) -> list[tuple[Ints, Ints]]:
-    """Rows and columns that hang together: both run in time, so a knot ends where no later row reaches back."""
-    rows = np.flatnonzero(rest.any(1))
-    first = rest[rows].argmax(1)
-    last = rest.shape[1] - 1 - rest[rows, ::-1].argmax(1)
-    reached_back = np.minimum.accumulate(first[::-1])[::-1]
-    cuts = np.flatnonzero(reached_back[1:] > np.maximum.accumulate(last)[:-1]) + 1
-    return [(part, np.flatnonzero(rest[part].any(0))) for part in np.split(rows, cuts)]
-
-
-def in_order(gain: Floats) -> list[tuple[int, int]]:
-    """The order-keeping pairing of greatest gain; only positive gains are taken."""
-    n, m = gain.shape
-    rows = gain.tolist()
-    total = [[0.0] * (m + 1) for _ in range(n + 1)]
-    for i in range(n - 1, -1, -1):
-        here, below, g = total[i], total[i + 1], rows[i]
-        for j in range(m - 1, -1, -1):
-            best = below[j] if below[j] > here[j + 1] else here[j + 1]
-            if g[j] > 0.0 and g[j] + below[j + 1] > best:
-                best = g[j] + below[j + 1]
-            here[j] = best
-    out, i, j = [], 0, 0
-    while i < n and j < m:
-        if total[i][j] == total[i + 1][j]:
-            i += 1
-        elif total[i][j] == total[i][j + 1]:
-            j += 1
-        else:
-            out.append((i, j))
-            i, j = i + 1, j + 1
-    return out
+def _median(values: Floats) -> float:
+    """The middle of some values: numpy's own takes longer to call than a few values to sort."""
+    ascending, n = np.sort(values), len(values)
+    return float((ascending[(n - 1) // 2] + ascending[n // 2]) / 2)

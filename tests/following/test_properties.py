@@ -8,7 +8,7 @@ import numpy as np
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from keysense.following import follow, pairing
+from keysense.following import follow, same_pitch
 from keysense.notes import Take
 from keysense.targets.target import Target
 from tests.bench import disturb, tunes
@@ -93,7 +93,7 @@ def test_what_is_played_as_written_is_paired_as_written(seed: int) -> None:
 @given(st.lists(st.lists(st.floats(-1, 2), min_size=3, max_size=3), min_size=1, max_size=5))
 def test_the_pairing_in_order_is_the_best_there_is(rows: list[list[float]]) -> None:
     gain = np.asarray(rows)
-    found = pairing.in_order(gain)
+    found = same_pitch.in_order(rows)
     assert all(a < c and b < d for (a, b), (c, d) in pairwise(found))
     assert np.isclose(sum(gain[i, j] for i, j in found), _best(gain))
 

@@ -1,0 +1,111 @@
+"""The second look: presses and notes of one pitch paired in order, as many as can be, each near its due time.
+
+Where only one press and one note could belong together there is nothing to solve; the rest falls into small knots, each
+solved by an order-keeping dynamic programme.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from keysense.following import constants as c
+from keysense.following.pairing import Due, Found, Sounding
+
+__all__ = ["in_order", "pair_same_pitch"]
+
+Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+
+
+def pair_same_pitch(due: Due, sounding: Sounding, played: Ints, onset_s: Floats, pitch: Ints, doubt: Floats) -> Found:
+    """Pairs, each pitch in order; ``doubt`` makes a press the worse choice."""
+    due_pitch = sounding.pitch[due.note]
+    notes = np.lexsort((due.time_s, due_pitch))
+    presses = played[np.argsort(pitch[played], kind="stable")]
+    row, column = _within(
+        pitch[presses], onset_s[presses], due_pitch[notes], due.time_s[notes], 1.001 * due.within_s.max()
+    )
+    apart = np.abs(onset_s[presses[row]] - due.time_s[notes[column]]) / due.within_s[notes[column]]
+    could = apart < 1.0
+    row, column, apart = row[could], column[could], apart[could]
+    alone = (np.bincount(row)[row] == 1) & (np.bincount(column)[column] == 1)
+    rest = ~alone
+    gain = c.PAIR_GAIN - apart[rest] - doubt[presses[row[rest]]]
+    chosen = np.flatnonzero(rest)[_chosen(row[rest], column[rest], gain)]
+    pairs = np.concatenate([np.flatnonzero(alone), chosen])
+    return Found(presses[row[pairs]], notes[column[pairs]], alone[pairs])
+
+
+def _within(press_pitch: Ints, press_s: Floats, note_pitch: Ints, note_s: Floats, within_s: float) -> tuple[Ints, Ints]:
+    """Every press with every note of its pitch due so near: indices of both. Both come by pitch, then by time."""
+    first, end = (
+        _before(note_pitch, note_s, press_pitch, press_s + by, within)
+        for by, within in ((-within_s, False), (within_s, True))
+    )
+    count = np.maximum(end - first, 0)
+    row = np.repeat(np.arange(len(press_s)), count)
+    return row, np.arange(len(row)) + np.repeat(first - np.cumsum(count) + count, count)
+
+
+def _before(pitch: Ints, time_s: Floats, at_pitch: Ints, at_s: Floats, also_at: bool) -> Ints:
+    """How many (pitch, time) come before each of some others (or at them)."""
+    n = len(pitch)
+    asked = np.repeat([not also_at, also_at], [n, len(at_pitch)])
+    order = np.lexsort((asked, np.concatenate([time_s, at_s]), np.concatenate([pitch, at_pitch])))
+    count = np.cumsum(order < n)
+    out = np.empty(len(order), np.int64)
+    out[order] = count
+    return out[n:]
+
+
+def _chosen(row: Ints, column: Ints, gain: Floats) -> Ints:
+    """Which of the possible pairs stand, where presses and notes hang together."""
+    out: list[int] = []
+    for first, end in pairwise(_knots(row, column)):
+        rows, columns = row[first:end].tolist(), column[first:end].tolist()
+        down = {r: i for i, r in enumerate(dict.fromkeys(rows))}
+        across = {k: i for i, k in enumerate(sorted(set(columns)))}
+        grid = [[-1.0] * len(across) for _ in down]
+        which: dict[tuple[int, int], int] = {}
+        for at, (r, k, worth) in enumerate(zip(rows, columns, gain[first:end].tolist(), strict=True), first):
+            grid[down[r]][across[k]] = worth
+            which[down[r], across[k]] = at
+        out += [which[pair] for pair in in_order(grid)]
+    return np.asarray(out, np.int64)
+
+
+def _knots(row: Ints, column: Ints) -> list[int]:
+    """Where pairs stop hanging together: both run in time, so a knot ends where no later press reaches back."""
+    if not len(row):
+        return []
+    begin = np.flatnonzero(np.append(True, row[1:] != row[:-1]))
+    first, last = column[begin], column[np.append(begin[1:], len(row)) - 1]
+    reached_back = np.minimum.accumulate(first[::-1])[::-1]
+    cuts = begin[1:][reached_back[1:] > np.maximum.accumulate(last)[:-1]]
+    return [0, *cuts.tolist(), len(row)]
+
+
+def in_order(rows: list[list[float]]) -> list[tuple[int, int]]:
+    """The order-keeping pairing of greatest gain (a row a press, a column a note); only positive gains are taken."""
+    n, m = len(rows), len(rows[0])
+    total = [[0.0] * (m + 1) for _ in range(n + 1)]
+    for i in range(n - 1, -1, -1):
+        here, below, g = total[i], total[i + 1], rows[i]
+        for j in range(m - 1, -1, -1):
+            best = below[j] if below[j] > here[j + 1] else here[j + 1]
+            if g[j] > 0.0 and g[j] + below[j + 1] > best:
+                best = g[j] + below[j + 1]
+            here[j] = best
+    out, i, j = [], 0, 0
+    while i < n and j < m:
+        if total[i][j] == total[i + 1][j]:
+            i += 1
+        elif total[i][j] == total[i][j + 1]:
+            j += 1
+        else:
+            out.append((i, j))
+            i, j = i + 1, j + 1
+    return out
