@@ -29,7 +29,7 @@ import numpy.typing as npt
 
 from keysense.following import constants as c
 from keysense.following.jumping import HOPPED, JUMPED, MOVED, STARTED, Landings, Leave, landings
-from keysense.following.lane import EXACT, WAYS, WINDOW, Lane
+from keysense.following.lane import AHEAD, EXACT, HERE, WINDOW, Lane
 
 __all__ = ["HOPPED", "JUMPED", "LATE", "MOVED", "STARTED", "Step", "Sweep", "steps"]
 
@@ -43,6 +43,7 @@ Land = dict[int, tuple[float, int, int, float, Carried]]  # onset -> worth, stat
 
 _NEVER = -1e9
 _SHORTEST_S = 0.005
+_ON = HERE + 1
 _BITS = 61  # a chord's keys are told apart by their remainder: fits any word, and keys so far apart share no chord
 _NOWHERE: Carried = (0.0, 0.0, 0, 0.0, 0, 0, 0, -1)
 _worth = itemgetter(0)
@@ -101,34 +102,37 @@ class Sweep:
             worth = value[s]
             if worth + c.RIGHT <= floor:
                 break
-            ways = WAYS[codes[s : s + WINDOW]]
-            if ways is None:
+            ahead, stays = AHEAD[codes[s + _ON : s + WINDOW]], EXACT in codes[s : s + _ON]
+            if ahead is None and not stays:
                 continue
-            here, before, two_before, ahead, most = ways
             own = carried[s]
             first, pace, times, unheard, heard, heard_before, heard_two_before, _ = own
             waited, top = time_s - first, floor
-            if here and not heard & bit:
-                gain, kind = c.RIGHT, EXACT
-            elif waited < c.LATE_WITHIN_S and before and not heard_before & bit:
-                gain, kind = c.LATE, LATE
-            elif waited < c.LATE_WITHIN_S and two_before and not heard_two_before & bit:
-                gain, kind = c.LATE, LATE + 1
-            else:
-                kind = 0
-            if kind:
+            if stays:
+                two_before, before, here = codes[s : s + _ON]
+                if here == EXACT and not heard & bit:
+                    gain, kind = c.RIGHT, EXACT
+                elif waited < c.LATE_WITHIN_S and before == EXACT and not heard_before & bit:
+                    gain, kind = c.LATE, LATE
+                elif waited < c.LATE_WITHIN_S and two_before == EXACT and not heard_two_before & bit:
+                    gain, kind = c.LATE, LATE + 1
+                else:
+                    gain, kind = _NEVER, 0
                 cost = c.STAY_PER_S * waited
                 into = worth + (gain - (cost if cost < c.STAY_MOST else c.STAY_MOST))
                 if into > (land[s][0] if s in land else floor):
                     land[s] = (into, s, kind, 0.0, own)
                     top = into
                     floor = top - c.BEAM if top - c.BEAM > floor else floor
+            if ahead is None:
+                continue
             worth -= unheard
-            if not ahead or worth + most <= floor:
+            ways, most = ahead
+            if worth + most <= floor:
                 continue
             at, paid = quarter[s], passed[s]
             waited = waited if waited > _SHORTEST_S else _SHORTEST_S
-            for step, code, right in ahead:
+            for step, code, right in ways:
                 o = s + step
                 into = worth + right + paid - passed[o - 1]
                 if into <= floor or into <= value[o] or (o in land and into <= land[o][0]):

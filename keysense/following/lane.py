@@ -18,19 +18,17 @@ from keysense.following import constants as c
 from keysense.following.hypotheses import Hypothesis
 from keysense.targets.target import Target
 
-__all__ = ["BESIDE", "EXACT", "GAIN", "HERE", "NEARBY", "OCTAVE", "WAYS", "WINDOW", "Lane"]
+__all__ = ["AHEAD", "BESIDE", "EXACT", "GAIN", "HERE", "NEARBY", "OCTAVE", "WINDOW", "Lane"]
 
 EXACT, BESIDE, NEARBY, OCTAVE = 1, 2, 3, 4
 GAIN = (0.0, c.RIGHT, c.NEAR[1], c.NEAR[2], c.OCTAVE)
 HERE = 2  # where a window shows its own state
 WINDOW = HERE + 1 + c.REACH
 
-_WAYS_MOST = 20_000
 _AROUND = ((OCTAVE, (-12, 12)), (NEARBY, (-2, 2)), (BESIDE, (-1, 1)), (EXACT, (0,)))
 
-Ways = tuple[bool, bool, bool, tuple[tuple[int, int, float], ...], float]
-"""How a window may be taken: whether a key is written here, one and two onsets before; the onsets ahead, each with its
-step, code and gain; the greatest of those gains."""
+Ahead = tuple[tuple[tuple[int, int, float], ...], float]
+"""The ways on that a window shows: each with its step, code and gain; and the greatest of those gains."""
 
 Ints = npt.NDArray[np.int64]
 _NOWHERE: Ints = np.zeros(0, np.int64)
@@ -38,21 +36,16 @@ _BACK = np.arange(c.REACH + 1)
 Floats = npt.NDArray[np.float64]
 
 
-class _AllWays(dict[bytes, Ways | None]):
-    """The ways of each window met so far, None where there is none: few differ, and they are asked for all the time."""
+class _AllAhead(dict[bytes, Ahead | None]):
+    """What lies ahead, of each window of `REACH` codes met so far: few differ, and they are asked for all the time."""
 
-    def __missing__(self, window: bytes) -> Ways | None:
-        here, before, two_before = (window[HERE - back] == EXACT for back in range(3))
-        ahead = tuple((k - HERE, window[k], GAIN[window[k]]) for k in range(HERE + 1, WINDOW) if window[k])
-        most = GAIN[EXACT] if EXACT in window[HERE + 1 :] else GAIN[BESIDE]
-        if len(self) >= _WAYS_MOST:
-            self.clear()
-        some = ahead or here or before or two_before
-        ways = self[window] = (here, before, two_before, ahead, most) if some else None
-        return ways
+    def __missing__(self, window: bytes) -> Ahead | None:
+        ways = tuple((k, code, GAIN[code]) for k, code in enumerate(window, 1) if code)
+        self[window] = (ways, GAIN[EXACT] if EXACT in window else GAIN[BESIDE]) if ways else None
+        return self[window]
 
 
-WAYS = _AllWays()
+AHEAD = _AllAhead()
 
 
 class Lane:
