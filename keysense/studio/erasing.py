@@ -14,6 +14,7 @@ from keysense.studio.family import family, forget_lesson
 from keysense.studio.papers import forget_name, forget_take
 from keysense.studio.register import Register
 from keysense.studio.rows import JournalSpan
+from keysense.studio.share import forget_name_said, forget_share
 from keysense.studio.tables import (
     FindingRow,
     FollowingRow,
@@ -57,6 +58,7 @@ class Erasing(Register, Takes):
                 if {pupil_id, *mine} & {value for value in kept.value.values() if isinstance(value, str)}:
                     session.delete(kept)
             forget_name(session, pupil.nickname)
+            forget_name_said(session, pupil_id, pupil.nickname)
             session.delete(session.get_one(PupilRow, pupil_id))
         self._store.forget(thorough=True)
         self._log.info("a pupil was erased with %d takes", len(mine))
@@ -98,6 +100,7 @@ class Erasing(Register, Takes):
                             session.delete(heard)
                     forget_take(session, row.id)
                     forget_lesson(session, row.id)
+                    forget_share(session, row.id)
                     session.expunge(row)
                     session.merge(_nothing_left(row))
 

@@ -17,12 +17,13 @@ from keysense.studio.log import start_log, stop_log
 from keysense.studio.papers import Papers
 from keysense.studio.parting import Parting
 from keysense.studio.readings import Readings
+from keysense.studio.share import Share
 from keysense.studio.store import Store
 
 __all__ = ["Studio"]
 
 
-class Studio(Parting, Readings, Papers, Erasing):
+class Studio(Parting, Readings, Papers, Share, Erasing):
     """One studio. Several processes may have the same one open: they read while one of them writes.
 
     A context manager: ``with Studio.open() as studio``.
