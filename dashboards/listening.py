@@ -3,7 +3,18 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from typing import Any
 
+from keysense.dashboards._lesson import (
+    asked_last,
+    card_of,
+    line_panel,
+    still_open,
+    taps,
+    warmup_line,
+    warmup_panel,
+    wish_key,
+)
 from keysense.dashboards._names import NamedTake, name_takes
 
 from keysense.page import Page, Panel
@@ -27,19 +38,13 @@ def page(studio: Studio) -> Page:
     if not studio.pupils():
         return _first_minute(shown)
     context = studio.context
-    panels = [Panel("now", word("now.name"))]
-    wish = studio.recall(wish_key(context.pupil_id)).get("said", "")
-    if wish:
-        panels.append(Panel("asked", word("asked.name"), {"said": wish}))
+    panels = [Panel("now", word("now.name")), line_panel(studio), *asked_last(studio, context.pupil_id)]
+    panels += [*still_open(studio, context.pupil_id), *warmup_line(studio)]
     panels += [Panel("ahead", word("ahead.name"), {"said": _ahead(studio, context)}), shown, *_other_playing(studio)]
     panels += [*_pairs(shown.content["takes"]), *_papers(shown.content["takes"]), _pupils(studio)]
     panels += [Panel("bring", word("bring.name")), Panel("newpupil", word("register.name"))]
+    panels += [Panel("lineswitch", word("line.name"), for_teacher=True), warmup_panel(studio)]
     return Page(QUESTION, _title(studio, context), _above(studio, context), panels)
-
-
-def wish_key(pupil_id: str | None) -> str:
-    """Under which name the studio remembers what a pupil was asked last."""
-    return f"wish {pupil_id or ''}".strip()
 
 
 def takes(studio: Studio) -> Panel:
@@ -53,8 +58,9 @@ def takes(studio: Studio) -> Panel:
     if not recent:
         recent = studio.takes(state="kept", limit=_EARLIER)
         name = word("takes.earlier") if recent else name
-    rows = [{"named": named, "notes": studio.take_notes(named.take.id)} for named in name_takes(studio, recent)]
-    return Panel("takes", name, {"takes": rows})
+    rows = [card_of(studio, named, studio.take_notes(named.take.id)) for named in name_takes(studio, recent)]
+    last_cut = studio.recall("last_cut").get("take", "")
+    return Panel("takes", name, {"takes": rows, "taps": taps(studio), "last_cut": last_cut})
 
 
 def _first_minute(shown: Panel) -> Page:
@@ -80,7 +86,7 @@ def _other_playing(studio: Studio) -> list[Panel]:
     return [Panel("links", word("other.name"), {"said": counted("other.bits", len(bits)), "links": links})]
 
 
-def _pairs(rows: list[dict[str, NamedTake]]) -> list[Panel]:
+def _pairs(rows: list[dict[str, Any]]) -> list[Panel]:
     """Takes of one tune in two characters, the latest of each: a press to see them side by side."""
     latest: dict[tuple[str, str], list[NamedTake]] = {}
     for row in rows:
@@ -100,7 +106,7 @@ def _pairs(rows: list[dict[str, NamedTake]]) -> list[Panel]:
     return [Panel("links", word("pair.name"), {"said": word("pair.said"), "links": links})] if links else []
 
 
-def _papers(rows: list[dict[str, NamedTake]]) -> list[Panel]:
+def _papers(rows: list[dict[str, Any]]) -> list[Panel]:
     """What goes home after the lesson, for each pupil of whom something was kept."""
     pupils = {row["named"].take.pupil_id: row["named"].pupil for row in rows if row["named"].take.state == "kept"}
     links = [

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from keysense.dashboards._before import bounds_of, reading_before
+from keysense.dashboards._cutting import asked_of, cut_panel
 from keysense.dashboards._hearing import hear_again, to_pass_on
 from keysense.dashboards._names import NamedTake, asked_marks, name_takes
 
@@ -11,13 +13,14 @@ from keysense.errors import StudioError, TargetError
 from keysense.findings.reading import Reading
 from keysense.page import Page, Panel
 from keysense.studio.looking import look_at
+from keysense.studio.rows import StoredTake
 from keysense.studio.studio import Studio
 from keysense.targets.target import Mark
 from keysense.words import has_word, say_all_for_teacher, say_asked_to_child, say_shift, word
 from keysense.words.choosing import one_for_child, one_to_try, told
 from keysense.words.trying import say_try
 
-__all__ = ["QUESTION", "page"]
+__all__ = ["QUESTION", "page", "replaced"]
 
 QUESTION = "How did this take go?"
 
@@ -36,12 +39,23 @@ def page(studio: Studio, ref: str, *, guess: str = "") -> Page:
         panels = _without_music(studio, named, str(cause))
     else:
         panels = _lost(named, reading) if reading.following.lost else _heard(studio, named, reading, guess)
-    return Page(QUESTION, named.title, named.above, [*_nameless(named), *panels, *_after(named)])
+    first = [*asked_of(studio, named.take.id), *_nameless(named)]
+    return Page(QUESTION, named.title, named.above, [*first, *panels, *_after(named), cut_panel(studio, named)])
+
+
+def replaced(studio: Studio, take: StoredTake) -> Page:
+    """A take that was split or joined: where to find what was made of it."""
+    made = [studio.take(take_id) for take_id in studio.replaced_by(take.id)]
+    links = [{"href": f"/take/{one.id[:12]}", "said": word("cut.replaced.link")} for one in made]
+    panels = [Panel("links", word("cut.name"), {"said": word("cut.replaced"), "links": links})]
+    named = name_takes(studio, [take])[0]
+    return Page(QUESTION, named.title, named.above, panels)
 
 
 def _heard(studio: Studio, named: NamedTake, reading: Reading, guess: str) -> list[Panel]:
     marks = asked_marks(studio, named.take.character, reading.target)
-    return [*_for_everyone(named, reading, marks, guess), *_for_teacher(named, reading)]
+    behind = {"before": reading_before(studio, named.take.id), "bounds": bounds_of(studio, named.take.instrument)}
+    return [*_for_everyone(named, reading, marks, guess, behind), *_for_teacher(named, reading)]
 
 
 def _after(named: NamedTake) -> list[Panel]:
@@ -68,10 +82,12 @@ def _came_in(named: NamedTake) -> list[Panel]:
     return [Panel("text", word("flag.name"), {"said": said}, for_teacher=True)] if said else []
 
 
-def _for_everyone(named: NamedTake, reading: Reading, marks: tuple[Mark, ...], guess: str) -> list[Panel]:
+def _for_everyone(
+    named: NamedTake, reading: Reading, marks: tuple[Mark, ...], guess: str, behind: dict[str, Any]
+) -> list[Panel]:
     """Ears first where the tune was asked to grow; then the shape, one thing heard, one to try; then the music."""
     character, title = named.take.character, named.piece or reading.target.source.title
-    shown = {"reading": reading, "marks": marks, "title": title, "character": character, "guessing": False}
+    shown = {"reading": reading, "marks": marks, "title": title, "character": character, "guessing": False, **behind}
     if not guess and reading.contours and any(mark.kind == "crescendo" for mark in marks):
         answers = {where: word(f"ask.grow.{where}") for where in HEARD_WHERE}
         question = {"question": word("ask.grow"), "answers": answers, "press": word("ask.open")}
@@ -125,7 +141,7 @@ def _spots(named: NamedTake) -> list[Panel]:
     take = named.take
     if take.is_model or not take.pupil_id or not take.piece_id:
         return []
-    link = {"href": f"/spots/{take.pupil_id}/{take.piece_id}?open=1", "said": word("spots.link")}
+    link = {"href": f"/spots/{take.pupil_id}/{take.piece_id}", "said": word("spots.link")}
     return [Panel("pass", word("spots.many"), {"said": "", "links": [link]}, for_teacher=True)]
 
 

@@ -60,7 +60,8 @@ class Lesson:
         self.playing = False
         self._silence_s = silence_s or studio.settings.silence_s or SILENCE_S
         self._patience: Callable[[int], float] = lambda _: self._silence_s
-        self._supervisor = Supervisor(studio.folder.journal, piano or studio.settings.port, api)
+        self._piano, self._api = piano or studio.settings.port, api
+        self._supervisor = Supervisor(studio.folder.journal, self._piano, api)
         self._listen = listen
         self._look = look
         self._stop = threading.Event()
@@ -85,8 +86,11 @@ class Lesson:
         """Listen until `stop`; ``on_event`` is called from this thread for all that happens.
 
         Raises AlreadyListening, PortError (no MIDI system) or JournalError (folder, disk) when listening cannot begin
-        or cannot go on, StudioError when a take cannot be kept; it is then recovered at the next start.
+        or cannot go on, StudioError when a take cannot be kept; it is then recovered at the next start. A lesson that
+        such a fault ended may be run again.
         """
+        self._supervisor = Supervisor(self.studio.folder.journal, self._piano, self._api)
+        self._shown, self.playing = None, False
         for found in recover(self.studio, self._silence_s):
             on_event({"kind": "recovered", "take": found.take_id, "n": found.n, "duration_s": found.duration_s})
         tail = Tail(self.studio.folder.journal, lambda pitch: self._patience(pitch))

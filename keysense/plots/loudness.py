@@ -96,10 +96,16 @@ class Frame:
 
 
 def loudness_picture(
-    lines: Sequence[HandLine], frame: Frame, title: str, *, wedges: Sequence[Wedge] = (), cls: str = ""
-) -> str:
-    """Bounds, bar lines, paper, the left hand's hollow thread, the right hand's solid one, and the notes as dots."""
+    lines: Sequence[HandLine], frame: Frame, title: str, *, wedges: Sequence[Wedge] = (), cls: str = "",
+    before: Sequence[HandLine] = (),
+) -> str:  # fmt: skip
+    """Bounds, bar lines, paper, the left hand's hollow thread, the right hand's solid one, and the notes as dots.
+
+    before: how it went the time before, as faint outlines behind.
+    """
     body = _grounds(frame) + wedges_behind(wedges, frame)
+    for line in before:
+        body += "".join(_outline(shown, frame) for piece in line.pieces for shown in _inside(piece, frame))
     for line in sorted(lines, key=lambda hand_line: hand_line.hand != "L"):
         for piece in line.pieces:
             body += "".join(_thread(shown, line.hand, frame, cls) for shown in _inside(piece, frame))
@@ -155,12 +161,23 @@ def _inside(piece: Piece, frame: Frame) -> list[Piece]:
     return parts
 
 
-def _thread(piece: Piece, hand: str, frame: Frame, cls: str) -> str:
+def _outline(piece: Piece, frame: Frame) -> str:
+    """One piece of the thread as it was before: no thread, only where it lay."""
+    x, y, line = _drawn(piece, frame)
+    return "" if len(x) < 2 else ribbon(x, y, frame.thickness(line), cls="before", twist=False)
+
+
+def _drawn(piece: Piece, frame: Frame) -> tuple[Array, Array, Array]:
+    """x and y along a piece, always going forward, and the phrase line there."""
     at = np.linspace(piece.position[0], piece.position[-1], max(4, 3 * len(piece.position)))
     line = smooth(piece.position, piece.line, at)
     x, y = frame.x_of(at), frame.y(line)
     forward = np.concatenate([[True], np.diff(x) > 1e-6])
-    x, y, line = x[forward], y[forward], line[forward]
+    return x[forward], y[forward], line[forward]
+
+
+def _thread(piece: Piece, hand: str, frame: Frame, cls: str) -> str:
+    x, y, line = _drawn(piece, frame)
     if len(x) < 2:
         return ""
     if hand == "L":

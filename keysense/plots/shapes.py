@@ -12,7 +12,7 @@ from keysense.plots.thread import ribbon, snipped
 from keysense.plots.under import Drawn
 from keysense.words.catalogue import word
 
-__all__ = ["beside_picture", "length_threads", "shape_lines"]
+__all__ = ["beside_picture", "leading", "length_threads", "shape_lines"]
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,16 @@ def shape_lines(drawn: Drawn, title: str, *, portrait: bool) -> list[str]:
             words=(word("end.loud"), word("end.soft"), size), bounds=drawn.bounds,
         )  # fmt: skip
         said = title if len(lines) == 1 else word("shape.line", title=title, number=number + 1, of=len(lines))
-        pictures.append(loudness_picture(_leading(drawn), frame, said, wedges=drawn.wedges))
+        if drawn.before:
+            said = word("shape.title.before", title=said)
+        if drawn.wished:
+            said = word("draw.shape", title=said)
+        pictures.append(
+            loudness_picture(
+                leading(drawn.lines), frame, said, wedges=drawn.wedges, before=leading(drawn.before),
+                wished=drawn.wished,
+            )
+        )  # fmt: skip
     return pictures
 
 
@@ -54,7 +63,7 @@ def beside_picture(drawn: Drawn, title: str, *, narrow: bool, cls: str = "") -> 
         width, height, x_of, ((first, last),), bars=x_of(bars["start_quarter"][1:]).tolist(), left=left, right=left,
         thick=17 if narrow else 24, dot=2.2 if narrow else 3, bounds=drawn.bounds,
     )  # fmt: skip
-    return loudness_picture(_leading(drawn), frame, title, wedges=drawn.wedges, cls=cls)
+    return loudness_picture(leading(drawn.lines), frame, title, wedges=drawn.wedges, cls=cls)
 
 
 def length_threads(first_s: float, second_s: float, title: str) -> str:
@@ -68,10 +77,10 @@ def length_threads(first_s: float, second_s: float, title: str) -> str:
     return picture(1000, 46, body, title)
 
 
-def _leading(drawn: Drawn) -> tuple[HandLine, ...]:
+def leading(lines: tuple[HandLine, ...]) -> tuple[HandLine, ...]:
     """The hand that carries the tune as a rule: two threads over each other are read by nobody at a distance."""
-    right = tuple(line for line in drawn.lines if line.hand == "R")
-    return right or drawn.lines[:1]
+    right = tuple(line for line in lines if line.hand == "R")
+    return right or lines[:1]
 
 
 def _lines(drawn: Drawn, bars_a_line: int) -> list[_Line]:

@@ -61,12 +61,24 @@ class Drawn:
     lines: tuple[HandLine, ...]
     wedges: tuple[Wedge, ...]
     bounds: Bounds = field(default_factory=Bounds)
+    before: tuple[HandLine, ...] = ()
 
 
-def drawn_from(reading: Reading, marks: Sequence[Mark] = ()) -> Drawn:
-    """The marks, the threads and the paper of one reading; ``marks`` are those that were asked for."""
-    lines = hand_lines(reading.contours, reading.take, reading.target, reading.following)
-    return Drawn(reading.target, note_marks(reading), lines, wedges_of(marks, lines))
+def drawn_from(
+    reading: Reading, marks: Sequence[Mark] = (), *, before: Reading | None = None, bounds: Bounds | None = None
+) -> Drawn:
+    """The marks, the threads and the paper of one reading.
+
+    marks: those that were asked for. before: the reading of the same music that was played before, to be seen behind.
+    bounds: this piano's softest and loudest, all that MIDI can say where None.
+    """
+    lines = _lines(reading)
+    paper, old = wedges_of(marks, lines), () if before is None else _lines(before)
+    return Drawn(reading.target, note_marks(reading), lines, paper, bounds or Bounds(), old)
+
+
+def _lines(reading: Reading) -> tuple[HandLine, ...]:
+    return hand_lines(reading.contours, reading.take, reading.target, reading.following)
 
 
 def lane_under(drawn: Drawn, system: SystemLike, scale: float) -> str:
@@ -92,7 +104,9 @@ def loudness_under(drawn: Drawn, system: SystemLike, scale: float) -> str:
     hands = {line.hand for line in drawn.lines}
     key = "loudness.title.both" if {"R", "L"} <= hands else "loudness.title"
     title = word(key, first=system.first_bar, last=system.last_bar)
-    return loudness_picture(drawn.lines, frame, title, wedges=drawn.wedges)
+    if drawn.before:
+        title = word("shape.title.before", title=title)
+    return loudness_picture(drawn.lines, frame, title, wedges=drawn.wedges, before=drawn.before)
 
 
 @dataclass(frozen=True)

@@ -16,9 +16,10 @@ from starlette.staticfiles import StaticFiles
 
 from keysense.errors import KeysenseError, UnknownName
 from keysense.studio.studio import Studio
-from keysense.web import hearing, pages, papers, presses
+from keysense.web import hearing, lesson_presses, pages, papers, presses
 from keysense.web.guard import LOCAL_HOSTS, Guard
-from keysense.web.live import Hub, LessonLike, run_lesson, watch
+from keysense.web.line import LiveLine
+from keysense.web.live import Hub, LessonLike, Running, watch
 from keysense.web.render import HERE
 from keysense.words import word
 from keysense.words.catalogue import use_language
@@ -33,18 +34,18 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
     """
     use_language(studio.settings.language)
     hub = Hub()
+    running, line = Running(lesson, hub), LiveLine(studio, hub.tell)
 
     @asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
         hub.begin()
-        thread = None if lesson is None else run_lesson(lesson, hub)
+        running.begin()
         watching = asyncio.create_task(watch(studio, hub))
         yield
         watching.cancel()
         app.state.back_to_piano.stop()
-        if lesson is not None and thread is not None:
-            lesson.stop()
-            thread.join(timeout=5)
+        line.switch(False)
+        running.end()
 
     app = Starlette(
         routes=[
@@ -56,6 +57,7 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
             Route("/weeks/{pupil}", pages.weeks_page),
             Route("/studio", pages.studio_page),
             Route("/spots/{pupil}/{piece}", pages.spots_page),
+            Route("/shape/{ref}", pages.shape_page),
             Route("/part/takes", pages.takes_part),
             Route("/part/weeks/{pupil}/{number:int}", pages.weeks_closer),
             Route("/part/state", pages.state_part),
@@ -69,6 +71,7 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
             Route("/listening", presses.switch, methods=["POST"]),
             Route("/piece", presses.bring_piece, methods=["POST"]),
             Route("/pupil", presses.add_pupil, methods=["POST"]),
+            *lesson_presses.ROUTES,
             *papers.ROUTES,
             *hearing.ROUTES,
             WebSocketRoute("/live", hub.endpoint),
@@ -79,6 +82,7 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
         lifespan=lifespan,
     )
     app.state.studio, app.state.lesson, app.state.hub = studio, lesson, hub
+    app.state.running, app.state.line = running, line
     app.state.back_to_piano = hearing.BackToPiano()
     return app
 

@@ -13,6 +13,7 @@ from keysense.plots.drawing import thread_drawing
 from keysense.plots.ranges import likely_range
 from keysense.plots.shapes import shape_lines
 from keysense.plots.signs import choice, key_sign, outcome_sign, plain_sign
+from keysense.plots.told import shape_rows
 from keysense.plots.under import Drawn, drawn_from, lane_under, loudness_under
 from keysense.words import say_for_teacher, title_of, word
 from keysense.words.choosing import outcome_of
@@ -31,7 +32,7 @@ _PLACE_SIGNS = {"waits": "wait", "notes_other_pitch": "other", "notes_left_out":
 def music(content: dict[str, Any]) -> dict[str, Any]:
     """The engraved page at each width, with what was heard under each line; a thread where there is no page."""
     reading: Reading = content["reading"]
-    drawn = drawn_from(reading, content["marks"])
+    drawn = _drawn(content)
     label = word("music.section", title=content["title"])
     try:
         widths = [_engraved(reading, drawn, *row) for row in _widths(reading)]
@@ -93,14 +94,28 @@ def _key(name: str) -> dict[str, Any]:
 
 def shape(content: dict[str, Any]) -> dict[str, Any]:
     """The shape, large: across the page, and upright for a phone."""
-    reading: Reading = content["reading"]
-    drawn = drawn_from(reading, content["marks"])
+    drawn = _drawn(content)
     title = word("shape.title", title=content["character"] or content["title"])
     return {
         "asked": bool(drawn.wedges),
+        "before": bool(drawn.before),
+        "table": _in_words(drawn),
         "landscape": [Markup(svg) for svg in shape_lines(drawn, title, portrait=False)],  # noqa: S704
         "portrait": [Markup(svg) for svg in shape_lines(drawn, title, portrait=True)],  # noqa: S704
     }
+
+
+def _drawn(content: dict[str, Any]) -> Drawn:
+    """One reading, with what was played before it and its piano's own softest and loudest where those are known."""
+    before, bounds = content.get("before"), content.get("bounds")
+    return drawn_from(content["reading"], content["marks"], before=before, bounds=bounds)
+
+
+def _in_words(drawn: Drawn) -> dict[str, Any]:
+    """The shape as a table of words, a row a bar."""
+    columns = ("bar", "now", "before") if drawn.before else ("bar", "now")
+    heads = [{"said": word(f"shape.words.{name}"), "figure": False} for name in columns]
+    return {"caption": word("shape.words.caption"), "heads": heads, "rows": shape_rows(drawn)}
 
 
 def drawing(content: dict[str, Any]) -> Markup:
@@ -171,7 +186,9 @@ def cards(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
         cls = "c" if take.is_model else ""
         svg = thread_drawing(row["notes"], title, seconds=max(longest, 4.0), cls=cls)
         drawn = Markup(svg)  # noqa: S704
-        cards.append({"named": named, "cls": state, "perhaps": perhaps, "said": _card_words(named), "drawing": drawn})
+        more = {name: row[name] for name in ("cuts", "question", "shape")}
+        said = _card_words(named)
+        cards.append({"named": named, "cls": state, "perhaps": perhaps, "said": said, "drawing": drawn, **more})
     return cards
 
 

@@ -17,10 +17,11 @@ from keysense.capture.state import ListeningState
 from keysense.errors import KeysenseError
 from keysense.studio.studio import Studio
 
-__all__ = ["Hub", "LessonLike", "run_lesson", "watch"]
+__all__ = ["Hub", "LessonLike", "Running", "watch"]
 
 _WATCH_S = 1.0
 _WAITING_MOST = 200  # events a page may lie behind before it is told to look afresh
+_DRAWN_MOST = 20
 
 
 class LessonLike(Protocol):
@@ -51,8 +52,10 @@ class Hub:
             self._loop.call_soon_threadsafe(self._put, _plain(event))
 
     def _put(self, event: dict[str, Any]) -> None:
+        # a page that lags is spared the line, so that it never misses a take
+        most = _DRAWN_MOST if event["kind"] == "drawn" else _WAITING_MOST
         for queue in self._queues:
-            if queue.qsize() < _WAITING_MOST:
+            if queue.qsize() < most:
                 queue.put_nowait(event)
 
     async def endpoint(self, websocket: WebSocket) -> None:
@@ -77,8 +80,13 @@ class Hub:
 
 
 def _plain(event: dict[str, Any]) -> dict[str, Any]:
-    """What pages need to know of an event: its kind, its take, its line; never what was played."""
-    return {key: event[key] for key in ("kind", "take", "line") if key in event}
+    """What pages need to know of an event: its kind, its take, its line.
+
+    What was played is told by one kind alone, ``drawn``, which `keysense.web.line` sends on the
+    teacher's wish.
+    """
+    wanted = ("kind", "now_s", "down", "keys") if event["kind"] == "drawn" else ("kind", "take", "line")
+    return {key: event[key] for key in wanted if key in event}
 
 
 async def _until_gone(websocket: WebSocket) -> None:
@@ -123,18 +131,38 @@ def _seen(studio: Studio) -> _Seen | None:
     return _Seen(takes, (listener.wanted, listener.listening, listener.piano))
 
 
-def run_lesson(lesson: LessonLike, hub: Hub) -> threading.Thread:
-    """Start the lesson in a thread; what goes wrong in it is told to the pages instead of ending them."""
+class Running:
+    """The lesson's thread: begun with the pages, told of when trouble ends it, and begun again by a press."""
 
-    def running() -> None:
+    def __init__(self, lesson: LessonLike | None, hub: Hub) -> None:
+        self._lesson, self._hub = lesson, hub
+        self._thread: threading.Thread | None = None
+
+    @property
+    def alive(self) -> bool:
+        """The lesson is at work."""
+        return self._thread is not None and self._thread.is_alive()
+
+    def begin(self) -> None:
+        """Begin the lesson, or begin it again after trouble; nothing where there is none or it is at work."""
+        if self._lesson is None or self.alive:
+            return
+        self._hub.trouble = ""
+        self._thread = threading.Thread(target=self._run, args=(self._lesson,), name="keysense lesson", daemon=True)
+        self._thread.start()
+
+    def end(self) -> None:
+        """End the lesson and wait until what it heard is kept."""
+        if self._lesson is not None and self._thread is not None:
+            self._lesson.stop()
+            self._thread.join(timeout=5)
+
+    def _run(self, lesson: LessonLike) -> None:
+        """What goes wrong in it is told to the pages instead of ending them."""
         try:
-            lesson.run(hub.tell)
+            lesson.run(self._hub.tell)
         except Exception as cause:
             logging.getLogger("keysense.web").exception("the lesson ended")
-            hub.trouble = str(cause)
-            hub.tell({"kind": "trouble", "line": hub.trouble})
-            hub.tell({"kind": "piano"})
-
-    thread = threading.Thread(target=running, name="keysense lesson", daemon=True)
-    thread.start()
-    return thread
+            self._hub.trouble = str(cause)
+            self._hub.tell({"kind": "trouble", "line": self._hub.trouble})
+            self._hub.tell({"kind": "piano"})

@@ -5,7 +5,7 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
-from keysense.dashboards import listening, spots, take, two_characters, weeks
+from keysense.dashboards import listening, shape, spots, take, two_characters, weeks
 from keysense.dashboards import studio as studio_list
 from keysense.errors import KeysenseError, UnknownName
 from keysense.page import Page, Panel
@@ -13,13 +13,14 @@ from keysense.studio.studio import Studio
 from keysense.web import draw_weeks
 from keysense.web.render import Shell, render, render_part
 from keysense.web.shell import shell_for
-from keysense.words import word
+from keysense.words import has_word, word
 
 __all__ = [
     "beside_page",
     "latest_pair",
     "lesson_page",
     "problem",
+    "shape_page",
     "show",
     "spots_page",
     "state_part",
@@ -46,8 +47,13 @@ def show(request: Request, name: str, page: Page, **more: object) -> Response:
 
 def _shell(request: Request, name: str, **more: object) -> Shell:
     path = request.url.path + (f"?{request.url.query}" if request.url.query else "")
-    has_lesson, trouble = request.app.state.lesson is not None, request.app.state.hub.trouble
-    return shell_for(studio_of(request), name, path, has_lesson=has_lesson, trouble=trouble, **more)
+    state = request.app.state
+    more = {"faulty": getattr(request.state, "faulty", None), "line": state.line.is_on, **more}
+    ended = state.lesson is not None and not state.running.alive
+    return shell_for(
+        studio_of(request), name, path, has_lesson=state.lesson is not None, trouble=state.hub.trouble, ended=ended,
+        **more,
+    )  # fmt: skip
 
 
 def lesson_page(request: Request) -> Response:
@@ -60,9 +66,17 @@ def take_page(request: Request) -> Response:
     """How did this take go?"""
     studio, ref = studio_of(request), request.path_params["ref"]
     stored = studio.take(ref)
+    if stored.state == "replaced":
+        return show(request, "take", take.replaced(studio, stored))
     page = take.page(studio, ref, guess=request.query_params.get("guess", ""))
     is_open = "open" in request.query_params
     return show(request, "take", page, emphasis=(stored.character,), notice=_notice(request), open=is_open)
+
+
+def shape_page(request: Request) -> Response:
+    """What shape did it have? Nothing else on the page."""
+    studio, ref = studio_of(request), request.path_params["ref"]
+    return show(request, "shape", shape.page(studio, ref), emphasis=(studio.take(ref).character,))
 
 
 def beside_page(request: Request) -> Response:
@@ -146,6 +160,4 @@ def _home() -> list[dict[str, str]]:
 def _notice(request: Request) -> str:
     """What the last press did, said once."""
     key = request.query_params.get("done", "")
-    return (
-        word(f"done.{key}") if key in ("named", "kept", "dropped", "back", "ahead", "added", "brought", "again") else ""
-    )
+    return word(f"done.{key}") if has_word(f"done.{key}") else ""

@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
-from functools import wraps
 from pathlib import Path, PurePath
 from tempfile import TemporaryDirectory
-from urllib.parse import quote
 
-from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 
 from keysense.capture.state import ListeningState
 from keysense.dashboards import listening, take
-from keysense.errors import AgreementError, AmbiguousName, TargetError
+from keysense.errors import AgreementError, StudioError, TargetError
 from keysense.studio.looking import heard
 from keysense.targets import read_target
 from keysense.targets.model import model_target
+from keysense.web.forms import back_to, press, press_of
 from keysense.web.pages import show, studio_of
 from keysense.words import word
 
@@ -27,18 +24,7 @@ _LARGEST_PAGE = 16_000_000  # bytes of a score that a browser may send
 __all__ = ["add_pupil", "again", "ahead", "bring_piece", "drop", "name", "play_in", "switch", "undo", "yes"]
 
 
-def _press(pressed: Callable[[Request, FormData], Response]) -> Callable[[Request], Awaitable[Response]]:
-    """Read the form, then press in a thread: a slow disk must not hold up the other pages."""
-
-    @wraps(pressed)
-    async def endpoint(request: Request) -> Response:
-        async with request.form() as form:
-            return await run_in_threadpool(pressed, request, form)
-
-    return endpoint
-
-
-@_press
+@press
 def name(request: Request, form: FormData) -> Response:
     """Name a take by one free line; what must be asked is asked back on the same page."""
     studio = studio_of(request)
@@ -50,79 +36,78 @@ def name(request: Request, form: FormData) -> Response:
         question, accept = ("", False) if proposal.applied else (proposal.question, not proposal.doubts)
         if not proposal.applied and proposal.unknown and not proposal.new_character:
             accept = False
-    except (AgreementError, AmbiguousName) as cause:
+    except StudioError as cause:
         question = str(cause)
     if not question:
         heard(studio, stored.id)
-        return _back(back, "named")
+        return back_to(back, "named")
     asked = {"asked": question, "asked_take": stored.id, "asked_line": line, "asked_accept": accept}
     if back.startswith("/take/"):
         return show(request, "take", take.page(studio, ref), **asked)
     return show(request, "listening", listening.page(studio), **asked)
 
 
-@_press
+@press
 def ahead(request: Request, form: FormData) -> Response:
     """Say before playing who plays what; an empty line forgets it."""
-    studio = studio_of(request)
+    studio, question = studio_of(request), ""
     line = str(form.get("line", "")).strip()
-    if not line:
-        studio.set_context()
-        return _back("/", "ahead")
-    proposal = studio.propose(line)
-    if not (proposal.sure or (proposal.new_character and not proposal.doubts)):
-        asked = {"asked": proposal.question, "asked_take": "ahead", "asked_line": line}
-        return show(request, "listening", listening.page(studio), **asked)
-    now = studio.context
-    meant = {kind: proposal.of(kind) for kind in ("pupil", "piece", "character", "manner")}
-    studio.set_context(
-        pupil=meant["pupil"].id if meant["pupil"] else now.pupil_id,
-        piece=meant["piece"].id if meant["piece"] else now.piece_id,
-        character=meant["character"].id if meant["character"] else proposal.new_character or "",
-        manner=meant["manner"].id if meant["manner"] else now.manner,
-    )
-    return _back("/", "ahead")
+    try:
+        proposal = studio.name_next(line)
+        if proposal.new_character and not proposal.applied:  # a new word is taken up: it can be said again at once
+            proposal = studio.name_next(line, accept=True)
+        question = "" if proposal.applied else proposal.question
+    except StudioError as cause:
+        question = str(cause)
+    if not question:
+        return back_to("/", "ahead")
+    asked = {"asked": question, "asked_take": "ahead", "asked_line": line}
+    return show(request, "listening", listening.page(studio), **asked)
 
 
-@_press
+@press
 def yes(request: Request, form: FormData) -> Response:
     """It is what it was taken for: kept under the name it carries."""
     studio_of(request).settle(request.path_params["ref"])
-    return _back("/", "kept")
+    return back_to("/", "kept")
 
 
-@_press
+@press
 def drop(request: Request, form: FormData) -> Response:
     """Not this one."""
     studio_of(request).drop_take(request.path_params["ref"])
-    return _back("/", "dropped")
+    return back_to("/", "dropped")
 
 
-@_press
+@press
 def undo(request: Request, form: FormData) -> Response:
     """It was this one after all."""
     studio_of(request).undo_drop(request.path_params["ref"])
-    return _back("/", "back")
+    return back_to("/", "back")
 
 
-@_press
+@press
 def again(request: Request, form: FormData) -> Response:
     """Play it again with this wish: its name is carried to the next take, the wish stands on the lesson page."""
     studio = studio_of(request)
     stored = studio.take(str(form.get("take", "")))
-    studio.set_context(pupil=stored.pupil_id, piece=stored.piece_id, character=stored.character, manner=stored.manner)
-    studio.remember(listening.wish_key(stored.pupil_id), {"said": str(form.get("said", ""))[:200], "take": stored.id})
-    return _back("/", "again")
+    said = str(form.get("said", ""))[:200]
+    studio.wish_again(stored.id, said)
+    studio.remember(listening.wish_key(stored.pupil_id), {"said": said, "take": stored.id})
+    return back_to("/", "again")
 
 
-@_press
+@press
 def switch(request: Request, form: FormData) -> Response:
     """Listening, or Not listening."""
-    ListeningState(studio_of(request).folder.journal).switch(form.get("on") == "yes")
-    return _back(str(form.get("back", "/")))
+    on = form.get("on") == "yes"
+    ListeningState(studio_of(request).folder.journal).switch(on)
+    if on:
+        request.app.state.running.begin()  # trouble may have ended it
+    return back_to(str(form.get("back", "/")))
 
 
-@_press
+@press_of("pupil")
 def add_pupil(request: Request, form: FormData) -> Response:
     """A pupil with the agreement that lets takes be kept."""
     studio = studio_of(request)
@@ -131,10 +116,10 @@ def add_pupil(request: Request, form: FormData) -> Response:
     agreed_by = str(form.get("agreed_by", ""))
     pupil = studio.add_pupil(str(form.get("nickname", "")), agreed_by=agreed_by, on=studio.today())
     studio.set_context(pupil=pupil.id)
-    return _back("/", "added")
+    return back_to("/", "added")
 
 
-@_press
+@press_of("bring")
 def bring_piece(request: Request, form: FormData) -> Response:
     """The page of a piece, from a file: a new piece, or a new version of the music of one that is there."""
     sent, studio = form.get("file"), studio_of(request)
@@ -154,10 +139,10 @@ def bring_piece(request: Request, form: FormData) -> Response:
     title = target.source.title if target.source.title not in ("", file.stem) else PurePath(name).stem
     known = next((piece for piece in studio.pieces() if piece.title == title), None)
     studio.add_target((known or studio.add_piece(title)).id, target)
-    return _back("/", "brought")
+    return back_to("/", "brought")
 
 
-@_press
+@press_of("model", "/take/{ref}")
 def play_in(request: Request, form: FormData) -> Response:
     """This take is how the tune goes: the teacher's own playing becomes the music of a piece."""
     studio, title = studio_of(request), " ".join(str(form.get("title", "")).split())
@@ -168,7 +153,7 @@ def play_in(request: Request, form: FormData) -> Response:
     piece = known or studio.add_piece(title)
     studio.add_target(piece.id, target)
     studio.mark_model(stored.id, piece.id)
-    return _back("/", "brought")
+    return back_to("/", "brought")
 
 
 def _number(form: FormData, name: str) -> float:
@@ -177,10 +162,3 @@ def _number(form: FormData, name: str) -> float:
         return float(said.replace(",", "."))
     except ValueError:
         raise TargetError(word("playin.number", said=said)) from None
-
-
-def _back(path: str, done: str = "") -> Response:
-    """To a page of ours; a path that leads elsewhere leads to the lesson."""
-    ours = path if path.startswith("/") and not path.startswith(("//", "/\\")) else "/"
-    ours = ours.split("?", 1)[0]
-    return RedirectResponse(f"{quote(ours)}{f'?done={done}' if done else ''}", 303)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
@@ -16,11 +16,11 @@ from keysense.web import draw_pair, draw_place, draw_take, draw_weeks
 from keysense.words import word
 from keysense.words.figures import start_large
 
-__all__ = ["HERE", "STYLES", "Link", "Shell", "State", "render", "render_part"]
+__all__ = ["HERE", "STYLES", "Faulty", "Link", "Shell", "State", "render", "render_part"]
 
 HERE = Path(__file__).parent
-STYLES = ("tokens.css", "page.css", "parts.css", "drawing.css", "hear.css", "print.css")
-SCRIPTS = ("live.js", "page.js", "hear.js", "explore.js")
+STYLES = ("tokens.css", "page.css", "parts.css", "lesson.css", "drawing.css", "hear.css", "print.css")
+SCRIPTS = ("live.js", "page.js", "line.js", "hear.js", "explore.js")
 
 
 @dataclass(frozen=True)
@@ -45,11 +45,21 @@ class State:
 
 
 @dataclass(frozen=True)
+class Faulty:
+    """A form that was sent with a fault: which one, what is wrong in words, and what had been typed."""
+
+    form: str
+    said: str
+    typed: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
 class Shell:
     """What stands round a page.
 
     name: which page; state: listening, cut or plain. path: where a press leads back to. alone: a file by itself.
     asked: a question back about a line that was typed, for which take, and whether a yes would do.
+    faulty: a form that comes back with what had been typed. line: the loudness is drawn while it is played.
     """
 
     name: str
@@ -68,6 +78,21 @@ class Shell:
     asked_line: str = ""
     asked_accept: bool = False
     styles: str = ""
+    faulty: Faulty | None = None
+    line: bool = False
+
+    def fault(self, form: str) -> str:
+        """What is wrong with this form; empty where nothing is."""
+        return self.faulty.said if self.faulty is not None and self.faulty.form == form else ""
+
+    def typed(self, form: str, name: str, otherwise: str = "") -> str:
+        """What had been typed into one field of a form that was sent with a fault."""
+        return self.faulty.typed.get(name, otherwise) if self.faulty is not None and self.fault(form) else otherwise
+
+    @property
+    def faulty_behind(self) -> bool:
+        """The form with the fault stands behind the fold: whoever sent it had it open."""
+        return self.faulty is not None and self.faulty.form in ("model", "line", "warmup")
 
     @property
     def head(self) -> Markup:

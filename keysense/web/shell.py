@@ -12,8 +12,10 @@ from keysense.words import word
 __all__ = ["shell_for", "state_of", "state_words"]
 
 
-def shell_for(studio: Studio, name: str, path: str, *, has_lesson: bool, trouble: str = "", **more: object) -> Shell:
-    """The shell of one page of a studio."""
+def shell_for(
+    studio: Studio, name: str, path: str, *, has_lesson: bool, trouble: str = "", ended: bool = False, **more: object
+) -> Shell:
+    """The shell of one page of a studio. ended: the lesson of these pages was ended by trouble."""
     listener = state_of(studio, trouble)
     links = [
         Link("/", word("nav.lesson"), name == "listening"),
@@ -22,8 +24,9 @@ def shell_for(studio: Studio, name: str, path: str, *, has_lesson: bool, trouble
         Link("/studio", word("nav.studio"), name == "studio"),
     ]
     state = "listening" if listener.listening else "cut"
+    words = state_words(listener, has_lesson, ended=ended)
     return Shell(
-        name, path, state, state_words(listener, has_lesson), links, live="/live", example=_example(studio),
+        name, path, state, words, links, live="/live", example=_example(studio),
         **more,  # type: ignore[arg-type]
     )  # fmt: skip
 
@@ -34,7 +37,7 @@ def state_of(studio: Studio, trouble: str = "") -> Listener:
     return replace(now, trouble=trouble or now.trouble)
 
 
-def state_words(listener: Listener, has_lesson: bool) -> State:
+def state_words(listener: Listener, has_lesson: bool, *, ended: bool = False) -> State:
     """Listening or not, in two short sentences, with the one press that changes it."""
     piano = listener.piano or word("state.piano")
     stop, start = word("state.stop"), word("state.start")
@@ -45,7 +48,8 @@ def state_words(listener: Listener, has_lesson: bool) -> State:
     if listener.listening:
         return State(word("state.on"), word("state.on.more", piano=piano), stop, "no", True, piano)
     if listener.trouble:
-        return State(word("state.trouble"), listener.trouble, stop, "no")
+        press = (start, "yes") if ended else (stop, "no")  # what ended can only be begun again
+        return State(word("state.trouble"), listener.trouble, *press)
     if not listener.running:
         return State(word("state.starting"), "", stop, "no")
     if listener.piano:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from keysense.words.table_child import CHILD
 from keysense.words.table_heard import HEARD, HEARD_COUNTED
+from keysense.words.table_lesson import LESSON
 from keysense.words.table_many import MANY, MANY_COUNTED
 from keysense.words.table_pages import PAGES, PAGES_COUNTED
 from keysense.words.table_papers import PAPERS
@@ -13,5 +14,7 @@ from keysense.words.table_views import VIEWS
 
 __all__ = ["PLURALS", "TABLE"]
 
-TABLE: dict[str, str] = {**HEARD, **CHILD, **TOUCH, **TOUCH_CHILD, **PAGES, **VIEWS, **MANY, **PAPERS, **SOUND}
+TABLE: dict[str, str] = {
+    **HEARD, **CHILD, **TOUCH, **TOUCH_CHILD, **PAGES, **VIEWS, **MANY, **PAPERS, **SOUND, **LESSON,
+}  # fmt: skip
 PLURALS: dict[str, tuple[str, str]] = {**HEARD_COUNTED, **TOUCH_COUNTED, **PAGES_COUNTED, **MANY_COUNTED}

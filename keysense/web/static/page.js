@@ -17,10 +17,21 @@ function keepTyped() {
   const active = document.activeElement;
   const typed = new Map();
   for (const field of takes.querySelectorAll("input.lined")) typed.set(field.id, field.value);
+  const opened = [...takes.querySelectorAll("details[open]")].map((part) => part.id);
+  const tapped = [...takes.querySelectorAll(".taps input:checked")].map((tap) => [tap.form.action, tap.name, tap.value]);
   return () => {
     for (const [id, value] of typed) {
       const field = document.getElementById(id);
       if (field) field.value = value;
+    }
+    for (const id of opened) {
+      const part = document.getElementById(id);
+      if (part) part.open = true;
+    }
+    for (const [action, name, value] of tapped) {
+      const form = [...takes.querySelectorAll(".taps")].find((one) => one.action === action);
+      const tap = form?.querySelector(`[name="${name}"][value="${CSS.escape(value)}"]`);
+      if (tap) tap.checked = true;
     }
     if (active?.id) document.getElementById(active.id)?.focus();
   };

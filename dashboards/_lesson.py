@@ -1,0 +1,120 @@
+"""What stands on the lesson's page beside its takes: what was asked, what is open, warm-up, line, names to tap."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from keysense.dashboards._before import bounds_of
+from keysense.dashboards._cutting import cuts_of
+from keysense.dashboards._doubts import question_about
+from keysense.dashboards._names import NamedTake
+
+from keysense.capture.state import ListeningState
+from keysense.notes import Take
+from keysense.page import Panel
+from keysense.studio.rows import Piece
+from keysense.studio.studio import Studio
+from keysense.words import word
+from keysense.words.choosing import one_to_try
+from keysense.words.trying import say_try
+
+__all__ = [
+    "asked_last",
+    "card_of",
+    "line_panel",
+    "still_open",
+    "taps",
+    "warmup_line",
+    "warmup_panel",
+    "wish_key",
+]
+
+_MOST_OPEN = 2
+_MOST_TAPS = 8
+
+
+def wish_key(pupil_id: str | None) -> str:
+    """Under which name the studio remembers what a pupil was asked last."""
+    return f"wish {pupil_id or ''}".strip()
+
+
+def asked_last(studio: Studio, pupil_id: str | None) -> list[Panel]:
+    """What the pupil was asked last: by the press after a look, else on the last slip that was signed."""
+    said = studio.recall(wish_key(pupil_id)).get("said", "")
+    if not said and pupil_id is not None:
+        slips = [paper for paper in studio.papers(pupil_id, kind="slip") if paper.is_signed]
+        said = slips[0].text.get("wish", "") if slips else ""
+    return [Panel("asked", word("asked.name"), {"said": said})] if said else []
+
+
+def still_open(studio: Studio, pupil_id: str | None) -> list[Panel]:
+    """Questions that the last take of each tune left open, as the pupil would be asked them."""
+    if pupil_id is None:
+        return []
+    asked = studio.recall(wish_key(pupil_id)).get("said", "")
+    titles = {piece.id: piece.title for piece in studio.pieces()}
+    said: dict[str, str] = {}
+    for take in studio.takes(pupil=pupil_id, state="kept", limit=12):
+        if take.piece_id is None or take.piece_id in said or take.is_model:
+            continue
+        kept = studio.reading(take.id)
+        trying = None if kept is None or kept.lost else one_to_try(kept.findings)
+        words = "" if trying is None else say_try(trying)
+        said[take.piece_id] = "" if words == asked else words
+    open_now = [word("open.of", piece=titles.get(piece, ""), said=words) for piece, words in said.items() if words]
+    return [Panel("text", word("open.name"), {"said": open_now[:_MOST_OPEN]})] if open_now else []
+
+
+def card_of(studio: Studio, named: NamedTake, notes: Take) -> dict[str, Any]:
+    """All that the card of one take is drawn from."""
+    take = named.take
+    return {
+        "named": named,
+        "notes": notes,
+        "cuts": cuts_of(studio, take, notes),
+        "question": question_about(studio, take.id) if take.state != "dropped" else None,
+        "shape": take.piece_id is not None and take.state != "dropped",
+    }
+
+
+def taps(studio: Studio) -> dict[str, Any]:
+    """Names to tap: everyone in the register, the likeliest pieces and characters; the likely ones are chosen."""
+    context = studio.context
+    titles = {piece.id: piece.title for piece in studio.pieces()}
+    likely = [*([context.piece_id] if context.piece_id in titles else []), *studio.likely_pieces(context.pupil_id)]
+    likely += list(titles)
+    pieces = [(piece_id, titles[piece_id]) for piece_id in dict.fromkeys(likely) if piece_id]
+    return {
+        "pupil": [(pupil.id, pupil.nickname) for pupil in studio.pupils()],
+        "piece": pieces[:_MOST_TAPS],
+        "character": [(said, said) for said in list(studio.characters())[:_MOST_TAPS]],
+        "chosen": {"pupil": context.pupil_id, "piece": context.piece_id, "character": context.character},
+    }
+
+
+def line_panel(studio: Studio) -> Panel:
+    """Where the line is drawn while it is played: between the softest and the loudest of the piano that is heard."""
+    bounds = bounds_of(studio, ListeningState(studio.folder.journal).now().piano)
+    words = [word(f"loudness.{step}") for step in ("very_soft", "soft", "middle", "loud", "very_loud")]
+    return Panel("line", word("line.name"), {"soft": bounds.soft, "loud": bounds.loud, "words": words})
+
+
+def warmup_line(studio: Studio) -> list[Panel]:
+    """Which warm-up stands, in one line."""
+    said = [_warmup_words(piece) for piece in studio.warmups()]
+    return [Panel("text", word("warmup.name"), {"said": said})] if said else []
+
+
+def _warmup_words(piece: Piece) -> str:
+    if not piece.warmup_hand:
+        return word("warmup.stands", piece=piece.title)
+    return word("warmup.stands.hand", piece=piece.title, hand=word(f"hand.{piece.warmup_hand}"))
+
+
+def warmup_panel(studio: Studio) -> Panel:
+    """Setting it: a piece that has music, and a hand."""
+    with_music = set(studio.likely_pieces())
+    pieces = [(piece.id, piece.title) for piece in studio.pieces() if piece.id in with_music]
+    stands = next(iter(studio.warmups()), None)
+    chosen = {"piece": stands.id if stands else "", "hand": stands.warmup_hand if stands else ""}
+    return Panel("warmup", word("warmup.name"), {"pieces": pieces, "chosen": chosen}, for_teacher=True)

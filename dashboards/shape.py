@@ -1,0 +1,57 @@
+"""What shape did it have? The loudness picture large enough for a room, and nothing else."""
+
+from __future__ import annotations
+
+from keysense.dashboards._before import bounds_of, reading_before
+from keysense.dashboards._hearing import hear_again
+from keysense.dashboards._names import asked_marks, name_takes
+
+from keysense.errors import StudioError, TargetError
+from keysense.page import Page, Panel
+from keysense.studio.looking import look_at
+from keysense.studio.studio import Studio
+from keysense.words import say_asked_to_child, word
+from keysense.words.choosing import one_for_child, one_to_try
+from keysense.words.trying import say_try
+
+__all__ = ["QUESTION", "page"]
+
+QUESTION = "What shape did it have?"
+
+
+def page(studio: Studio, ref: str) -> Page:
+    """The shape of one take, the old one faint behind it after a wish. Raises UnknownName on no such take."""
+    named = name_takes(studio, [studio.take(ref)])[0]
+    back = Panel("links", "", {"said": "", "links": [{"href": "/", "said": word("shape.back")}]})
+    try:
+        reading = look_at(studio, named.take.id)
+    except (StudioError, TargetError):
+        reading = None
+    if reading is None or reading.following.lost or not reading.contours:
+        drawing = {"take": studio.take_notes(named.take.id), "said": word("drawing.said", title=named.title)}
+        panels = [Panel("drawing", word("drawing.name"), drawing), _again(named.take.id, ""), hear_again([named]), back]
+        return Page(QUESTION, named.title, named.above, panels)
+    title = named.piece or reading.target.source.title
+    shown = {
+        "reading": reading,
+        "marks": asked_marks(studio, named.take.character, reading.target),
+        "title": title,
+        "character": named.take.character,
+        "before": reading_before(studio, named.take.id),
+        "bounds": bounds_of(studio, named.take.instrument),
+    }
+    one, trying = one_for_child(reading.findings), one_to_try(reading.findings)
+    said = word("child.other") if one is None else say_asked_to_child(one)
+    panels = [
+        Panel("shape", word("shape.name"), shown),
+        Panel("say", "", {"said": said, "aloud": True}),
+        _again(named.take.id, "" if trying is None else say_try(trying)),
+        hear_again([named], target=reading.target),
+        back,
+    ]
+    return Page(QUESTION, named.title, named.above, panels)
+
+
+def _again(take_id: str, said: str) -> Panel:
+    press = word("press.again" if said else "press.again.plain")
+    return Panel("again", word("wish.name") if said else "", {"take": take_id, "said": said, "press": press})
