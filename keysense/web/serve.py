@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import signal
 import socket
 import threading
 import webbrowser
 from collections.abc import Callable
+from types import FrameType
 
 from keysense.errors import ServeError
 from keysense.studio.studio import Studio
@@ -46,10 +48,16 @@ def serve(
     say(f"the pages are at {where} (Ctrl-C ends)")
     if open_browser:
         threading.Timer(0.5, webbrowser.open, (where,)).start()
+
+    class Server(uvicorn.Server):
+        """Ends at a signal without raising it again, so that Ctrl-C is an ordinary end and leaves no traceback."""
+
+        def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+            self.force_exit = self.should_exit and sig == signal.SIGINT
+            self.should_exit = True
+
     try:
-        uvicorn.Server(config).run(sockets=[door])
-    except KeyboardInterrupt:
-        pass
+        Server(config).run(sockets=[door])
     finally:
         door.close()
 

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import json
+import signal
+import subprocess
+import sys
 import threading
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import httpx
 import pytest
-from websockets.sync.client import connect
+from websockets.sync.client import ClientConnection, connect
+from websockets.typing import Origin
 
 from fixtures.serving import served
 from keysense.errors import ServeError
@@ -31,6 +36,36 @@ def test_a_port_in_use_is_one_line_with_a_way_out() -> None:
         assert "\n" not in str(raised.value)
     finally:
         door.close()
+
+
+@pytest.mark.parametrize("end", [signal.SIGINT, signal.SIGTERM])
+def test_ctrl_c_with_a_page_open_is_an_ordinary_end(tmp_path: Path, end: signal.Signals) -> None:
+    with open_door("127.0.0.1", 0) as free:
+        port = str(free.getsockname()[1])
+    program = "import sys; from keysense.cli import main; main(sys.argv[1:])"
+    told = [sys.executable, "-u", "-c", program, "serve", "--studio", str(tmp_path / "s"), "--port", port]
+    told += ["--no-browser", "--no-listen"]
+    serving = subprocess.Popen(told, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=tmp_path)
+    try:
+        assert serving.stdout and f":{port}/" in serving.stdout.readline()  # from here on the port is its own
+        with first_page(f"http://127.0.0.1:{port}"):
+            serving.send_signal(end)
+            told_last = serving.communicate(timeout=20)[1]
+    finally:
+        serving.kill()
+    assert (serving.returncode, told_last) == (0, "")
+
+
+def first_page(address: str) -> ClientConnection:
+    """The open line of a page to a server that is just starting."""
+    until = time.monotonic() + 30
+    while True:
+        try:
+            return connect(address.replace("http", "ws") + "/live", origin=Origin(address), proxy=None)
+        except ConnectionRefusedError:
+            if time.monotonic() > until:
+                raise
+            time.sleep(0.1)
 
 
 class Scripted:
