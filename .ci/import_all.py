@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import importlib.util
 import pkgutil
 import sys
 import zipfile
@@ -32,6 +33,8 @@ count = 0
 for module in pkgutil.walk_packages(keysense.__path__, "keysense."):
     if module.name in SCRIPTS or (module.name.endswith("port") and sys.version_info >= (3, 13)):
         continue
+    if module.name.startswith("keysense.following.kernel") and not importlib.util.find_spec("numba"):
+        continue  # for a compiler, which is an extra
     importlib.import_module(module.name)
     count += 1
 sys.stdout.write(f"{count} modules imported\n")

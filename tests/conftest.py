@@ -59,6 +59,7 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
 def _own_studio(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """No test touches the studio of whoever runs it."""
     monkeypatch.setenv("KEYSENSE_STUDIO", str(tmp_path / "studio"))
+    monkeypatch.setenv("KEYSENSE_NO_COMPILER", "1")  # nor starts a compiler behind the others
 
 
 @pytest.fixture(scope="session", autouse=True)

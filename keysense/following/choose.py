@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from keysense.following import constants as c
 from keysense.following.decode import JUMPED, Sweep
+from keysense.following.fast import Swept, heard
 from keysense.following.hypotheses import Hypothesis, hypotheses
 from keysense.following.lane import Lane
 from keysense.notes import Take
@@ -18,6 +19,7 @@ from keysense.targets.target import Target
 __all__ = ["Reading", "decode", "sweep_all", "usual_pace"]
 
 Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
 _NEVER = -1e9
 _KEYS, _MARGIN = 128, 64  # readings may lie outside the keys of MIDI
 
@@ -33,7 +35,7 @@ class Reading:
 
 def decode(target: Target, take: Take) -> Reading:
     """Sweep the likeliest reading, then the others as long as they keep up with it and can still win; choose."""
-    pitch = take.notes["pitch"].astype(np.int64)
+    onset_s, pitch = take.notes["onset_s"], take.notes["pitch"].astype(np.int64)
     best: Reading | None = None
     ahead: list[float] = []
     tried, pace = hypotheses(target, pitch), usual_pace(target, take)
@@ -46,9 +48,9 @@ def decode(target: Target, take: Take) -> Reading:
         if needed and needed[0] > 0.0:
             continue
         lane = Lane(target, hypothesis)
-        sweep, curve = _heard(lane, pace, take, needed=needed[1:])
+        sweep, curve = heard(lane, pace, onset_s, pitch, needed=needed[1:])
         if len(curve) == len(pitch) and sweep.best > least:
-            reading = _with_or_without(sweep, lane, pace, take)
+            reading = _with_or_without(sweep, lane, pace, onset_s, pitch)
             best = reading if reading.value > least else best
         ahead = ahead or curve
     if best is None:
@@ -92,38 +94,26 @@ def _in_order(tried: list[Hypothesis], played_pitch: Ints) -> list[Hypothesis]:
     return [tried[ahead], *tried[:ahead], *tried[ahead + 1 :]]
 
 
-def sweep_all(lane: Lane, target: Target, take: Take, *, rival: list[float] | None = None) -> tuple[Sweep, list[float]]:
+def sweep_all(
+    lane: Lane, target: Target, take: Take, *, rival: list[float] | None = None
+) -> tuple[Sweep | Swept, list[float]]:
     """Hear a whole take; the value after each press. Stops short where a rival's value is out of reach."""
     needed = [value - c.HOPELESS for value in rival or ()]
-    return _heard(lane, usual_pace(target, take), take, needed=needed)
+    pitch = take.notes["pitch"].astype(np.int64)
+    return heard(lane, usual_pace(target, take), take.notes["onset_s"], pitch, needed=needed)
 
 
-def _heard(
-    lane: Lane, pace: float, take: Take, *, jumps: bool = True, needed: list[float] | None = None
-) -> tuple[Sweep, list[float]]:
-    """Hear a take until its value falls below what is needed; the value after each press before."""
-    sweep = Sweep(lane, pace, jumps=jumps)
-    curve: list[float] = []
-    hear = sweep.hear
-    for i, (time_s, pitch) in enumerate(zip(take.notes["onset_s"].tolist(), take.notes["pitch"].tolist(), strict=True)):
-        hear(i, time_s, pitch)
-        if needed and sweep.best < needed[i]:
-            break
-        curve.append(sweep.best)
-    return sweep, curve
-
-
-def _with_or_without(sweep: Sweep, lane: Lane, pace: float, take: Take) -> Reading:
+def _with_or_without(sweep: Sweep | Swept, lane: Lane, pace: float, onset_s: Floats, pitch: Ints) -> Reading:
     """Keep the jumps only if they gain enough for each note they place elsewhere, more where jumps are rare."""
     path = sweep.path()
     jumping = Reading(lane.hypothesis, path, sweep.best)
-    jumps, n = int((path["how"] == JUMPED).sum()), len(take.notes)
+    jumps, n = int((path["how"] == JUMPED).sum()), len(pitch)
     if not jumps:
         return jumping
     rare = c.JUMP_RARE * jumps * max(math.log(len(path) / (c.JUMP_USUAL * jumps)), 0.0)
     least = sweep.best - c.JUMP_GAIN_PER_NOTE * n - rare  # even if every note were placed elsewhere
     to_come = c.RIGHT * np.arange(n, 0, -1.0)
-    straight, curve = _heard(lane, pace, take, jumps=False, needed=(least - to_come).tolist())
+    straight, curve = heard(lane, pace, onset_s, pitch, jumps=False, needed=(least - to_come).tolist())
     if len(curve) < n:
         return jumping
     other = straight.path()

@@ -29,11 +29,10 @@ import numpy.typing as npt
 
 from keysense.following import constants as c
 from keysense.following.jumping import HOPPED, JUMPED, MOVED, STARTED, Landings, Leave, landings
-from keysense.following.lane import AHEAD, EXACT, HERE, WINDOW, Lane
+from keysense.following.lane import AHEAD, EXACT, HERE, LATE, WINDOW, Lane
 
 __all__ = ["HOPPED", "JUMPED", "LATE", "MOVED", "STARTED", "Step", "Sweep", "steps"]
 
-LATE = 5  # kinds below are the codes of the lane; LATE and LATE + 1 came for one and two onsets before
 Step = np.dtype([("played", "i4"), ("state", "i4"), ("note", "i4"), ("kind", "i1"), ("how", "i1")])
 Row = tuple[int, int, int, int, int, int]  # played, state, pitch, kind, how, row before
 Carried = tuple[float, float, int, float, int, int, int, int]
@@ -229,5 +228,5 @@ def steps(lane: Lane, rows: list[Row]) -> npt.NDArray[np.void]:
     played, state, pitch, kind, how, _ = np.array(rows, np.int64).reshape(-1, 6).T
     out = np.zeros(len(rows), Step)
     out["played"], out["state"], out["kind"], out["how"] = played, state, kind, how
-    out["note"] = lane.rows(state - np.maximum(kind - LATE + 1, 0), pitch)
+    out["note"] = lane.notes(state, pitch, kind)
     return out

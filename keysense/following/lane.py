@@ -9,6 +9,7 @@ Conventions
 
 from __future__ import annotations
 
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -18,9 +19,10 @@ from keysense.following import constants as c
 from keysense.following.hypotheses import Hypothesis
 from keysense.targets.target import Target
 
-__all__ = ["AHEAD", "BESIDE", "EXACT", "GAIN", "HERE", "NEARBY", "OCTAVE", "WINDOW", "Lane"]
+__all__ = ["AHEAD", "BESIDE", "EXACT", "GAIN", "HERE", "LATE", "NEARBY", "OCTAVE", "WINDOW", "Lane"]
 
 EXACT, BESIDE, NEARBY, OCTAVE = 1, 2, 3, 4
+LATE = 5  # LATE and LATE + 1: a press that came for one and two onsets before; no code of the lane
 GAIN = (0.0, c.RIGHT, c.NEAR[1], c.NEAR[2], c.OCTAVE)
 HERE = 2  # where a window shows its own state
 WINDOW = HERE + 1 + c.REACH
@@ -60,9 +62,8 @@ class Lane:
         keys = pitch * self.size + onset_of
         order = np.argsort(keys, kind="stable")
         self._keys, self._row = keys[order], rows[order]
-        sounded = _distinct(self._keys)
+        self._sounded = _distinct(self._keys)
         self._codes: dict[int, bytes] = {}
-        self._exact = _by_pitch(sounded, self.size)
         self._places: dict[int, list[tuple[int, float, float, float]]] = {}
         self._goes_on: dict[int, bytes] = {}
         self.quarter: list[float] = self.onset_quarter.tolist()
@@ -73,7 +74,7 @@ class Lane:
         )
         passing = c.SKIPPED * np.minimum(room / c.SKIPPED_QUARTERS, 1.0)
         self.passed: list[float] = np.cumsum(passing).tolist()  # price of passing over all onsets up to each
-        chord = np.bincount(sounded % max(self.size, 1), minlength=self.size)
+        chord = np.bincount(self._sounded % max(self.size, 1), minlength=self.size)
         self.unheard: list[float] = (c.UNHEARD * chord).tolist()
         bar = _first_of_bar(self.onset_quarter, target.bars["start_quarter"])
         first = np.arange(self.size) == 0
@@ -81,6 +82,16 @@ class Lane:
         self.start_worth: Floats = c.RIGHT - np.where(first, 0.0, np.where(bar, c.START_AT_BAR, c.START_ELSEWHERE))
         if self.size:  # of places that are alike the earlier
             self.start_worth -= np.minimum(c.START_LATER * (self.onset_quarter - self.onset_quarter[0]), c.START_LATEST)
+
+    @cached_property
+    def _exact(self) -> dict[int, Ints]:
+        return _by_pitch(self._sounded, self.size)
+
+    @cached_property
+    def arrays(self) -> tuple[Floats | Ints, ...]:
+        """For `kernel.Plan`."""
+        lists = (np.asarray(values) for values in (self.next_quarters, self.passed, self.unheard))
+        return self.onset_quarter, *lists, self.jump_bonus, self.start_worth, self._sounded
 
     def exact(self, pitch: int) -> Ints:
         """The onsets where a key is written, ascending."""
@@ -120,14 +131,15 @@ class Lane:
             found = self._goes_on[pitch] = on.tobytes()
         return found
 
-    def rows(self, state: Ints, pitch: Ints) -> Ints:
-        """The rows of the target that keys were taken for at onsets; -1 where there is none."""
+    def notes(self, state: Ints, pitch: Ints, kind: Ints) -> Ints:
+        """The rows of the target that keys were taken for, by kind: at a state or at onsets before; -1 for none."""
         out = np.full(len(state), -1)
         if not len(self._keys):
             return out
+        onset = state - np.maximum(kind - LATE + 1, 0)
         for _, distances in _AROUND:  # the surest last
             for by in distances[::-1]:
-                key = (pitch + by) * self.size + state
+                key = (pitch + by) * self.size + onset
                 at = np.minimum(np.searchsorted(self._keys, key), len(self._keys) - 1)
                 found = self._keys[at] == key
                 out[found] = self._row[at[found]]

@@ -9,6 +9,7 @@ import webbrowser
 from collections.abc import Callable
 from types import FrameType
 
+from keysense import compiling
 from keysense.errors import ServeError
 from keysense.studio.studio import Studio
 from keysense.web.live import LessonLike
@@ -46,6 +47,7 @@ def serve(
         create_app(studio, lesson), log_level="warning", access_log=False, lifespan="on", timeout_graceful_shutdown=2
     )
     say(f"the pages are at {where} (Ctrl-C ends)")
+    compiling.quietly()
     if open_browser:
         threading.Timer(0.5, webbrowser.open, (where,)).start()
 
