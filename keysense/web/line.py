@@ -53,7 +53,8 @@ class LiveLine:
             return
         if on:
             self._off.clear()
-            self._thread = threading.Thread(target=self._run, name="keysense line", daemon=True)
+            ear = _Ear(self._studio.folder.journal)  # here, so that what is played from now on is drawn
+            self._thread = threading.Thread(target=self._run, args=(ear,), name="keysense line", daemon=True)
             self._thread.start()
         else:
             self._off.set()
@@ -61,9 +62,9 @@ class LiveLine:
                 self._thread.join(2.0)
         self._tell({"kind": "line_on" if on else "line_off"})
 
-    def _run(self) -> None:
+    def _run(self, ear: _Ear) -> None:
         try:
-            self._follow(_Ear(self._studio.folder.journal), self._studio.context.pupil_id)
+            self._follow(ear, self._studio.context.pupil_id)
         except KeysenseError:
             logging.getLogger("keysense.web").exception("the line ended")
         self.switch(False)
@@ -75,7 +76,7 @@ class LiveLine:
             keys = ear.keys()
             if keys or ear.down:
                 played_s = now_s
-            due = now_s - told_s >= _UPDATE_S and now_s - played_s < _AFTER_S and ear.began
+            due = now_s - told_s >= _UPDATE_S - _LOOK_S / 2 and now_s - played_s < _AFTER_S and ear.began
             if keys or due:
                 told_s = now_s
                 self._tell({"kind": "drawn", "now_s": round(time.perf_counter(), 4), "down": ear.down, "keys": keys})
