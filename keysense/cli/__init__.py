@@ -30,6 +30,8 @@ _COMMANDS = (
     ("serve", "serving"),
     ("name", "naming"),
     ("drop", "naming"),
+    ("split", "parting"),
+    ("join", "parting"),
     ("bring", "bringing"),
     ("look", "looking"),
     ("beside", "looking"),

@@ -47,6 +47,7 @@ def name(
         with progress("listening to it again"):
             heard(opened, take.id)
         typer.echo(f"Take {take.id[:8]}: {told(opened, opened.take(take.id))}.")
+        _ask_back(opened, take.id)
 
 
 def drop(
@@ -87,6 +88,17 @@ def _apply(name_it: Callable[[bool], Proposal], yes: bool) -> None:
         proposal = name_it(True)
     if not proposal.applied:
         raise StudioError(proposal.question)
+
+
+def _ask_back(studio: Studio, take_id: str) -> None:
+    """What it sounds like, where that is not what it was called; the pages ask the same."""
+    from keysense.dashboards._doubts import question_about
+
+    question = question_about(studio, take_id)
+    if question is None:
+        return
+    how = "keysense split makes two of it" if question["kind"] == "cut" else "if so, give it its name anew"
+    typer.echo(f"{question['said']} ({how})")
 
 
 def _next(studio: Studio) -> str:

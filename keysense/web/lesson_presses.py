@@ -37,10 +37,10 @@ def answer(request: Request, form: FormData) -> Response:
 def tap(request: Request, form: FormData) -> Response:
     """Name a take by what was tapped: who, which piece, how."""
     studio, ref = studio_of(request), request.path_params["ref"]
-    names = {kind: str(form.get(kind, "")) or None for kind in ("pupil", "piece", "character")}
-    if names["pupil"] is None and names["piece"] is None:
+    pupil, piece, character = (str(form.get(kind, "")) or None for kind in ("pupil", "piece", "character"))
+    if pupil is None and piece is None:
         raise StudioError(word("tap.nothing"))
-    take = studio.name_take(ref, **names)
+    take = studio.name_take(ref, pupil=pupil, piece=piece, character=character)
     heard(studio, take.id)
     return back_to(str(form.get("back", "/")), "named", f"card-{take.id}")
 

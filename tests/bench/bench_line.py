@@ -94,27 +94,29 @@ def one(a_second: float) -> None:
         command = [sys.executable, "-m", "keysense", "serve", "--no-browser", "--studio", str(folder)]
         with Studio.open(folder) as studio:
             studio.add_pupil("Pip", agreed_by="mother", on=studio.today())
-        with Jack(sync=True) as jack, Piano(jack, sent) as piano, out.open("w") as said:
-            with (
-                started([*command, "--port", str(free_port())], jack, said.fileno()) as serve,
-                sync_playwright() as play,
-            ):
-                wait_for(lambda: re.search(r"http://[\d.]+:\d+", out.read_text()))
-                address = re.search(r"http://[\d.]+:\d+", out.read_text())
-                wait_for(lambda: ListeningState(folder / "journal").now().listening)
-                program = next(path for name in CHROMIUMS if (path := shutil.which(name)))
-                browser = play.chromium.launch(executable_path=program, args=list(FLAGS))
-                page = browser.new_page(viewport={"width": 1280, "height": 900})
-                page.goto(address[0] if address else "")
-                page.locator("#teacher > summary").click()
-                page.get_by_role("button", name="draw the line in this lesson").click()
-                measured(page, piano, sent)
-                browser.close()
-                serve.send_signal(signal.SIGINT)
-                try:
-                    serve.wait(20)
-                except subprocess.TimeoutExpired:
-                    serve.kill()
+        with (
+            Jack(sync=True) as jack,
+            Piano(jack, sent) as piano,
+            out.open("w") as said,
+            started([*command, "--port", str(free_port())], jack, said.fileno()) as serve,
+            sync_playwright() as play,
+        ):
+            wait_for(lambda: re.search(r"http://[\d.]+:\d+", out.read_text()))
+            address = re.search(r"http://[\d.]+:\d+", out.read_text())
+            wait_for(lambda: ListeningState(folder / "journal").now().listening)
+            program = next(path for name in CHROMIUMS if (path := shutil.which(name)))
+            browser = play.chromium.launch(executable_path=program, args=list(FLAGS))
+            page = browser.new_page(viewport={"width": 1280, "height": 900})
+            page.goto(address[0] if address else "")
+            page.locator("#teacher > summary").click()
+            page.get_by_role("button", name="draw the line in this lesson").click()
+            measured(page, piano, sent)
+            browser.close()
+            serve.send_signal(signal.SIGINT)
+            try:
+                serve.wait(20)
+            except subprocess.TimeoutExpired:
+                serve.kill()
         same = raw_of(folder / "journal") == [raw for _, raw in sent]
         print(f"  every message in the journal, in order: {'yes' if same else 'NO'}  ({len(sent)} messages)")
 
