@@ -39,6 +39,7 @@ def page(studio: Studio, ref: str) -> Page:
         "character": named.take.character,
         "before": reading_before(studio, named.take.id),
         "bounds": bounds_of(studio, named.take.instrument),
+        "wished": studio.drawn_wish(named.take),
     }
     one, trying = one_for_child(reading.findings), one_to_try(reading.findings)
     said = word("child.other") if one is None else say_asked_to_child(one)

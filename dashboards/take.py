@@ -8,6 +8,13 @@ from keysense.dashboards._before import bounds_of, reading_before
 from keysense.dashboards._cutting import asked_of, cut_panel
 from keysense.dashboards._hearing import hear_again, to_pass_on
 from keysense.dashboards._names import NamedTake, asked_marks, name_takes
+from keysense.dashboards._share import (
+    draw_link,
+    guessed,
+    remarks_for_all,
+    remarks_for_teacher,
+    wished_panel,
+)
 
 from keysense.errors import StudioError, TargetError
 from keysense.findings.reading import Reading
@@ -55,7 +62,24 @@ def replaced(studio: Studio, take: StoredTake) -> Page:
 def _heard(studio: Studio, named: NamedTake, reading: Reading, guess: str) -> list[Panel]:
     marks = asked_marks(studio, named.take.character, reading.target)
     behind = {"before": reading_before(studio, named.take.id), "bounds": bounds_of(studio, named.take.instrument)}
-    return [*_for_everyone(named, reading, marks, guess, behind), *_for_teacher(named, reading)]
+    guess = _guess_of(studio, named, guess)
+    if _asks(reading, marks, guess):
+        panels = _ears_first(named, reading, marks)
+    else:
+        panels = [*_opened(studio, named, reading, marks, guess, behind), *remarks_for_all(studio, named)]
+        panels.append(Panel("music", "", _shown(named, reading, marks, behind)))
+    return [*panels, *_for_teacher(named, reading), *remarks_for_teacher(studio, named)]
+
+
+def _guess_of(studio: Studio, named: NamedTake, guess: str) -> str:
+    """What was guessed before, where nothing is now; ``skip`` where this lesson was asked about this tune already."""
+    if guess in HEARD_WHERE:
+        return guess
+    return studio.guessed(named.take.id, "grow") or guess or ("skip" if studio.asked_today(named.take, "grow") else "")
+
+
+def _asks(reading: Reading, marks: tuple[Mark, ...], guess: str) -> bool:
+    return not guess and bool(reading.contours) and any(mark.kind == "crescendo" for mark in marks)
 
 
 def _after(named: NamedTake) -> list[Panel]:
@@ -82,21 +106,35 @@ def _came_in(named: NamedTake) -> list[Panel]:
     return [Panel("text", word("flag.name"), {"said": said}, for_teacher=True)] if said else []
 
 
-def _for_everyone(
-    named: NamedTake, reading: Reading, marks: tuple[Mark, ...], guess: str, behind: dict[str, Any]
+def _shown(
+    named: NamedTake, reading: Reading, marks: tuple[Mark, ...], behind: dict[str, Any], *, guessing: bool = False
+) -> dict[str, Any]:
+    title = named.piece or reading.target.source.title
+    character = named.take.character
+    return {"reading": reading, "marks": marks, "title": title, "character": character, "guessing": guessing, **behind}
+
+
+def _ears_first(named: NamedTake, reading: Reading, marks: tuple[Mark, ...]) -> list[Panel]:
+    """Ears first where the tune was asked to grow: hear it, say where, and only then the picture."""
+    answers = {where: word(f"ask.grow.{where}") for where in HEARD_WHERE}
+    question = {
+        "question": word("ask.grow"), "answers": answers, "press": word("ask.open"),
+        "to": f"/take/{named.take.id[:12]}/guess",
+    }  # fmt: skip
+    music = Panel("music", "", _shown(named, reading, marks, {}, guessing=True))
+    return [hear_again([named], target=reading.target), Panel("ask", word("ask.ears"), question), music]
+
+
+def _opened(
+    studio: Studio, named: NamedTake, reading: Reading, marks: tuple[Mark, ...], guess: str, behind: dict[str, Any]
 ) -> list[Panel]:
-    """Ears first where the tune was asked to grow; then the shape, one thing heard, one to try; then the music."""
-    character, title = named.take.character, named.piece or reading.target.source.title
-    shown = {"reading": reading, "marks": marks, "title": title, "character": character, "guessing": False, **behind}
-    if not guess and reading.contours and any(mark.kind == "crescendo" for mark in marks):
-        answers = {where: word(f"ask.grow.{where}") for where in HEARD_WHERE}
-        question = {"question": word("ask.grow"), "answers": answers, "press": word("ask.open")}
-        music = Panel("music", "", {**shown, "guessing": True})
-        return [hear_again([named], target=reading.target), Panel("ask", word("ask.ears"), question), music]
-    panels = []
+    """The shape, one thing heard, one to try; a line drawn before playing lies behind the shape."""
+    wished, panels = studio.drawn_wish(named.take), []
     if guess in HEARD_WHERE:
-        panels.append(Panel("say", word("ask.ears"), {"said": word(f"ask.grow.heard.{guess}")}))
-    panels.append(_shape(reading, shown))
+        panels.append(guessed(reading, guess))
+    panels.append(_shape(reading, {**_shown(named, reading, marks, behind), "wished": wished}))
+    if wished is not None:
+        panels.append(wished_panel(reading, wished, f"/take/{named.take.id[:12]}", behind["bounds"]))
     one, trying = one_for_child(reading.findings), one_to_try(reading.findings)
     panels.append(
         Panel("say", "", {"said": word("child.other") if one is None else say_asked_to_child(one), "aloud": True})
@@ -104,8 +142,8 @@ def _for_everyone(
     said = "" if trying is None else say_try(trying)
     press = word("press.again" if said else "press.again.plain")
     again = {"take": named.take.id, "said": said, "press": press}
-    panels += [Panel("again", word("wish.name") if said else "", again), hear_again([named], target=reading.target)]
-    return [*panels, Panel("music", "", shown)]
+    panels.append(Panel("again", word("wish.name") if said else "", again))
+    return [*panels, *draw_link(named), hear_again([named], target=reading.target)]
 
 
 def _shape(reading: Reading, shown: dict[str, Any]) -> Panel:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from keysense.dashboards._before import bounds_of
 from keysense.dashboards._hearing import hear_again
 from keysense.dashboards._names import NamedTake, asked_marks, name_takes
+from keysense.dashboards._share import draw_link, own_word, two_ears
 
 from keysense.comparing import Comparison
+from keysense.findings.reading import Reading
 from keysense.page import Page, Panel
 from keysense.studio.looking import beside
 from keysense.studio.studio import Studio
-from keysense.targets.target import Mark
 from keysense.words import word
-from keysense.words.comparing import dimension_to_try, say_guess
+from keysense.words.comparing import dimension_to_try, louder, say_guess
 
 __all__ = ["QUESTION", "latest", "page"]
 
@@ -27,15 +29,27 @@ def page(studio: Studio, first: str, second: str, *, guess: str = "") -> Page:
     named = name_takes(studio, [studio.take(first), studio.take(second)])
     comparison = beside(studio, first, second)
     names = _names(named)
-    marks = [asked_marks(studio, one.take.character, comparison.a.target) for one in named]
+    coats = [_coat(studio, *one, comparison) for one in zip(named, names, (comparison.a, comparison.b), strict=True)]
+    if guess not in ANSWERS:
+        guess = studio.guessed(named[0].take.id, "louder", beside=named[1].take.id) or guess
     title = word("beside.title", first=names[0], second=names[1])
     above = ", ".join(part for part in (named[0].piece, named[0].pupil, named[0].when) if part)
     return Page(
         QUESTION,
         title,
         above,
-        [*_for_everyone(comparison, named, names, marks, guess), *_for_teacher(comparison, names)],
+        [*_for_everyone(comparison, named, names, coats, guess), *_for_teacher(comparison, names)],
     )
+
+
+def _coat(studio: Studio, named: NamedTake, name: str, reading: Reading, comparison: Comparison) -> Panel:
+    """One take's picture, between the softest and the loudest of its piano, with the pupil's own word for it."""
+    content = {
+        "reading": reading, "name": name, "cls": "" if reading is comparison.a else "b",
+        "marks": asked_marks(studio, named.take.character, comparison.a.target),
+        "bounds": bounds_of(studio, named.take.instrument), "own": own_word(studio, named),
+    }  # fmt: skip
+    return Panel("coat", name, content)
 
 
 def latest(studio: Studio) -> tuple[str, str] | None:
@@ -58,20 +72,20 @@ def _names(named: list[NamedTake]) -> tuple[str, str]:
 
 
 def _for_everyone(
-    comparison: Comparison, named: list[NamedTake], names: tuple[str, str], marks: list[tuple[Mark, ...]], guess: str
+    comparison: Comparison, named: list[NamedTake], names: tuple[str, str], coats: list[Panel], guess: str
 ) -> list[Panel]:
     """Ears first: which was louder? Then both pictures on one scale, how long each took, one thing to try."""
     hear = hear_again(named, names, comparison.a.target)
     if not guess:
         answers = dict(zip(ANSWERS, (*names, word("pair.ask.alike")), strict=True))
         question = {"question": word("pair.ask"), "answers": answers, "press": word("pair.open")}
+        question["to"] = f"/beside/{named[0].take.id[:12]}/{named[1].take.id[:12]}/guess"
         return [hear, Panel("ask", word("ask.ears"), question)]
     panels = [hear]
     if guess in ANSWERS:
-        panels.append(Panel("say", word("ask.ears"), {"said": say_guess(comparison, guess, names), "names": names}))
+        panels.append(_guessed(comparison, guess, names))
     panels += [
-        Panel("coat", names[0], {"reading": comparison.a, "marks": marks[0], "name": names[0], "cls": ""}),
-        Panel("coat", names[1], {"reading": comparison.b, "marks": marks[1], "name": names[1], "cls": "b"}),
+        *coats,
         Panel("lengths", word("beside.lengths"), {"takes": (comparison.a.take, comparison.b.take), "names": names}),
     ]
     trying = dimension_to_try(comparison, names)
@@ -79,7 +93,15 @@ def _for_everyone(
         which, said = trying
         wish = {"take": named[which].take.id, "said": said, "press": word("press.again")}
         panels.append(Panel("again", word("wish.name"), wish))
+        panels += draw_link(named[which])
     return panels
+
+
+def _guessed(comparison: Comparison, guess: str, names: tuple[str, str]) -> Panel:
+    """The guess said back; where the ear and keysense differ, both are drawn."""
+    heard = louder(comparison)
+    content = {"said": say_guess(comparison, guess, names), "pictures": two_ears(guess, heard), "names": names}
+    return Panel("guessed", word("ask.ears"), content)
 
 
 def _for_teacher(comparison: Comparison, names: tuple[str, str]) -> list[Panel]:

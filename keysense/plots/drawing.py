@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from keysense.notes import Take
 from keysense.plots.curve import smooth
-from keysense.plots.svg import Array, picture
+from keysense.plots.svg import Array, circle, picture
 from keysense.plots.thread import hollow, ribbon
 
 __all__ = ["thread_drawing"]
@@ -35,9 +35,12 @@ class _Line:
 
 def thread_drawing(
     take: Take, title: str, *, hands: Sequence[str] | None = None, seconds: float | None = None,
-    width: float = 420.0, cls: str = "",
+    width: float = 420.0, cls: str = "", places: bool = False,
 ) -> str:  # fmt: skip
-    """The whole take; ``hands`` tells the hand of each note, else middle C parts them; ``seconds`` shares a scale."""
+    """The whole take; ``hands`` tells the hand of each note, else middle C parts them; ``seconds`` shares a scale.
+
+    places: a dot nobody sees at each note, for a script that shows the place sounding.
+    """
     upper, lower = _hands(take.notes, hands)
     start = float(take.notes["onset_s"].min()) if len(take) else 0.0
     length = seconds or max(take.duration_s, 0.1)
@@ -48,9 +51,16 @@ def thread_drawing(
     body = ""
     if upper is not None:
         body += _solid(upper, x_of(upper.onset_s), x_of(upper.release_s), 10.0, 54.0, f"thread {cls}".strip())
+        body += _places(upper, upper.onset_s - start, x_of(upper.onset_s), (10.0, 54.0)) if places else ""
     if lower is not None:
         body += _hollow(lower, x_of(lower.onset_s), x_of(lower.release_s), 72.0, 88.0, f"line {cls}".strip())
+        body += _places(lower, lower.onset_s - start, x_of(lower.onset_s), (72.0, 88.0)) if places else ""
     return picture(width, 94 if lower is not None else 64, body, title)
+
+
+def _places(line: _Line, since_s: Array, x: Array, between: tuple[float, float]) -> str:
+    rows = zip(since_s, x, _height(line, *between), strict=True)
+    return "".join(circle("unseen", a, b, 2.0, q=float(at)) for at, a, b in rows)
 
 
 def _hands(notes: npt.NDArray[np.void], hands: Sequence[str] | None) -> tuple[_Line | None, _Line | None]:

@@ -15,12 +15,14 @@ import numpy as np
 from keysense.plots.curve import smooth
 from keysense.plots.svg import Array, circle, path, picture, points, rounded, text
 from keysense.plots.thread import hollow, ribbon, snipped
+from keysense.plots.wished import WishedLine, wished_band
 
 __all__ = ["Bounds", "Frame", "HandLine", "Piece", "Wedge", "loudness_picture", "wedges_behind"]
 
 _CLEARLY = (
     30.0  # steps of touch by which a hairpin's paper moves: clearly heard on any piano; common practice, no source
 )
+_LEAST = 4.0  # and by at least this, however near the thread was to the end of the scale
 _MOUTH = 16.0  # half the height of the hairpin's open end, in steps of touch
 
 
@@ -97,13 +99,14 @@ class Frame:
 
 def loudness_picture(
     lines: Sequence[HandLine], frame: Frame, title: str, *, wedges: Sequence[Wedge] = (), cls: str = "",
-    before: Sequence[HandLine] = (),
+    before: Sequence[HandLine] = (), wished: WishedLine | None = None,
 ) -> str:  # fmt: skip
     """Bounds, bar lines, paper, the left hand's hollow thread, the right hand's solid one, and the notes as dots.
 
-    before: how it went the time before, as faint outlines behind.
+    before: how it went the time before, as faint outlines behind. wished: the line drawn before playing; where there
+    is one it is the paper, and no hairpin is.
     """
-    body = _grounds(frame) + wedges_behind(wedges, frame)
+    body = _grounds(frame) + (wedges_behind(wedges, frame) if wished is None else _wished(wished, frame))
     for line in before:
         body += "".join(_outline(shown, frame) for piece in line.pieces for shown in _inside(piece, frame))
     for line in sorted(lines, key=lambda hand_line: hand_line.hand != "L"):
@@ -113,9 +116,15 @@ def loudness_picture(
         keep = np.zeros(len(line.dots_at), bool)
         for first, last in frame.spans:
             keep |= (line.dots_at >= first - 1e-6) & (line.dots_at < last - 1e-6)
-        x, y = frame.x_of(line.dots_at[keep]), frame.y(line.dots[keep])
-        body += "".join(circle("dot faint", a, b, frame.dot) for a, b in zip(x, y, strict=True))
+        body += _dots(line.hand, line.dots_at[keep], line.dots[keep], frame)
     return picture(frame.width, frame.height, body, title)
+
+
+def _dots(hand: str, at: Array, heights: Array, frame: Frame) -> str:
+    """The notes of one hand; each dot knows its quarter, so that the place sounding can be shown on it."""
+    rows = zip(at, frame.x_of(at), frame.y(heights), strict=True)
+    drawn = "".join(circle("dot faint", x, y, frame.dot, q=float(quarter)) for quarter, x, y in rows)
+    return f'<g data-hand="{hand}">{drawn}</g>' if drawn else ""
 
 
 def wedges_behind(wedges: Sequence[Wedge], frame: Frame) -> str:
@@ -128,11 +137,18 @@ def _wedge(wedge: Wedge, frame: Frame, first: float, last: float) -> str:
     if end <= start:
         return ""
     share = (np.array([start, end]) - wedge.start) / (wedge.end - wedge.start)
-    centre = wedge.heard_at_start + (1 if wedge.grows else -1) * _CLEARLY * share
+    centre = wedge.heard_at_start + _moves(wedge, frame.bounds) * share
     open_by = _MOUTH * (share if wedge.grows else 1 - share) + 1.0
     x = frame.x_of(np.array([start, end]))
     upper, lower = frame.y(centre + open_by), frame.y(centre - open_by)
     return path("paper", f"M{points(x, upper)}L{points(x[::-1], lower[::-1])}Z")
+
+
+def _moves(wedge: Wedge, bounds: Bounds) -> float:
+    """By how much the middle of the paper moves: near its loudest or softest less, so that it keeps its shape there."""
+    if wedge.grows:
+        return max(_LEAST, min(_CLEARLY, bounds.loud - _MOUTH - wedge.heard_at_start))
+    return -max(_LEAST, min(_CLEARLY, wedge.heard_at_start - bounds.soft))
 
 
 def _grounds(frame: Frame) -> str:
@@ -159,6 +175,16 @@ def _inside(piece: Piece, frame: Frame) -> list[Piece]:
         position = np.concatenate([[first], piece.position[between], [last]])
         parts.append(Piece(position, smooth(piece.position, piece.line, position), piece.apart))
     return parts
+
+
+def _wished(wished: WishedLine, frame: Frame) -> str:
+    drawn = ""
+    for first, last in frame.spans:
+        at = np.linspace(max(first, wished.span[0]), min(last, wished.span[1]), 120)
+        if at[-1] > at[0]:
+            heights = wished.velocity(at, frame.bounds.soft, frame.bounds.loud)
+            drawn += wished_band(frame.x_of(at), frame.y(heights), frame.thick * 1.25)
+    return drawn
 
 
 def _outline(piece: Piece, frame: Frame) -> str:

@@ -1,4 +1,8 @@
-"""The marks of the heard lane: for each note of the page that did not sound as written, which mark and what it says."""
+"""The marks of the heard lane: for each note of the page that did not sound as written, which mark and what it says.
+
+Where the following is less sure of a note than the row ``lane_sure`` of the table of practice asks, that note has one
+mark: can't tell. No other mark stands there, since each of them would say more than is known.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +14,7 @@ import numpy as np
 from keysense.finding import Place
 from keysense.following.following import EXTRA, MATCH, SUBSTITUTION
 from keysense.plots.signs import MarkName
+from keysense.practice import read_practice
 from keysense.targets.target import page_id
 from keysense.words.catalogue import word
 from keysense.words.figures import place_words
@@ -32,12 +37,37 @@ class NoteMark:
     letter: str = ""
 
 
-def note_marks(reading: Reading) -> tuple[NoteMark, ...]:
-    """Every mark of a take in the order of the music, each kind at most once a notehead."""
+def note_marks(reading: Reading, *, sure: float | None = None) -> tuple[NoteMark, ...]:
+    """Every mark of a take in the order of the music, each kind at most once a notehead.
+
+    sure: the confidence (0..1) below which a note gets no other mark than can't tell; that of the table where None.
+    """
+    limit = read_practice().value("lane_sure") if sure is None else sure
+    unsure = _unsure(reading, limit)
     marks = [*_others(reading), *_gaps(reading), *_waits(reading), *_extras(reading)]
+    open_ids = {mark.note_id for mark in unsure}
+    marks = [*unsure, *(mark for mark in marks if mark.note_id not in open_ids)]
     order = {str(note_id): row for row, note_id in enumerate(reading.target.notes["id"])}
     marks.sort(key=lambda mark: order.get(mark.note_id, 0))
     return tuple({(page_id(mark.note_id), mark.name): mark for mark in reversed(marks)}.values())[::-1]
+
+
+def _unsure(reading: Reading, limit: float) -> list[NoteMark]:
+    """Notes whose pair is too uncertain; one left out between two such notes; and the note before such an extra."""
+    pairs = reading.following.pairs[np.argsort(reading.following.pairs["played"], kind="stable")]
+    believed = np.full(len(reading.target.notes), np.nan)
+    before = -1
+    for pair in pairs:
+        row = int(pair["target"]) if pair["target"] >= 0 else before
+        if row >= 0:
+            believed[row] = np.fmin(believed[row], pair["confidence"])
+        before = row
+    known = np.flatnonzero(~np.isnan(believed))
+    for row in reading.following.omitted:
+        beside = [*known[known < row][-1:], *known[known > row][:1]]
+        if beside and all(believed[other] < limit for other in beside):
+            believed[row] = min(believed[other] for other in beside)
+    return [_mark(reading, int(row), "unsure") for row in np.flatnonzero(believed < limit)]
 
 
 def _others(reading: Reading) -> list[NoteMark]:

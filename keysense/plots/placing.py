@@ -21,7 +21,7 @@ from keysense.targets.target import Mark, Target
 if TYPE_CHECKING:
     from keysense.findings.loudness import Contour
 
-__all__ = ["hand_lines", "wedges_of"]
+__all__ = ["hand_lines", "played_in_bars", "wedges_of"]
 
 _APART = 0.75  # held for less than this share of the way to the next note, a note is drawn apart
 _APART_REPEATED = 0.5  # a repeated key must come up before it can speak again
@@ -49,6 +49,21 @@ def hand_lines(contours: Sequence[Contour], take: Take, target: Target, followin
         pieces = _pieces(events)
         lines.append(HandLine(contour.hand or "", pieces, contour.onset_quarter, np.asarray(contour.velocity, float)))
     return tuple(lines)
+
+
+def played_in_bars(lines: Sequence[HandLine], bars: npt.NDArray[np.void]) -> Array:
+    """The middle of the phrase line (velocity) in each `BAR` row, NaN where nothing was heard."""
+    heights = np.full(len(bars), np.nan)
+    for row, bar in enumerate(bars):
+        first, last = float(bar["start_quarter"]), float(bar["start_quarter"] + bar["length_quarter"])
+        heard = [
+            piece.line[(piece.position >= first - 1e-6) & (piece.position < last)]
+            for line in lines
+            for piece in line.pieces
+        ]
+        every = np.concatenate(heard) if heard else np.zeros(0)
+        heights[row] = float(np.median(every)) if len(every) else np.nan
+    return heights
 
 
 def wedges_of(marks: Sequence[Mark], lines: Sequence[HandLine]) -> tuple[Wedge, ...]:

@@ -39,9 +39,14 @@ def shape_lines(drawn: Drawn, title: str, *, portrait: bool) -> list[str]:
         said = title if len(lines) == 1 else word("shape.line", title=title, number=number + 1, of=len(lines))
         if drawn.before:
             said = word("shape.title.before", title=said)
+        if drawn.wished:
+            said = word("draw.shape", title=said)
         pictures.append(
-            loudness_picture(leading(drawn.lines), frame, said, wedges=drawn.wedges, before=leading(drawn.before))
-        )
+            loudness_picture(
+                leading(drawn.lines), frame, said, wedges=drawn.wedges, before=leading(drawn.before),
+                wished=drawn.wished,
+            )
+        )  # fmt: skip
     return pictures
 
 

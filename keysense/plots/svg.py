@@ -35,9 +35,10 @@ def path(cls: str, d: str, **style: float | str) -> str:
     return f'<path class="{cls}"{_style(style)} d="{d}"/>'
 
 
-def circle(cls: str, x: float, y: float, r: float, **style: float | str) -> str:
-    """One dot."""
-    return f'<circle class="{cls}"{_style(style)} cx="{rounded(x)}" cy="{rounded(y)}" r="{rounded(r)}"/>'
+def circle(cls: str, x: float, y: float, r: float, *, q: float | None = None, **style: float | str) -> str:
+    """One dot. q: the quarter of the music it stands for, for a script to find it by."""
+    at = "" if q is None else f' data-q="{q:.6g}"'
+    return f'<circle class="{cls}"{_style(style)} cx="{rounded(x)}" cy="{rounded(y)}" r="{rounded(r)}"{at}/>'
 
 
 def text(x: float, y: float, said: str, cls: str = "", anchor: str = "start", **style: float | str) -> str:

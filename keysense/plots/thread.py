@@ -55,7 +55,7 @@ def snipped(x: Array, y: Array, width: Array, *, cls: str = "thread", step: floa
     (ux, uy), (lx, ly) = body.edge(-1), body.edge(1)
     upper, lower = points(ux + slant, uy), points((lx - slant)[::-1], ly[::-1])
     drawn = path(cls, f"M{upper}L{lower}Z")
-    return drawn + _twist(body) if body.width.max() >= 2 * THINNEST_TWIST else drawn
+    return drawn + _cut_twist(body) if body.width.max() >= THINNEST_TWIST else drawn
 
 
 def hollow(x: Array, y: Array, width: float, *, cls: str = "line", step: float = 6.0) -> str:
@@ -97,11 +97,25 @@ def _calmed(slope: Array, x: Array, width: Array) -> Array:
 
 def _twist(body: _Body) -> str:
     """Short curves across the thread, set about two thirds of its width apart, where it is thick enough."""
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(body.x), np.diff(body.y)))])
+    along = _along(body)
     where = _places(body, along)
-    if not len(where):
-        return ""
-    reach = 0.34 * np.interp(where, along, body.width)
+    return _plies(body, along, where, 0.34 * np.interp(where, along, body.width)) if len(where) else ""
+
+
+def _cut_twist(body: _Body) -> str:
+    """The same on a cut piece: evenly between its two ends, and one at least, however short it is."""
+    along = _along(body)
+    length, wide = float(along[-1]), float(body.width.mean())
+    where = np.linspace(0.0, length, max(1, round(length / (0.6 * wide)) - 1) + 2)[1:-1]
+    return _plies(body, along, where, np.minimum(0.34 * wide, np.minimum(where, length - where) * 0.6))
+
+
+def _along(body: _Body) -> Array:
+    total: Array = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(body.x), np.diff(body.y)))])
+    return total
+
+
+def _plies(body: _Body, along: Array, where: Array, reach: Array) -> str:
     stops = np.clip(where[:, None] + reach[:, None] * np.array([-1.0, -0.45, 0.45, 1.0]), 0.0, along[-1])
     half = np.array([0.97, 0.55, -0.55, -0.97]) * np.interp(stops, along, body.width) / 2
     x = np.interp(stops, along, body.x) + np.interp(stops, along, body.normal_x) * half

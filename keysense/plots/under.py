@@ -13,6 +13,8 @@ from keysense.plots.loudness import Bounds, Frame, HandLine, Wedge, loudness_pic
 from keysense.plots.marks import NoteMark, note_marks
 from keysense.plots.placing import hand_lines, wedges_of
 from keysense.plots.svg import Array
+from keysense.plots.tempo import Pace, pace_of, pace_picture
+from keysense.plots.wished import WishedLine
 from keysense.targets.target import Mark, Target, page_id
 from keysense.words.catalogue import word
 
@@ -21,7 +23,7 @@ if TYPE_CHECKING:
 
     from keysense.findings.reading import Reading
 
-__all__ = ["Drawn", "SystemLike", "drawn_from", "lane_under", "loudness_under", "runs_of"]
+__all__ = ["Drawn", "SystemLike", "drawn_from", "lane_under", "loudness_under", "pace_under", "runs_of"]
 
 
 class SystemLike(Protocol):
@@ -62,19 +64,22 @@ class Drawn:
     wedges: tuple[Wedge, ...]
     bounds: Bounds = field(default_factory=Bounds)
     before: tuple[HandLine, ...] = ()
+    pace: Pace | None = None
+    wished: WishedLine | None = None
 
 
 def drawn_from(
-    reading: Reading, marks: Sequence[Mark] = (), *, before: Reading | None = None, bounds: Bounds | None = None
-) -> Drawn:
+    reading: Reading, marks: Sequence[Mark] = (), *, before: Reading | None = None, bounds: Bounds | None = None,
+    wished: WishedLine | None = None,
+) -> Drawn:  # fmt: skip
     """The marks, the threads and the paper of one reading.
 
     marks: those that were asked for. before: the reading of the same music that was played before, to be seen behind.
-    bounds: this piano's softest and loudest, all that MIDI can say where None.
+    wished: the line drawn before playing. bounds: this piano's softest and loudest, all that MIDI can say where None.
     """
     lines = _lines(reading)
     paper, old = wedges_of(marks, lines), () if before is None else _lines(before)
-    return Drawn(reading.target, note_marks(reading), lines, paper, bounds or Bounds(), old)
+    return Drawn(reading.target, note_marks(reading), lines, paper, bounds or Bounds(), old, pace_of(reading), wished)
 
 
 def _lines(reading: Reading) -> tuple[HandLine, ...]:
@@ -107,6 +112,19 @@ def loudness_under(drawn: Drawn, system: SystemLike, scale: float) -> str:
     if drawn.before:
         title = word("shape.title.before", title=title)
     return loudness_picture(drawn.lines, frame, title, wedges=drawn.wedges, before=drawn.before)
+
+
+def pace_under(drawn: Drawn, system: SystemLike, scale: float) -> str:
+    """The tempo line of one line of music; empty where too little was played to tell one."""
+    if drawn.pace is None:
+        return ""
+    runs = runs_of(drawn.target, system.bars)
+    quarter, x = _anchors(drawn.target, system, runs)
+    title = word("pace.title", first=system.first_bar, last=system.last_bar)
+    return pace_picture(
+        drawn.pace, lambda q: np.interp(q, quarter, x), [run.span for run in runs], (system.width, 130 * scale),
+        system.bar_lines[:-1], title, scale=scale,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from starlette.staticfiles import StaticFiles
 
 from keysense.errors import KeysenseError, UnknownName
 from keysense.studio.studio import Studio
-from keysense.web import hearing, lesson_presses, pages, papers, presses
+from keysense.web import hearing, lesson_presses, pages, papers, presses, share_presses
 from keysense.web.guard import LOCAL_HOSTS, Guard
 from keysense.web.line import LiveLine
 from keysense.web.live import Hub, LessonLike, Running, watch
@@ -74,6 +74,7 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
             *lesson_presses.ROUTES,
             *papers.ROUTES,
             *hearing.ROUTES,
+            *share_presses.ROUTES,
             WebSocketRoute("/live", hub.endpoint),
             Mount("/static", StaticFiles(directory=HERE / "static")),
         ],

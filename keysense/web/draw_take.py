@@ -13,8 +13,10 @@ from keysense.plots.drawing import thread_drawing
 from keysense.plots.ranges import likely_range
 from keysense.plots.shapes import shape_lines
 from keysense.plots.signs import choice, key_sign, outcome_sign, plain_sign
+from keysense.plots.tempo import pace_rows
 from keysense.plots.told import shape_rows
-from keysense.plots.under import Drawn, drawn_from, lane_under, loudness_under
+from keysense.plots.under import Drawn, drawn_from, lane_under, loudness_under, pace_under
+from keysense.web.draw_wish import wished_line
 from keysense.words import say_for_teacher, title_of, word
 from keysense.words.choosing import outcome_of
 from keysense.words.figures import figure, place_words
@@ -46,6 +48,7 @@ def music(content: dict[str, Any]) -> dict[str, Any]:
         "signs": [_key(name) for name in _KEYS if name in present],
         "threads": _threads(reading, drawn),
         "said": word("lane.key.loudness" if drawn.lines else "lane.key"),
+        "pace": pace_rows(reading, drawn.pace) if drawn.pace and drawn.pace.usual_s else [],
         "repeats": any("~" in str(note_id) for note_id in reading.target.notes["id"]),
     }
 
@@ -69,6 +72,7 @@ def _engraved(reading: Reading, drawn: Drawn, cls: str, width: int, bars: int, s
                 "label": word("music.label", title=title, first=system.first_bar, last=system.last_bar),
                 "lane": Markup(lane_under(drawn, system, scale)),  # noqa: S704 - our own drawing, its words escaped
                 "loudness": Markup(loudness_under(drawn, system, scale)) if drawn.lines else "",  # noqa: S704
+                "pace": Markup(pace_under(drawn, system, scale)),  # noqa: S704
             }
             for system in engraving.systems
         ],
@@ -99,6 +103,7 @@ def shape(content: dict[str, Any]) -> dict[str, Any]:
     return {
         "asked": bool(drawn.wedges),
         "before": bool(drawn.before),
+        "wished": drawn.wished is not None,
         "table": _in_words(drawn),
         "landscape": [Markup(svg) for svg in shape_lines(drawn, title, portrait=False)],  # noqa: S704
         "portrait": [Markup(svg) for svg in shape_lines(drawn, title, portrait=True)],  # noqa: S704
@@ -107,8 +112,8 @@ def shape(content: dict[str, Any]) -> dict[str, Any]:
 
 def _drawn(content: dict[str, Any]) -> Drawn:
     """One reading, with what was played before it and its piano's own softest and loudest where those are known."""
-    before, bounds = content.get("before"), content.get("bounds")
-    return drawn_from(content["reading"], content["marks"], before=before, bounds=bounds)
+    behind = {name: content.get(name) for name in ("before", "bounds")}
+    return drawn_from(content["reading"], content["marks"], wished=wished_line(content.get("wished")), **behind)
 
 
 def _in_words(drawn: Drawn) -> dict[str, Any]:
@@ -120,7 +125,7 @@ def _in_words(drawn: Drawn) -> dict[str, Any]:
 
 def drawing(content: dict[str, Any]) -> Markup:
     """A take without a score, as a thread."""
-    return Markup(thread_drawing(content["take"], content["said"], width=900))  # noqa: S704
+    return Markup(thread_drawing(content["take"], content["said"], width=900, places=True))  # noqa: S704
 
 
 def choices(name: str) -> Markup:

@@ -12,15 +12,15 @@ from markupsafe import Markup, escape
 
 from keysense.page import Page, Panel
 from keysense.plots.signs import head_thread
-from keysense.web import draw_pair, draw_place, draw_take, draw_weeks
+from keysense.web import draw_pair, draw_place, draw_take, draw_weeks, draw_wish
 from keysense.words import word
 from keysense.words.figures import start_large
 
 __all__ = ["HERE", "STYLES", "Faulty", "Link", "Shell", "State", "render", "render_part"]
 
 HERE = Path(__file__).parent
-STYLES = ("tokens.css", "page.css", "parts.css", "lesson.css", "drawing.css", "hear.css", "print.css")
-SCRIPTS = ("live.js", "page.js", "line.js", "hear.js", "explore.js")
+STYLES = ("tokens.css", "page.css", "parts.css", "lesson.css", "drawing.css", "hear.css", "share.css", "print.css")
+SCRIPTS = ("live.js", "page.js", "line.js", "hear.js", "draw.js", "explore.js")
 
 
 @dataclass(frozen=True)
@@ -146,6 +146,9 @@ def _environment() -> Environment:
         dimensions_of=draw_pair.dimensions,
         dimension_table=draw_pair.dimension_table,
         place_of=draw_place.place,
+        field_of=draw_wish.field,
+        wished_of=draw_wish.wished,
+        pace_table=draw_wish.pace_table,
         weeks_of=draw_weeks.weeks,
         week_table=draw_weeks.week_table,
     )

@@ -11,7 +11,7 @@ from keysense.words.trying import say_wish
 if TYPE_CHECKING:
     from keysense.comparing import Comparison, Dimension
 
-__all__ = ["dimension_lead", "dimension_to_try", "say_dimension", "say_guess"]
+__all__ = ["dimension_lead", "dimension_to_try", "louder", "say_dimension", "say_guess"]
 
 _HEARD = ("asked and heard", "asked, the other way came", "heard, not asked")
 
@@ -36,7 +36,7 @@ def say_dimension(dimension: Dimension, names: tuple[str, str]) -> str:
 def say_guess(comparison: Comparison, guess: str, names: tuple[str, str]) -> str:
     """Which take the child heard louder (``first``, ``second`` or ``alike``), and which one was; never tallied."""
     said = {"first": names[0], "second": names[1], "alike": ""}[guess]
-    heard = _louder(comparison)
+    heard = louder(comparison)
     ending = ".alike" if guess == "alike" else ""
     if heard is None:
         return word(f"pair.unsure{ending}", guess=said)
@@ -47,7 +47,7 @@ def say_guess(comparison: Comparison, guess: str, names: tuple[str, str]) -> str
     return word(f"pair.other{ending}", guess=said, heard=names[0 if heard == "first" else 1])
 
 
-def _louder(comparison: Comparison) -> str | None:
+def louder(comparison: Comparison) -> str | None:
     """Which take was louder; None where it cannot be told."""
     dimension = comparison.one("loudness")
     value = dimension.difference.value

@@ -9,12 +9,13 @@ from keysense.words.table_many import MANY, MANY_COUNTED
 from keysense.words.table_pages import PAGES, PAGES_COUNTED
 from keysense.words.table_papers import PAPERS
 from keysense.words.table_sound import SOUND
+from keysense.words.table_take import TAKE
 from keysense.words.table_touch import TOUCH, TOUCH_CHILD, TOUCH_COUNTED
 from keysense.words.table_views import VIEWS
 
 __all__ = ["PLURALS", "TABLE"]
 
 TABLE: dict[str, str] = {
-    **HEARD, **CHILD, **TOUCH, **TOUCH_CHILD, **PAGES, **VIEWS, **MANY, **PAPERS, **SOUND, **LESSON,
+    **HEARD, **CHILD, **TOUCH, **TOUCH_CHILD, **PAGES, **VIEWS, **MANY, **PAPERS, **SOUND, **LESSON, **TAKE,
 }  # fmt: skip
 PLURALS: dict[str, tuple[str, str]] = {**HEARD_COUNTED, **TOUCH_COUNTED, **PAGES_COUNTED, **MANY_COUNTED}

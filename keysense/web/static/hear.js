@@ -82,27 +82,37 @@ class Bead {
   }
 }
 
+// the dot of a loudness picture that stands for this quarter; the hand's own where it has a thread of its own
+function dotAt(picture, quarter, hand) {
+  const own = picture.querySelector(`g[data-hand="${CSS.escape(hand)}"]`) ?? picture;
+  return [...own.querySelectorAll("[data-q]")].find((dot) => Math.abs(Number(dot.dataset.q) - quarter) < 0.01) ?? null;
+}
+
 class Places {
-  constructor(notes, span, lane) {
+  constructor(heard, lane) {
     this.heads = noteheads();
-    this.span = span;
+    this.span = heard.span;
+    this.end = Math.max(...heard.notes.map((note) => note[0]), 0.001);
     this.coat = [...document.querySelectorAll(".coat > .pic")][lane] ?? null;
+    this.drawing = document.querySelector(".drawing svg");
     this.beads = new Map();
     this.still = matchMedia("(prefers-reduced-motion: reduce)").matches;
     this.last = new Map();
   }
 
   show(note) {
-    const [, , , , hand, bar, id, quarter] = note;
+    const [onset, , , , hand, bar, id, quarter] = note;
     // less motion: the bead moves once a bar, and the page stays where it is
     if (this.still && bar !== null && this.last.get(hand) === bar) return;
     this.last.set(hand, bar);
     const head = this.heads.get(id);
-    if (head) this.under(head, hand);
+    if (head) this.under(head, hand, quarter);
     else if (this.coat && quarter !== null && this.span) this.along(quarter);
+    else if (this.drawing) this.onThread(onset);
+    if (quarter !== null && hand !== "L") this.onShape(quarter, hand);
   }
 
-  under(head, hand) {
+  under(head, hand, quarter) {
     const system = head.closest("div.system");
     const at = (head.querySelector(".notehead") ?? head).getBoundingClientRect();
     const x = at.left + at.width / 2;
@@ -112,12 +122,46 @@ class Places {
     const left = hand === "L";
     const y = lane ? strip.top + strip.height * (left ? 0.74 : 0.26) : strip.bottom - (left ? 8 : 22);
     this.bead(hand).put(system, x, y);
+    const line = system.querySelector(".lane.loudness svg");
+    if (lane && line && shown(line) && quarter !== null) this.onLine(line, system, `${hand} line`, quarter, hand);
     if (!this.still) system.scrollIntoView({ block: "nearest", behavior: "auto" });
+  }
+
+  onLine(picture, home, name, quarter, hand) {
+    const dot = dotAt(picture, quarter, hand);
+    if (!dot) return;
+    const at = dot.getBoundingClientRect();
+    this.bead(name).put(home, at.left + at.width / 2, at.top + at.height / 2);
+  }
+
+  onShape(quarter, hand) {
+    for (const picture of document.querySelectorAll(".shape > .pic svg")) {
+      if (shown(picture) && dotAt(picture, quarter, hand)) {
+        this.onLine(picture, picture.closest(".pic"), "shape", quarter, hand);
+        return;
+      }
+    }
+  }
+
+  // a take without a score: the bead goes along its thread
+  onThread(onset) {
+    const dots = [...this.drawing.querySelectorAll("[data-q]")];
+    const last = Math.max(...dots.map((dot) => Number(dot.dataset.q)), 0.001);
+    const at = (onset / this.end) * last;
+    const near = dots.reduce((best, dot) => (Math.abs(dot.dataset.q - at) < Math.abs(best.dataset.q - at) ? dot : best), dots[0]);
+    if (!near) return;
+    const place = near.getBoundingClientRect();
+    this.bead("thread").put(this.drawing.closest(".drawing"), place.left + place.width / 2, place.top + place.height / 2);
   }
 
   along(quarter) {
     const picture = [...this.coat.querySelectorAll("svg")].find(shown);
     if (!picture) return;
+    const dot = dotAt(picture, quarter, "R");
+    if (dot) {
+      this.onLine(picture, this.coat, "", quarter, "R");
+      return;
+    }
     const frame = picture.getBoundingClientRect();
     const edge = frame.width * 0.01;
     const share = (quarter - this.span[0]) / (this.span[1] - this.span[0]);
@@ -227,7 +271,7 @@ async function onThePiano(now, heard, fields) {
 }
 
 function follow(now, heard, clock) {
-  now.places = new Places(heard.notes, heard.span, Number(now.button.dataset.lane));
+  now.places = new Places(heard, Number(now.button.dataset.lane));
   const end = Math.max(...heard.notes.map((note) => note[1]));
   let next = 0;
   const step = () => {

@@ -1,0 +1,88 @@
+"""What the child's share says: guesses beside what was heard, lines drawn before playing, remarks, their own words."""
+
+from __future__ import annotations
+
+__all__ = ["TAKE"]
+
+TAKE: dict[str, str] = {
+    # the guess beside what was heard
+    "guess.yours": "what you heard",
+    "guess.mine": "what I heard",
+    "guess.grow.too.middle": "You heard it grow in the middle. I heard that too.",
+    "guess.grow.too.end": "You heard it grow towards the end. I heard that too.",
+    "guess.grow.too.same": "You heard it stay the same. I couldn’t hear it grow either.",
+    "guess.grow.other": "{yours} {mine} Shall we listen again?",
+    "guess.grow.yours.middle": "You heard it grow in the middle.",
+    "guess.grow.yours.end": "You heard it grow towards the end.",
+    "guess.grow.yours.same": "You heard it stay the same.",
+    "guess.grow.mine.middle": "I heard it grow in the middle.",
+    "guess.grow.mine.end": "I heard it grow towards the end.",
+    "guess.grow.mine.same": "I couldn’t hear it grow.",
+    "guess.grow.mine.unsure": "I can’t tell yet.",
+    "done.guessed": "Your guess is kept.",
+    # the tempo line
+    "pace.show": "show the pace too",
+    "pace.title": "Pace, bars {first} to {last}: above the middle line quicker than this take as a whole, below it "
+    "slower",
+    "pace.key": "The pace: above the middle line quicker than this take as a whole, below it slower; a dot is a "
+    "step.",
+    "pace.caption": "The pace, bar by bar",
+    "pace.bar": "bar",
+    "pace.qpm": "quarters a minute",
+    "pace.beside": "beside this take’s own pace",
+    "pace.quicker": "quicker",
+    "pace.slower": "slower",
+    "pace.same": "about the same",
+    # a line drawn before playing
+    "draw.link": "Draw the line first, then play",
+    "draw.name": "your line",
+    "draw.title": "How shall it go?",
+    "draw.how": "Draw with a finger, from left to right: high is loud, low is soft.",
+    "draw.field": "Room to draw: high is loud, low is soft",
+    "draw.keys": "place by place, with the arrow keys",
+    "draw.place.first": "bar {bar}, beginning",
+    "draw.place.second": "bar {bar}, second half",
+    "draw.keep": "Keep it, and play",
+    "draw.none": "There is no music of this piece to draw on yet. Play the tune in, or bring it as a file.",
+    "draw.bars": "bars {first} to {last}",
+    "draw.bars.two": "bars {first} and {last}",
+    "draw.which": "which bars",
+    "draw.rub": "take the line away",
+    "draw.laid": "The paper is the line you drew. The thread is what you played.",
+    "draw.twin": "the same in words",
+    "draw.table": "Your line and what was played, bar by bar",
+    "draw.table.bar": "bar",
+    "draw.table.drawn": "you drew",
+    "draw.table.played": "was played",
+    "draw.way.up": "It grew where you drew it growing: {bars}.",
+    "draw.way.down": "It faded where you drew it fading: {bars}.",
+    "draw.way.level": "It kept level where you drew it level: {bars}.",
+    "draw.way.none": "It went its own way this time. Which way do you like?",
+    "draw.unheard": "I couldn’t hear how loud it was, so your line stands alone.",
+    "draw.shape": "{title}; the paper is the line that was drawn before playing",
+    "done.drawn": "Your line is kept. Now play it.",
+    "done.rubbed": "The line is taken away.",
+    # remarks
+    "remark.yours": "what you say",
+    "remark.child.ask": "Say something about it",
+    "remark.child.label": "a few words of your own",
+    "remark.teacher": "your remarks",
+    "remark.teacher.label": "what your eye and ear saw",
+    "remark.keep": "keep it",
+    "remark.change": "change it",
+    "remark.away": "take it away",
+    "remark.edit": "change or take away",
+    "remark.safe": "Not a safe place to ask for help: if a child writes something worrying, follow your local "
+    "safeguarding rules.",
+    "remark.health": "Of health write what helps, not the diagnosis. Remarks are erased with the pupil.",
+    "remark.quote": "“{said}”",
+    "done.remarked": "It is kept.",
+    "done.unremarked": "It is taken away.",
+    # words of their own
+    "own.ask": "your own word for it",
+    "own.word": "what you call {character}",
+    "own.wish": "what you wish of it",
+    "own.keep": "keep it",
+    "own.called": "“{word}”",
+    "done.owned": "Your word is kept.",
+}  # fmt: skip
