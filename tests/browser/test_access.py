@@ -21,7 +21,20 @@ if TYPE_CHECKING:
 
 pytestmark = pytest.mark.browser
 
-PAGES = ("lesson", "question", "take", "unnamed", "louder", "two", "whose", "weeks", "studio", "spots", "nothing")
+PAGES = (
+    "lesson",
+    "question",
+    "take",
+    "shape",
+    "unnamed",
+    "louder",
+    "two",
+    "whose",
+    "weeks",
+    "studio",
+    "spots",
+    "nothing",
+)
 WIDTHS = (360, 820, 1440)
 EVERY_WIDTH = (320, 360, 480, 699, 700, 720, 820, 959, 960, 1199, 1200, 1440, 1920)
 SIDEWAYS = "document.documentElement.scrollWidth - document.documentElement.clientWidth"

@@ -65,6 +65,22 @@ def test_the_fold_closes_at_the_next_note_played(open_page: Callable[..., Page],
     assert not page.get_by_text("asked and heard").first.is_visible()
 
 
+FOLDED = ("lesson", "two", "weeks", "spots", "unnamed")
+
+
+@pytest.mark.parametrize("name", FOLDED)
+def test_every_page_opens_folded_and_closes_at_the_next_note(
+    open_page: Callable[..., Page], lesson: Lesson, name: str
+) -> None:
+    page = connected(open_page(lesson.paths()[name].replace("&open=1", "").replace("?open=1", "")))
+    fold = page.locator("#teacher")
+    expect(fold).not_to_have_attribute("open", "")
+    page.locator("#teacher > summary").click()
+    expect(fold).to_have_attribute("open", "")
+    lesson.played.tell({"kind": "key", "time_s": 0.0, "pitch": 60, "velocity": 64})
+    expect(fold).not_to_have_attribute("open", "")
+
+
 def test_the_question_does_not_give_loud_and_soft_away(open_page: Callable[..., Page], lesson: Lesson) -> None:
     page = open_page(f"/take/{lesson.there.sleepy}")
     seen = """[...document.querySelectorAll('.wide .hairpin, .wide .dynam')]

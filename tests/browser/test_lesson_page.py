@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from keysense.capture.state import ListeningState
@@ -110,3 +111,33 @@ def test_the_shape_is_alone_on_its_page_and_again_is_one_press(open_page: Callab
     expect(page.get_by_text("The wish is on the slip.")).to_be_visible()
     assert lesson.studio.context.character == "sleepy"
     lesson.studio.set_context()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_with_every_part_open_and_a_question_asked(
+    open_page: Callable[..., Page], lesson: Lesson, scheme: str
+) -> None:
+    there, studio = lesson.there, lesson.studio
+    studio.doubt(there.proud, "piece", sounds=there.stairs, named=there.cat)
+    studio.doubt(there.sleepy, "cut", first=there.cat, second=there.stairs, note=20)
+    studio.doubt(there.unnamed, "pupil", pupil=there.pip, others=[there.odile], piece=there.stairs)
+    page = open_page("/", color_scheme=scheme)
+    page.evaluate("for (const part of document.querySelectorAll('details')) part.open = true")
+    page.evaluate("document.getElementById('line').hidden = false")
+    for width in (360, 820, 1440):
+        page.set_viewport_size({"width": width, "height": 900})
+        found = Axe().run(page)
+        assert found.violations_count == 0, f"{scheme} {width}: {found.generate_report()}"
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    expect(page.get_by_role("group", name="This sounds like Up and Down the Stairs rather than")).to_be_visible()
+    expect(page.get_by_role("button", name="split here")).to_be_visible()
+
+
+def test_a_question_is_answered_by_keyboard_alone(open_page: Callable[..., Page], lesson: Lesson) -> None:
+    there, studio = lesson.there, lesson.studio
+    studio.doubt(there.proud, "piece", sounds=there.stairs, named=there.cat)
+    page = open_page("/")
+    page.get_by_role("button", name="no, it is The Miller’s Cat").first.focus()
+    page.keyboard.press("Enter")
+    expect(page.get_by_text("Noted.")).to_be_visible()
+    assert studio.take(there.proud).piece_id == there.cat

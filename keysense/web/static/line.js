@@ -46,7 +46,9 @@ class Hand {
     if (this.last && at.time - this.last.time > REST_S) this.clear();
     const now = { time: at.time, x: at.x, value: this.height(velocity) };
     this.stop();
-    if (this.last) this.between(this.last, now, picture);
+    if (this.last) this.stroke(this.last, now, picture);
+    now.from = this.last;
+    if (now.from) delete now.from.from;
     this.last = now;
     this.end = this.stroke(now, now, picture);
   }
@@ -62,8 +64,6 @@ class Hand {
     this.end = [];
   }
 
-  between(a, b, picture) { this.stroke(a, b, picture); }
-
   stroke(a, b, picture) {
     const made = this.hollow
       ? [part("path", { class: this.cls }), part("path", { class: "core" })]
@@ -74,17 +74,22 @@ class Hand {
 
   shape(made, a, b, picture) {
     const [ya, yb] = [picture.y(a.value), picture.y(b.value)];
-    const middle = (a.x + b.x) / 2;
+    const third = (b.x - a.x) / 3;
+    // it leaves a note the way it came to it, on the way to the next, and so has no corners
+    const before = a.from ?? a;
+    const slope = b.x > before.x ? (yb - picture.y(before.value)) / (b.x - before.x) : 0;
+    const [ca, cb] = [ya + slope * third, yb - ((yb - ya) / (3 * third || 1)) * third];
+    const [xa, xb] = [a.x + third, b.x - third];
     if (this.hollow) {
-      const d = `M${a.x} ${ya}C${middle} ${ya} ${middle} ${yb} ${b.x} ${yb}`;
+      const d = `M${a.x} ${ya}C${xa} ${ca} ${xb} ${cb} ${b.x} ${yb}`;
       made.forEach((path, i) => { path.setAttribute("d", d); path.style.strokeWidth = i ? "4px" : "8px"; });
       return;
     }
     const [wa, wb] = [picture.half(a.value), picture.half(b.value)];
     const cap = (w, x, y) => `A${w} ${w} 0 0 1 ${x} ${y}`;
     made[0].setAttribute("d",
-      `M${a.x} ${ya - wa}C${middle} ${ya - wa} ${middle} ${yb - wb} ${b.x} ${yb - wb}${cap(wb, b.x, yb + wb)}` +
-      `C${middle} ${yb + wb} ${middle} ${ya + wa} ${a.x} ${ya + wa}${cap(wa, a.x, ya - wa)}Z`);
+      `M${a.x} ${ya - wa}C${xa} ${ca - wa} ${xb} ${cb - wb} ${b.x} ${yb - wb}${cap(wb, b.x, yb + wb)}` +
+      `C${xb} ${cb + wb} ${xa} ${ca + wa} ${a.x} ${ya + wa}${cap(wa, a.x, ya - wa)}Z`);
   }
 }
 
