@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from keysense.dashboards._doubts import question_about
@@ -17,8 +18,13 @@ from keysense.words import word
 __all__ = ["asked_of", "cut_panel", "cuts_of"]
 
 
-def cuts_of(studio: Studio, take: StoredTake, notes: Take) -> dict[str, Any]:
-    """Places to split it at as (note, words), whether it may be joined with the one before, whether it was cut."""
+def cuts_of(
+    studio: Studio, take: StoredTake, notes: Take, *, around: Sequence[StoredTake] | None = None
+) -> dict[str, Any]:
+    """Places to split it at as (note, words), and whether it may be joined with the one before.
+
+    around: as for `Studio.neighbour_before`. ``undo``, whether it was split or joined, is for the caller to say.
+    """
     start_s = float(notes.notes["onset_s"][0]) if len(notes) else 0.0
     places = [
         (note, word("cut.at", seconds=round(float(notes.notes["release_s"][:note].max()) - start_s)))
@@ -28,14 +34,15 @@ def cuts_of(studio: Studio, take: StoredTake, notes: Take) -> dict[str, Any]:
     return {
         "take": take.id,
         "places": places if is_open else [],
-        "join": studio.neighbour_before(take) is not None,
-        "undo": is_open and bool(studio.made_of(take.id)),
+        "join": studio.neighbour_before(take, around) is not None,
+        "undo": False,
     }
 
 
 def cut_panel(studio: Studio, named: NamedTake) -> Panel:
     """The small control on a take's own page, behind the fold."""
     cuts = cuts_of(studio, named.take, studio.take_notes(named.take.id))
+    cuts["undo"] = bool(studio.made_of(named.take.id))
     return Panel("cut", word("cut.name"), {"cuts": cuts}, for_teacher=True)
 
 

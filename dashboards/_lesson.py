@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from keysense.dashboards._before import bounds_of
 from keysense.dashboards._cutting import cuts_of
 from keysense.dashboards._doubts import question_about
-from keysense.dashboards._names import NamedTake
+from keysense.dashboards._names import name_takes
 
 from keysense.capture.state import ListeningState
-from keysense.notes import Take
 from keysense.page import Panel
-from keysense.studio.rows import Piece
+from keysense.studio.rows import Piece, StoredTake
 from keysense.studio.studio import Studio
 from keysense.words import word
 from keysense.words.choosing import one_to_try
@@ -20,7 +20,7 @@ from keysense.words.trying import say_try
 
 __all__ = [
     "asked_last",
-    "card_of",
+    "cards",
     "line_panel",
     "still_open",
     "taps",
@@ -65,16 +65,20 @@ def still_open(studio: Studio, pupil_id: str | None) -> list[Panel]:
     return [Panel("text", word("open.name"), {"said": open_now[:_MOST_OPEN]})] if open_now else []
 
 
-def card_of(studio: Studio, named: NamedTake, notes: Take) -> dict[str, Any]:
-    """All that the card of one take is drawn from."""
-    take = named.take
-    return {
-        "named": named,
-        "notes": notes,
-        "cuts": cuts_of(studio, take, notes),
-        "question": question_about(studio, take.id) if take.state != "dropped" else None,
-        "shape": take.piece_id is not None and take.state != "dropped",
-    }
+def cards(studio: Studio, takes: Sequence[StoredTake]) -> list[dict[str, Any]]:
+    """All that the card of each take is drawn from."""
+    ids = [take.id for take in takes]
+    made, doubted = studio.made(ids), studio.doubted(ids)
+    around = studio.takes_around(min(takes, key=lambda take: take.started_utc)) if takes else []
+    rows = []
+    for named in name_takes(studio, list(takes)):
+        take, notes = named.take, studio.take_notes(named.take.id)
+        is_there = take.state != "dropped"
+        cuts = {**cuts_of(studio, take, notes, around=around), "undo": is_there and take.id in made}
+        question = question_about(studio, take.id) if is_there and take.id in doubted else None
+        shape = take.piece_id is not None and is_there
+        rows.append({"named": named, "notes": notes, "cuts": cuts, "question": question, "shape": shape})
+    return rows
 
 
 def taps(studio: Studio) -> dict[str, Any]:

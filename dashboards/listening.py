@@ -7,7 +7,7 @@ from typing import Any
 
 from keysense.dashboards._lesson import (
     asked_last,
-    card_of,
+    cards,
     line_panel,
     still_open,
     taps,
@@ -58,7 +58,7 @@ def takes(studio: Studio) -> Panel:
     if not recent:
         recent = studio.takes(state="kept", limit=_EARLIER)
         name = word("takes.earlier") if recent else name
-    rows = [card_of(studio, named, studio.take_notes(named.take.id)) for named in name_takes(studio, recent)]
+    rows = cards(studio, recent)
     last_cut = studio.recall("last_cut").get("take", "")
     return Panel("takes", name, {"takes": rows, "taps": taps(studio), "last_cut": last_cut})
 

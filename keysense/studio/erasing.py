@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 
 from sqlalchemy import select
 
-from keysense.studio.family import family, forget_lesson
+from keysense.studio.family import family, forget_asked, forget_lesson
 from keysense.studio.papers import forget_name, forget_take
 from keysense.studio.register import Register
 from keysense.studio.rows import JournalSpan
@@ -58,6 +58,7 @@ class Erasing(Register, Takes):
                 if {pupil_id, *mine} & {value for value in kept.value.values() if isinstance(value, str)}:
                     session.delete(kept)
             forget_name(session, pupil.nickname)
+            forget_asked(session, pupil_id)
             forget_name_said(session, pupil_id, pupil.nickname)
             session.delete(session.get_one(PupilRow, pupil_id))
         self._store.forget(thorough=True)

@@ -12,7 +12,7 @@ from keysense.studio.tables_lesson import AgainRow, DoubtRow, OriginRow
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
-__all__ = ["family", "forget_lesson"]
+__all__ = ["family", "forget_asked", "forget_lesson"]
 
 
 def family(session: Session, take_id: str) -> list[TakeRow]:
@@ -37,3 +37,10 @@ def forget_lesson(session: Session, take_id: str) -> None:
     session.execute(delete(OriginRow).where((OriginRow.take_id == take_id) | (OriginRow.from_id == take_id)))
     session.execute(delete(DoubtRow).where(DoubtRow.take_id == take_id))
     session.execute(delete(AgainRow).where((AgainRow.take_id == take_id) | (AgainRow.before_id == take_id)))
+
+
+def forget_asked(session: Session, pupil_id: str) -> None:
+    """Leave no question about any take that speaks of this pupil."""
+    for row in session.scalars(select(DoubtRow)):
+        if pupil_id in (row.body.get("pupil"), *row.body.get("others", ())):
+            session.delete(row)

@@ -77,7 +77,7 @@ class Parting(Wishing):
         Raises StudioError where another take lies between them, or they are of two pupils or two pieces.
         """
         a, b = sorted((self._open_take(first), self._open_take(second)), key=lambda take: take.started_utc)
-        self._may_join(a, b)
+        self._may_join(a, b, self.takes_around(b))
         apart_s = (b.started_utc - a.started_utc).total_seconds()
         music = _together(self.take_notes(a.id), self.take_notes(b.id), apart_s)
         span = None
@@ -107,6 +107,12 @@ class Parting(Wishing):
         self.remember("last_cut", {})
         return sorted((stored_take(row) for row in back), key=lambda take: take.started_utc)
 
+    def made(self, take_ids: Sequence[str]) -> set[str]:
+        """Those of these takes that were made by splitting or joining."""
+        query = select(OriginRow.take_id).where(OriginRow.take_id.in_(take_ids))
+        with self._store.read() as session:
+            return set(session.scalars(query))
+
     def made_of(self, ref: str) -> list[str]:
         """Ids of the takes that this one was made of; empty where it came from the keys as it is."""
         with self._store.read() as session:
@@ -118,22 +124,26 @@ class Parting(Wishing):
         with self._store.read() as session:
             return list(session.scalars(query.where(OriginRow.from_id == take_id).order_by(TakeRow.started_utc)))
 
-    def neighbour_before(self, take: StoredTake) -> StoredTake | None:
-        """The take played just before this one, if the two may be put together; else None."""
-        earlier = [other for other in self._around(take) if other.started_utc < take.started_utc]
+    def neighbour_before(self, take: StoredTake, around: Sequence[StoredTake] | None = None) -> StoredTake | None:
+        """The take played just before this one, if the two may be put together; else None.
+
+        around: the takes of those hours from `takes_around`, where they have been asked for already.
+        """
+        near = self.takes_around(take) if around is None else around
+        earlier = [other for other in near if other.started_utc < take.started_utc]
         if not earlier or take.state not in _OPEN:
             return None
         before = max(earlier, key=lambda other: other.started_utc)
         try:
-            self._may_join(before, take)
+            self._may_join(before, take, near)
         except StudioError:
             return None
         return before
 
-    def _may_join(self, a: StoredTake, b: StoredTake) -> None:
+    def _may_join(self, a: StoredTake, b: StoredTake, around: Sequence[StoredTake]) -> None:
         if a.id == b.id:
             raise StudioError("that is one take: say which two are to be put together")
-        if any(a.started_utc < other.started_utc < b.started_utc for other in self._around(b)):
+        if any(a.started_utc < other.started_utc < b.started_utc for other in around):
             raise StudioError("another take lies between them: only two played one after the other can be one")
         for kind, one, other in (("pupils", a.pupil_id, b.pupil_id), ("pieces", a.piece_id, b.piece_id)):
             if one and other and one != other:
@@ -141,8 +151,8 @@ class Parting(Wishing):
         if a.is_model != b.is_model or (b.started_utc - a.started_utc) > _TOO_FAR:
             raise StudioError("those takes do not belong together: only what was played in one go can be one take")
 
-    def _around(self, take: StoredTake) -> list[StoredTake]:
-        """Takes of those hours that are or were there, dropped ones too."""
+    def takes_around(self, take: StoredTake) -> list[StoredTake]:
+        """Takes from three hours before this one on, dropped ones too."""
         since = take.started_utc - _TOO_FAR
         return [*self.takes(since=since), *self.takes(since=since, state="dropped")]
 

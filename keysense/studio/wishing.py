@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -59,6 +60,12 @@ class Wishing(Naming):
         query = select(DoubtRow).where(DoubtRow.take_id == take_id, ~DoubtRow.settled).order_by(DoubtRow.kind)
         with self._store.read() as session:
             return [Doubt(row.take_id, row.kind, dict(row.body)) for row in session.scalars(query)]
+
+    def doubted(self, take_ids: Sequence[str]) -> set[str]:
+        """Those of these takes about which something is asked."""
+        query = select(DoubtRow.take_id).where(DoubtRow.take_id.in_(take_ids), ~DoubtRow.settled)
+        with self._store.read() as session:
+            return set(session.scalars(query))
 
     def wish_again(self, ref: str, said: str = "") -> None:
         """The next takes are this one again, with a wish, until something else is said of them."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from typing import Any
 
 from markupsafe import Markup
@@ -9,6 +10,7 @@ from markupsafe import Markup
 from keysense.errors import TargetError
 from keysense.finding import Finding
 from keysense.findings.reading import Reading
+from keysense.notes import Take
 from keysense.plots.drawing import thread_drawing
 from keysense.plots.ranges import likely_range
 from keysense.plots.shapes import shape_lines
@@ -189,12 +191,25 @@ def cards(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
         state = "gone" if take.state == "dropped" else "named" if take.state == "kept" else "open"
         perhaps = state == "open" and bool(named.piece)
         cls = "c" if take.is_model else ""
-        svg = thread_drawing(row["notes"], title, seconds=max(longest, 4.0), cls=cls)
-        drawn = Markup(svg)  # noqa: S704
+        drawn = Markup(_card_thread(take.id, row["notes"], title, max(longest, 4.0), cls))  # noqa: S704
         more = {name: row[name] for name in ("cuts", "question", "shape")}
         said = _card_words(named)
         cards.append({"named": named, "cls": state, "perhaps": perhaps, "said": said, "drawing": drawn, **more})
     return cards
+
+
+_CARDS: OrderedDict[tuple[object, ...], str] = OrderedDict()
+_MOST_CARDS = 200
+
+
+def _card_thread(take_id: str, notes: Take, title: str, seconds: float, cls: str) -> str:
+    """The thread of one take, drawn once: its notes never change, and the page asks anew at every take that comes."""
+    key = (take_id, title, seconds, cls)
+    drawn = _CARDS.get(key) or thread_drawing(notes, title, seconds=seconds, cls=cls)
+    _CARDS[key] = drawn
+    if len(_CARDS) > _MOST_CARDS:
+        _CARDS.popitem(last=False)
+    return drawn
 
 
 def _card_words(named: Any) -> str:

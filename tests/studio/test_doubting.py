@@ -154,3 +154,15 @@ def test_again_keeps_after_which_take_and_with_what_wish(studio: Studio, there: 
     assert studio.played_before(third) is None, "something else was said since"
     studio.drop_take(first)
     assert studio.played_before(second) is None
+
+
+def test_no_question_speaks_of_a_pupil_who_was_erased(studio: Studio, there: There) -> None:
+    studio.set_context(pupil=there.pip, piece=there.cat)
+    take = play(studio, notes_of(studio, there.stairs, 9))
+    heard(studio, take)
+    assert there.odile in str([doubt.body for doubt in studio.doubts(take)])
+    studio.erase_pupil(there.odile)
+    assert there.odile not in str([doubt.body for doubt in studio.doubts(take)])
+    studio.close()
+    held = b"".join(path.read_bytes() for path in studio.folder.root.rglob("*") if path.is_file())
+    assert there.odile.encode() not in held
