@@ -53,29 +53,32 @@ class Pace:
 
 def pace_of(reading: Reading) -> Pace:
     """The steps between one written onset and the next, both hands together, as they were played the last time."""
-    pairs, notes = reading.following.pairs, reading.target.notes
-    rows = pairs[(pairs["target"] >= 0) & ~notes["is_grace"][np.maximum(pairs["target"], 0)]]
-    at = {}
-    for row in rows:
-        quarter, passing = float(notes["onset_quarter"][row["target"]]), int(row["passing"])
-        onset = float(reading.take.notes["onset_s"][row["played"]])
-        before = at.get(quarter)
-        if before is None or passing > before[1] or (passing == before[1] and onset < before[0]):
-            at[quarter] = (onset, passing)
-    quarter = np.array(sorted(at))
-    if len(quarter) < 2:
-        return Pace(*(np.zeros(0) for _ in range(4)), None)
-    onset, passing = np.array([at[q] for q in quarter.tolist()]).T
-    seconds, length = np.diff(onset), np.diff(quarter)
+    quarter, onset, passing = _onsets(reading)
+    seconds, length, went_back = np.diff(onset), np.diff(quarter), np.diff(passing) != 0
+    kept = (seconds >= _SHORTEST_S) & ~went_back
     breaths = [mark.end_quarter for mark in reading.target.marks if mark.kind == "breath"]
     begins = np.unique(np.concatenate([reading.target.phrases[:, 0], breaths]))
-    phrase = np.searchsorted(begins, quarter + 1e-6)
-    cut = (np.diff(passing) != 0) | (seconds < _SHORTEST_S) | (np.diff(phrase) != 0)
-    kept = (seconds >= _SHORTEST_S) & (np.diff(passing) == 0)
-    stretch = np.cumsum(np.concatenate([[False], cut[:-1]]))[kept].astype(float)
+    cut = ~kept | (np.diff(np.searchsorted(begins, quarter + 1e-6)) != 0)
+    stretch = np.cumsum(np.concatenate([[0.0], cut[:-1]])) if len(cut) else np.zeros(0)
     period = seconds[kept] / length[kept]
     usual = float(np.exp(np.median(np.log(period)))) if len(period) >= _FEWEST else None
-    return Pace(quarter[:-1][kept], quarter[1:][kept], period, stretch, usual)
+    return Pace(quarter[:-1][kept], quarter[1:][kept], period, stretch[kept], usual)
+
+
+def _onsets(reading: Reading) -> tuple[Array, Array, Array]:
+    """Quarter, when it was played (s) and which time through, of every written onset that was played."""
+    notes, played = reading.target.notes, reading.take.notes["onset_s"]
+    last: dict[float, tuple[int, float]] = {}
+    for pair in reading.following.pairs:
+        row = int(pair["target"])
+        if row < 0 or notes["is_grace"][row]:
+            continue
+        quarter, this = float(notes["onset_quarter"][row]), (int(pair["passing"]), float(played[pair["played"]]))
+        before = last.get(quarter)
+        if before is None or this[0] > before[0] or (this[0] == before[0] and this[1] < before[1]):
+            last[quarter] = this
+    rows = np.array([(quarter, *last[quarter]) for quarter in sorted(last)]).reshape(-1, 3)
+    return rows[:, 0], rows[:, 2], rows[:, 1]
 
 
 def pace_picture(

@@ -85,7 +85,7 @@ def beside_page(request: Request) -> Response:
     first, second = request.path_params["first"], request.path_params["second"]
     words = (studio.take(first).character, studio.take(second).character)
     page = two_characters.page(studio, first, second, guess=request.query_params.get("guess", ""))
-    return show(request, "beside", page, emphasis=words, open="open" in request.query_params)
+    return show(request, "beside", page, emphasis=words, notice=_notice(request), open="open" in request.query_params)
 
 
 def latest_pair(request: Request) -> Response:

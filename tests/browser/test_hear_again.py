@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 from playwright.sync_api import Page, expect
+
+from keysense.notes import Take
+from keysense.smf import take_to_smf
 
 if TYPE_CHECKING:
     from tests.browser.conftest import Lesson
@@ -46,6 +50,17 @@ def heard(open_page: Callable[..., Page], lesson: Lesson) -> Callable[..., Page]
     return opened
 
 
+def no_tune(lesson: Lesson) -> str:
+    """A take that is no tune of this studio."""
+    n = 24
+    onset = np.arange(n) * 0.2
+    pitch = 48 + (np.arange(n) * 29) % 37
+    take = Take.from_notes(
+        onset_s=onset, release_s=onset + 0.15, pitch=pitch, velocity=np.linspace(30, 90, n).astype(int)
+    )
+    return lesson.studio.add_take(take, take_to_smf(take), started_utc=lesson.studio.now(), source="demo")
+
+
 def until(page: Page, so: str) -> None:
     """Wait until it is so; the page's own policy forbids it to wait for a text of ours."""
     for _ in range(300):
@@ -64,7 +79,7 @@ def test_it_sounds_and_the_bead_stands_under_the_note(heard: Callable[..., Page]
     press = page.get_by_role("button", name="hear it", exact=True)
     press.click()
     sounding(page)
-    bead = page.locator(".place").first
+    bead = page.locator("div.system .place").first
     expect(bead).to_be_visible()
     box, strip = bead.bounding_box(), page.locator(".wide div.system .engraved").first.bounding_box()
     assert box and strip
@@ -75,7 +90,7 @@ def test_it_sounds_and_the_bead_stands_under_the_note(heard: Callable[..., Page]
     )
     assert min(abs(box["x"] + box["width"] / 2 - x) for x in heads) < 2
     where = box["x"]
-    until(page, f"document.querySelector('.place').getBoundingClientRect().left > {where + 5}")
+    until(page, f"document.querySelector('div.system .place').getBoundingClientRect().left > {where + 5}")
     expect(page.get_by_role("button", name="stop", exact=True)).to_be_visible()
     expect(page.get_by_text("It is sounding.")).to_be_visible()
 
@@ -85,11 +100,40 @@ def test_behind_the_open_fold_the_bead_stands_in_the_heard_lane(heard: Callable[
     page.get_by_role("button", name="hear it", exact=True).click()
     sounding(page)
     expect(page.locator(".place").first).to_be_visible()
-    inside = """[...document.querySelectorAll('.place')].every(bead => {
-      const strip = bead.parentElement.querySelector('.lane svg').getBoundingClientRect();
+    inside = """[...document.querySelectorAll('div.system .place')].map(bead => {
       const at = bead.getBoundingClientRect();
-      return strip.height === 0 || (at.top >= strip.top && at.bottom <= strip.bottom); })"""
-    assert page.evaluate(inside)
+      const strips = [...bead.parentElement.querySelectorAll('.lane svg')].map(one => one.getBoundingClientRect());
+      return strips.findIndex(strip => at.top >= strip.top - 6 && at.bottom <= strip.bottom + 6); })"""
+    strips = page.evaluate(inside)
+    # each hand has its bead in the heard lane (the first strip) and on its loudness line (the second)
+    assert set(strips) == {0, 1} and strips.count(0) == strips.count(1)
+
+
+def test_the_bead_goes_along_the_shape_for_the_child(heard: Callable[..., Page], lesson: Lesson) -> None:
+    page = heard(f"/take/{lesson.there.sleepy}?guess=skip")
+    page.get_by_role("button", name="hear it", exact=True).click()
+    sounding(page)
+    bead = page.locator(".shape .place")
+    expect(bead).to_have_count(1)
+    at = "[...document.querySelectorAll('.shape .place')].map(e => e.getBoundingClientRect())[0]"
+    box = page.evaluate(f"(({{left, top}}) => [left, top])({at})")
+    dots = page.evaluate(
+        "[...document.querySelectorAll('.shape > .one g[data-hand=R] [data-q]')].map(e => e.getBoundingClientRect())"
+        ".map(r => [r.left + r.width / 2, r.top + r.height / 2])"
+    )
+    assert min(abs(box[0] + 6 - x) + abs(box[1] + 6 - y) for x, y in dots) < 3
+
+
+def test_a_take_without_a_score_shows_the_place_on_its_thread(heard: Callable[..., Page], lesson: Lesson) -> None:
+    page = heard(f"/take/{no_tune(lesson)}")
+    page.get_by_role("button", name="hear it", exact=True).click()
+    sounding(page)
+    bead = page.locator(".drawing .place")
+    expect(bead).to_be_visible()
+    box, thread = bead.bounding_box(), page.locator(".drawing svg").first.bounding_box()
+    assert box and thread and thread["y"] - 12 < box["y"] < thread["y"] + thread["height"]
+    where = box["x"]
+    until(page, f"document.querySelector('.drawing .place').getBoundingClientRect().left > {where + 5}")
 
 
 def test_the_same_press_makes_it_quiet(heard: Callable[..., Page], lesson: Lesson) -> None:
@@ -152,7 +196,7 @@ def test_less_motion_moves_the_bead_once_a_bar_and_not_the_page(heard: Callable[
     press.scroll_into_view_if_needed()
     page.evaluate(
         """window.moved = new Set(); new MutationObserver((all) => { for (const one of all)
-        if (one.target.classList?.contains('place')) window.moved.add(one.target.style.left); })
+        if (one.target.matches?.('div.system > .place')) window.moved.add(one.target.style.left); })
         .observe(document.body, { attributes: true, subtree: true, attributeFilter: ['style'] })"""
     )
     before = page.evaluate("scrollY")

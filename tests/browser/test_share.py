@@ -1,0 +1,98 @@
+"""The child's share in a real Chromium: a line drawn with a finger, a mouse and the keyboard; the pace on demand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import pytest
+from playwright.sync_api import Page, expect
+
+if TYPE_CHECKING:
+    from tests.browser.conftest import Lesson
+
+pytestmark = pytest.mark.browser
+
+
+def room(lesson: Lesson) -> str:
+    return f"/draw/{lesson.there.pip}/{lesson.there.cat}?character=sleepy"
+
+
+def values(page: Page) -> list[int]:
+    said: list[int] = page.evaluate("[...document.querySelectorAll('[name=h]')].map(e => Number(e.value))")
+    return said
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_a_line_is_drawn_with_the_mouse_from_soft_to_loud(
+    open_page: Callable[..., Page], lesson: Lesson, width: int
+) -> None:
+    page = open_page(room(lesson), width)
+    field = page.locator(".field svg:visible")
+    field.scroll_into_view_if_needed()
+    box = field.bounding_box()
+    assert box
+    page.mouse.move(box["x"] + 0.07 * box["width"], box["y"] + 0.85 * box["height"])
+    page.mouse.down()
+    page.mouse.move(box["x"] + 0.99 * box["width"], box["y"] + 0.15 * box["height"], steps=4)
+    page.mouse.up()
+    drawn = values(page)
+    assert drawn == sorted(drawn) and drawn[0] <= 3 and drawn[-1] >= 21  # places that a quick hand left out, too
+    expect(page.locator(".field svg:visible .drawnline")).to_have_count(1)
+    page.get_by_role("button", name="Keep it, and play").click()
+    expect(page.get_by_text("Your line is kept. Now play it.")).to_be_visible()
+    kept = lesson.studio.waiting_wish(lesson.there.pip, lesson.there.cat, "sleepy")
+    assert kept is not None and [round(24 * height) for height in kept.heights] == drawn
+    lesson.studio.rub_out(kept.id)
+
+
+def test_a_finger_draws_and_the_page_stays_where_it_is(open_page: Callable[..., Page], lesson: Lesson) -> None:
+    page = open_page(room(lesson), 390, has_touch=True)
+    field = page.locator(".field svg:visible")
+    field.scroll_into_view_if_needed()
+    box, before = field.bounding_box(), page.evaluate("scrollY")
+    assert box
+    session = page.context.new_cdp_session(page)
+    for k, kind in enumerate(("touchStart", "touchMove", "touchMove", "touchMove", "touchEnd")):
+        at = {"x": box["x"] + (0.2 + 0.2 * k) * box["width"], "y": box["y"] + (0.2 + 0.15 * k) * box["height"]}
+        session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [] if kind == "touchEnd" else [at]})
+    drawn = values(page)
+    assert len(set(drawn)) > 3 and drawn[3] > drawn[11]
+    assert page.evaluate("scrollY") == before
+
+
+def test_the_keyboard_alone_draws_too_and_says_how_loud(open_page: Callable[..., Page], lesson: Lesson) -> None:
+    page = open_page(room(lesson))
+    page.locator(".places > summary").focus()
+    page.keyboard.press("Enter")
+    slider = page.get_by_role("slider", name="bar 1, beginning")
+    slider.focus()
+    page.keyboard.press("End")
+    assert slider.get_attribute("aria-valuetext") == "very loud"
+    page.keyboard.press("ArrowDown")
+    assert values(page)[0] == 23
+    expect(page.locator(".field svg:visible .drawnline")).to_have_count(1)
+
+
+def test_the_pace_is_shown_on_demand(open_page: Callable[..., Page], lesson: Lesson) -> None:
+    page = open_page(f"/take/{lesson.there.sleepy}?guess=skip&open=1")
+    lanes = page.locator(".wide .pacelane")
+    expect(lanes.first).to_be_hidden()
+    page.get_by_label("show the pace too").focus()
+    page.keyboard.press("Space")
+    expect(lanes).to_have_count(2)
+    for k in range(2):
+        expect(lanes.nth(k)).to_be_visible()
+    expect(page.get_by_role("columnheader", name="quarters a minute")).to_be_visible()
+    page.locator("#teacher > summary").click()
+    expect(lanes.first).to_be_hidden()
+
+
+def test_a_guess_that_differs_is_kept_and_drawn(open_page: Callable[..., Page], lesson: Lesson) -> None:
+    page = open_page(f"/beside/{lesson.there.sleepy}/{lesson.there.proud}")
+    page.get_by_text("both alike").click()
+    page.get_by_role("button", name="Open the pictures").click()
+    expect(page.get_by_text("You heard them alike. I heard proud. Shall we listen again?")).to_be_visible()
+    expect(page.locator(".ears figure")).to_have_count(2)
+    page.goto(f"{lesson.address}/beside/{lesson.there.sleepy}/{lesson.there.proud}")
+    expect(page.get_by_text("You heard them alike.")).to_be_visible()  # not asked a second time
