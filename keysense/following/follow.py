@@ -114,6 +114,8 @@ def _others(due: Due, sounding: Sounding, take: Take, played: Ints, touched: Boo
         sounded = set(pair_of.values())
         return np.asarray([i for i in range(len(due.note)) if i not in sounded], np.int64)
 
+    if not len(left()):
+        return
     onset_of = sounding.onset_of[due.note]
     neighbours = Neighbours(onset_of, due.time_s)
     repeated(take, left(), pair_of, neighbours)
@@ -145,7 +147,9 @@ def _omitted(pairs: npt.NDArray[np.void], parts: list[Stretch], sounding: Soundi
         at = sounding.onset_of[sounding.at_row[_span(pairs, part)]]
         if len(at):
             within |= (sounding.onset_of >= at.min()) & (sounding.onset_of <= at.max())
-    return np.setdiff1d(sounding.row[within], pairs["target"]).astype(np.int32)
+    sounded = np.zeros(len(sounding.at_row) + 1, bool)
+    sounded[pairs["target"]] = True  # -1, none, is the last
+    return sounding.row[within & ~sounded[sounding.row]].astype(np.int32)
 
 
 def _passes(target: Target, pairs: npt.NDArray[np.void], parts: list[Stretch]) -> list[Pass]:

@@ -9,7 +9,7 @@ hands apart, its notes below and above their middle pitch are taken for the two 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from itertools import product
 
 import numpy as np
@@ -22,6 +22,7 @@ __all__ = ["SILENT", "Hypothesis", "hypotheses", "unshifted"]
 
 SILENT = -1000
 _FURTHEST = 24  # semitones
+_DOWN = np.arange(2 * _FURTHEST + 1)[:, None] + np.arange(128)  # row k: a count of pitches moved down by k - _FURTHEST
 Ints = npt.NDArray[np.int64]
 Moves = tuple[int | None, ...]  # semitones for each part, None where it is silent
 
@@ -71,10 +72,10 @@ def hypotheses(target: Target, played_pitch: Ints) -> list[Hypothesis]:
     n = len(parts.names)
     tried: list[Moves] = [(0,) * n, *(_alone(n, i, 0) for i in range(n) if n > 1 and parts.told)]
     shifts = _shifts(n)
-    overlap = _overlaps(heard, parts.written, tried + shifts)
+    overlap = _overlaps(heard, parts.written, (*tried, *shifts))
     gain = overlap[len(tried) :] - overlap[: len(tried)].max()
     order = [i for i in np.argsort(-gain, kind="stable")[: c.SHIFTS_TRIED].tolist() if gain[i] >= c.SHIFT_WORTH_TRYING]
-    return [parts.hypothesis(moves) for moves in tried + [shifts[i] for i in order]]
+    return [parts.hypothesis(moves) for moves in [*tried, *(shifts[i] for i in order)]]
 
 
 def unshifted(target: Target) -> list[Hypothesis]:
@@ -96,31 +97,39 @@ def _parts(target: Target) -> _Parts:
     return _Parts(pitch, (pitch < np.median(pitch)).astype(np.int64), names * 2, False)
 
 
-def _shifts(n: int) -> list[Moves]:
+@cache
+def _shifts(n: int) -> tuple[Moves, ...]:
     """Every shifted reading: the whole by up to two octaves, one part by octaves, one part alone by anything."""
     whole: list[Moves] = [(by,) * n for by in range(-_FURTHEST, _FURTHEST + 1) if by]
     if n < 2:
-        return whole
+        return tuple(whole)
     octaves = (-24, -12, 0, 12, 24)
     apart: list[Moves] = [moves for moves in product(octaves, repeat=n) if len(set(moves)) > 1] if n == 2 else []
-    return whole + apart + [_alone(n, i, by) for by in range(-_FURTHEST, _FURTHEST + 1) if by for i in range(n)]
+    return (*whole, *apart, *(_alone(n, i, by) for by in range(-_FURTHEST, _FURTHEST + 1) if by for i in range(n)))
 
 
 def _alone(n: int, part: int, by: int) -> Moves:
     return tuple(by if i == part else None for i in range(n))
 
 
+@cache
+def _moved(moves: tuple[Moves, ...]) -> list[tuple[Ints, npt.NDArray[np.bool_]]]:
+    """For each part, of each reading: which row of `_DOWN` it is moved by, and whether it sounds."""
+    by = [[move[part] for move in moves] for part in range(len(moves[0]))]
+    return [
+        (np.asarray([_FURTHEST - (b or 0) for b in moved]), np.asarray([b is not None for b in moved])[:, None])
+        for moved in by
+    ]
+
+
 def _overlaps(
-    heard: npt.NDArray[np.float64], written: list[npt.NDArray[np.float64]], moves: list[Moves]
+    heard: npt.NDArray[np.float64], written: list[npt.NDArray[np.float64]], moves: tuple[Moves, ...]
 ) -> npt.NDArray[np.float64]:
     """For each reading: how much of the take's pitches its pitches account for, 0..1."""
     total = np.zeros((len(moves), 128))
-    for part, counts in enumerate(written):
+    for counts, (row, sounds) in zip(written, _moved(moves), strict=True):
         wide = np.zeros(128 + 2 * _FURTHEST)
         wide[_FURTHEST : 128 + _FURTHEST] = counts
-        shifted = np.lib.stride_tricks.sliding_window_view(wide, 128)  # row k: moved down by k - _FURTHEST
-        by = [move[part] for move in moves]
-        row = np.asarray([_FURTHEST - (b or 0) for b in by])
-        total += shifted[row] * np.asarray([b is not None for b in by])[:, None]
+        total += wide[_DOWN][row] * sounds
     total /= np.maximum(total.sum(1, keepdims=True), 1e-9)
     return np.asarray(np.minimum(heard, total).sum(1))

@@ -29,6 +29,7 @@ from keysense.following.kernel_types import (
     Prices,
     States,
     Waiting,
+    inlined,
     inner,
     outer,
 )
@@ -36,7 +37,7 @@ from keysense.following.kernel_types import (
 __all__ = ["Plan", "Prices", "sweep"]
 
 
-@inner
+@inlined
 def relist(p: Prices, st: States) -> None:
     """Only states within the beam stay listed."""
     st.now[LISTED] = st.now[BEST] - p.beam

@@ -34,6 +34,7 @@ from keysense.following.kernel_types import (
     Prices,
     States,
     Waiting,
+    inlined,
     inner,
 )
 
@@ -90,7 +91,7 @@ def wait_for(
     return slot
 
 
-@inner
+@inlined
 def weigh(p: Prices, lane: Lanes, o: int, worth: float, here: float, jumps: bool) -> tuple[float, int]:
     """`jumping._weigh_few` of one place, without starts."""
     ahead = lane.quarter[o] - here
@@ -135,7 +136,7 @@ def confirm(
     return n
 
 
-@inner
+@inlined
 def keep_waiting(w: Waiting, least_top: float, least_press: int) -> None:
     """Let go of the presses whose landings are out of the running, or too long ago."""
     kept = 0

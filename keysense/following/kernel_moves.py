@@ -28,6 +28,7 @@ from keysense.following.kernel_types import (
     Lanes,
     Prices,
     States,
+    inlined,
     inner,
 )
 
@@ -49,7 +50,7 @@ def ordered(states: Array, n: int, value: Array) -> Array:
     return out
 
 
-@inner
+@inlined
 def offer(st: States, land: Land, n: int, o: int, s: int, kind: int, worth: float, raw: float) -> int:
     """Put a way into a state among the new ones; returns how many there are."""
     at = st.land_at[o]
@@ -65,7 +66,7 @@ def offer(st: States, land: Land, n: int, o: int, s: int, kind: int, worth: floa
     return n
 
 
-@inner
+@inlined
 def carry(p: Prices, lane: Lanes, st: States, land: Land, i: int, time: float, bit: int) -> None:
     """What a new state will carry, worked out before any is written, for one may come from another."""
     o, s, kind = land.onset[i], land.source[i], land.kind[i]
@@ -92,7 +93,7 @@ def carry(p: Prices, lane: Lanes, st: States, land: Land, i: int, time: float, b
     land.whole[i, 4] = st.row[s]
 
 
-@inner
+@inlined
 def write(
     p: Prices, lane: Lanes, st: States, land: Land, n: int, log: Array, played: int, time: float, bit: int
 ) -> None:
@@ -111,7 +112,7 @@ def write(
             st.now[BEST], st.now[BEST_TIME], st.counts[BEST_STATE] = worth, time, o
 
 
-@inner
+@inlined
 def place(st: States, o: int, worth: float, real: Array, whole: Array) -> None:
     """Write a state, and list it if it was not."""
     if st.value[o] <= st.now[LISTED]:
@@ -123,7 +124,7 @@ def place(st: States, o: int, worth: float, real: Array, whole: Array) -> None:
     st.row[o] = st.counts[LOGGED]
 
 
-@inner
+@inlined
 def log_row(log: Array, st: States, played: int, o: int, kind: int, how: int, before: int) -> None:
     """Add a row to the log."""
     row = log[st.counts[LOGGED]]

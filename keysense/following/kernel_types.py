@@ -37,6 +37,11 @@ def inner(function: Function) -> Function:
     return cast(Function, njit(function))
 
 
+def inlined(function: Function) -> Function:
+    """Written into the function that calls it: handing so many arrays over takes longer than what is done to them."""
+    return cast(Function, njit(inline="always")(function))
+
+
 def outer(function: Function) -> Function:
     """Compiled at its first call, or read from where that was kept."""
     return cast(Function, njit(cache=True)(function))

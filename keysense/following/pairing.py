@@ -135,14 +135,19 @@ def _middles(at: Ints, times: Floats) -> tuple[Ints, Floats]:
     """The middle time of each onset, made to run forward; after a wait inside a chord the last presses count."""
     order = np.lexsort((times, at))
     at, times = at[order], times[order]
-    wait = np.append(False, (at[1:] == at[:-1]) & (np.diff(times) > c.CHORD_WAIT_S))
-    group = np.cumsum(wait)
-    last = np.append(at[1:] != at[:-1], True)
-    keep = group == group[np.flatnonzero(last)[np.cumsum(np.append(0, last[:-1]))]]
-    at, times = at[keep], times[keep]
-    heard, begin, count = np.unique(at, return_index=True, return_counts=True)
+    new = at[1:] != at[:-1]
+    wait = ~new & (times[1:] - times[:-1] > c.CHORD_WAIT_S)
+    if wait.any():
+        group = np.append(0, np.cumsum(wait))
+        last = np.append(new, True)
+        keep = group == group[np.flatnonzero(last)[np.cumsum(np.append(0, new))]]
+        at, times = at[keep], times[keep]
+        new = at[1:] != at[:-1]
+    ends = np.append(np.flatnonzero(new), len(at) - 1)
+    begin = np.append(0, ends[:-1] + 1)
+    count = ends - begin + 1
     middle = (times[begin + (count - 1) // 2] + times[begin + count // 2]) / 2
-    return heard, np.maximum.accumulate(middle)
+    return at[begin], np.maximum.accumulate(middle)
 
 
 class _Curve:

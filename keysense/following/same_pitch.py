@@ -41,40 +41,38 @@ def pair_same_pitch(due: Due, sounding: Sounding, played: Ints, onset_s: Floats,
 
 def _within(press_pitch: Ints, press_s: Floats, note_pitch: Ints, note_s: Floats, within_s: float) -> tuple[Ints, Ints]:
     """Every press with every note of its pitch due so near: indices of both. Both come by pitch, then by time."""
-    first, end = (
-        _before(note_pitch, note_s, press_pitch, press_s + by, within)
-        for by, within in ((-within_s, False), (within_s, True))
-    )
-    count = np.maximum(end - first, 0)
-    row = np.repeat(np.arange(len(press_s)), count)
+    n, asked = len(note_s), len(press_s)
+    time_s = np.concatenate([press_s - within_s, note_s, press_s + within_s])
+    kind = np.repeat([0, 1, 2], [asked, n, asked])
+    order = np.lexsort((kind, time_s, np.concatenate([press_pitch, note_pitch, press_pitch])))
+    before = np.empty(len(order), np.int64)
+    before[order] = np.cumsum(kind[order] == 1)  # how many notes come before each, in pitch and in time
+    first, count = before[:asked], before[asked + n :] - before[:asked]
+    row = np.repeat(np.arange(asked), count)
     return row, np.arange(len(row)) + np.repeat(first - np.cumsum(count) + count, count)
 
 
-def _before(pitch: Ints, time_s: Floats, at_pitch: Ints, at_s: Floats, also_at: bool) -> Ints:
-    """How many (pitch, time) come before each of some others (or at them)."""
-    n = len(pitch)
-    asked = np.repeat([not also_at, also_at], [n, len(at_pitch)])
-    order = np.lexsort((asked, np.concatenate([time_s, at_s]), np.concatenate([pitch, at_pitch])))
-    count = np.cumsum(order < n)
-    out = np.empty(len(order), np.int64)
-    out[order] = count
-    return out[n:]
-
-
 def _chosen(row: Ints, column: Ints, gain: Floats) -> Ints:
-    """Which of the possible pairs stand, where presses and notes hang together."""
+    """Which of the possible pairs stand, where presses and notes hang together; every gain is above none."""
     out: list[int] = []
+    rows, columns, gains = row.tolist(), column.tolist(), gain.tolist()
     for first, end in pairwise(_knots(row, column)):
-        rows, columns = row[first:end].tolist(), column[first:end].tolist()
-        down = {r: i for i, r in enumerate(dict.fromkeys(rows))}
-        across = {k: i for i, k in enumerate(sorted(set(columns)))}
-        grid = [[-1.0] * len(across) for _ in down]
-        which: dict[tuple[int, int], int] = {}
-        for at, (r, k, worth) in enumerate(zip(rows, columns, gain[first:end].tolist(), strict=True), first):
-            grid[down[r]][across[k]] = worth
-            which[down[r], across[k]] = at
-        out += [which[pair] for pair in in_order(grid)]
+        if rows[first] == rows[end - 1] or end - first == 1 or min(columns[first:end]) == max(columns[first:end]):
+            out.append(max(range(first, end), key=lambda at: (gains[at], at)))
+        else:
+            out += _of_knot(rows[first:end], columns[first:end], gains[first:end], first)
     return np.asarray(out, np.int64)
+
+
+def _of_knot(rows: list[int], columns: list[int], gains: list[float], first: int) -> list[int]:
+    down = {r: i for i, r in enumerate(dict.fromkeys(rows))}
+    across = {k: i for i, k in enumerate(sorted(set(columns)))}
+    grid = [[-1.0] * len(across) for _ in down]
+    which: dict[tuple[int, int], int] = {}
+    for at, (r, k, worth) in enumerate(zip(rows, columns, gains, strict=True), first):
+        grid[down[r]][across[k]] = worth
+        which[down[r], across[k]] = at
+    return [which[pair] for pair in in_order(grid)]
 
 
 def _knots(row: Ints, column: Ints) -> list[int]:
