@@ -8,12 +8,22 @@ from keysense.dashboards._names import NamedTake
 
 from keysense.findings.reading import Reading
 from keysense.page import Panel
+from keysense.studio.rows import Context
 from keysense.studio.share import DrawnWish
 from keysense.studio.studio import Studio
 from keysense.words import word
 from keysense.words.guessing import say_grown
 
-__all__ = ["draw_link", "guessed", "own_word", "remarks_for_all", "remarks_for_teacher", "two_ears", "wished_panel"]
+__all__ = [
+    "draw_link",
+    "draw_next",
+    "guessed",
+    "own_word",
+    "remarks_for_all",
+    "remarks_for_teacher",
+    "two_ears",
+    "wished_panel",
+]
 
 
 def guessed(reading: Reading, guess: str) -> Panel:
@@ -41,7 +51,16 @@ def draw_link(named: NamedTake) -> list[Panel]:
     if not take.pupil_id or not take.piece_id or take.is_model or take.state != "kept":
         return []
     link = {"pupil": take.pupil_id, "piece": take.piece_id, "character": take.character}
-    return [Panel("drawlink", "", link)]
+    return [Panel("drawlink", "", {**link, "quiet": False, "waits": False})]
+
+
+def draw_next(studio: Studio, context: Context) -> list[Panel]:
+    """Where the next line can be drawn while a pupil and a piece are carried; a line that waits says so."""
+    if not context.pupil_id or not context.piece_id:
+        return []
+    waits = studio.waiting_wish(context.pupil_id, context.piece_id, context.character) is not None
+    link = {"pupil": context.pupil_id, "piece": context.piece_id, "character": context.character}
+    return [Panel("drawlink", word("draw.name"), {**link, "quiet": True, "waits": waits})]
 
 
 def remarks_for_all(studio: Studio, named: NamedTake) -> list[Panel]:

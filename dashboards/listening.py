@@ -16,6 +16,7 @@ from keysense.dashboards._lesson import (
     wish_key,
 )
 from keysense.dashboards._names import NamedTake, name_takes
+from keysense.dashboards._share import draw_next
 
 from keysense.page import Page, Panel
 from keysense.studio.rows import Context, StoredTake
@@ -40,7 +41,8 @@ def page(studio: Studio) -> Page:
     context = studio.context
     panels = [Panel("now", word("now.name")), line_panel(studio), *asked_last(studio, context.pupil_id)]
     panels += [*still_open(studio, context.pupil_id), *warmup_line(studio)]
-    panels += [Panel("ahead", word("ahead.name"), {"said": _ahead(studio, context)}), shown, *_other_playing(studio)]
+    panels += [Panel("ahead", word("ahead.name"), {"said": _ahead(studio, context)})]
+    panels += [*draw_next(studio, context), shown, *_other_playing(studio)]
     panels += [*_pairs(shown.content["takes"]), *_papers(shown.content["takes"]), _pupils(studio)]
     panels += [Panel("bring", word("bring.name")), Panel("newpupil", word("register.name"))]
     panels += [Panel("lineswitch", word("line.name"), for_teacher=True), warmup_panel(studio)]

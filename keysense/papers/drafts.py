@@ -56,7 +56,12 @@ def _empty_note() -> dict[str, str]:
 
 
 def _note(lesson: Lesson) -> dict[str, str]:
-    parts = {"made": _made(lesson), "listened": _listened(lesson), "home": _home(lesson), "says": []}
+    parts = {
+        "made": _made(lesson),
+        "listened": _listened(lesson),
+        "home": _home(lesson),
+        "says": list(lesson.said[-1:]),
+    }
     while sum(len(said.split()) for rows in parts.values() for said in rows) > LIMITS["note"]:
         longest = max(parts.values(), key=len)
         if len(longest) < 2:

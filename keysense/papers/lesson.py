@@ -49,13 +49,14 @@ class Pair:
 
 @dataclass(frozen=True)
 class Lesson:
-    """One pupil's kept takes of one day, the earliest first."""
+    """One pupil's kept takes of one day, the earliest first. said: what the pupil said of them, the last one last."""
 
     pupil_id: str
     pupil: str
     day: date
     played: tuple[Played, ...] = ()
     pair: Pair | None = None
+    said: tuple[str, ...] = ()
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -79,7 +80,8 @@ def lesson_of(studio: Studio, pupil_id: str, day: date | None = None) -> Lesson:
         piece = pieces.get(take.piece_id or "")
         title, warm = ("", False) if piece is None else (piece.title, piece.is_warmup)
         rows.append(Played(take.id, title, take.character, take.manner, warm, _findings(studio, take)))
-    return Lesson(pupil_id, pupil.nickname, day, tuple(rows), _pair(studio, rows))
+    said = tuple(remark.said for take in takes for remark in studio.remarks(take.id, by="pupil"))
+    return Lesson(pupil_id, pupil.nickname, day, tuple(rows), _pair(studio, rows), said)
 
 
 def _day(studio: Studio, take: StoredTake) -> date:

@@ -39,7 +39,7 @@ def music(content: dict[str, Any]) -> dict[str, Any]:
     drawn = _drawn(content)
     label = word("music.section", title=content["title"])
     try:
-        widths = [_engraved(reading, drawn, *row) for row in _widths(reading)]
+        widths = [_engraved(reading, drawn, content, *row) for row in _widths(reading)]
     except TargetError:
         return {"label": label, "drawing": drawing({"take": reading.take, "said": label})}
     present = {mark.name for mark in drawn.marks}
@@ -61,24 +61,41 @@ def _widths(reading: Reading) -> tuple[tuple[str, int, int, float], ...]:
     return ("wide mid", *_WIDTHS[1][1:]), _WIDTHS[2]
 
 
-def _engraved(reading: Reading, drawn: Drawn, cls: str, width: int, bars: int, scale: float) -> dict[str, Any]:
+def _engraved(
+    reading: Reading, drawn: Drawn, content: dict[str, Any], cls: str, width: int, bars: int, scale: float
+) -> dict[str, Any]:
     from keysense.engraving import engrave
 
     title = reading.target.source.title
     engraving = engrave(reading.target, width=width, bars_a_line=bars if len(reading.target.bars) > bars else None)
+    asked = _asked_bars(reading, content) if content["guessing"] and len(reading.target.bars) > _LONG else None
     return {
         "cls": cls,
         "systems": [
             {
                 "svg": Markup(system.svg),  # noqa: S704 - drawn by our own engraver
+                "bars": " ".join(str(bar) for bar in system.bars),
                 "label": word("music.label", title=title, first=system.first_bar, last=system.last_bar),
                 "lane": Markup(lane_under(drawn, system, scale)),  # noqa: S704 - our own drawing, its words escaped
                 "loudness": Markup(loudness_under(drawn, system, scale)) if drawn.lines else "",  # noqa: S704
                 "pace": Markup(pace_under(drawn, system, scale)),  # noqa: S704
             }
             for system in engraving.systems
+            if asked is None or asked & set(system.bars)
         ],
     }
+
+
+def _asked_bars(reading: Reading, content: dict[str, Any]) -> set[int]:
+    """The bars that the question is about: of a long piece only their lines are shown before it is answered."""
+    bars = reading.target.bars
+    ends = bars["start_quarter"] + bars["length_quarter"]
+    rows = [
+        bars["number"][(bars["start_quarter"] < mark.end_quarter) & (ends > mark.start_quarter)]
+        for mark in content["marks"]
+        if mark.kind == "crescendo"
+    ]
+    return {int(number) for numbers in rows for number in numbers}
 
 
 def _threads(reading: Reading, drawn: Drawn) -> list[dict[str, Any]]:
@@ -148,6 +165,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "sign": Markup(_sign(finding, outcome)),  # noqa: S704
         "outcome": word(f"outcome.{outcome}") if outcome else "",
         "said": said,
+        "bar": None if finding.place.bars is None else finding.place.bars[0],
         "range": Markup(drawn) if drawn else "",  # noqa: S704
     }
 

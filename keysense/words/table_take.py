@@ -36,6 +36,8 @@ TAKE: dict[str, str] = {
     # a line drawn before playing
     "draw.link": "Draw the line first, then play",
     "draw.name": "your line",
+    "draw.waits": "Your line waits to be played.",
+    "draw.change": "draw it anew",
     "draw.title": "How shall it go?",
     "draw.how": "Draw with a finger, from left to right: high is loud, low is soft.",
     "draw.field": "Room to draw: high is loud, low is soft",
@@ -62,6 +64,8 @@ TAKE: dict[str, str] = {
     "draw.shape": "{title}; the paper is the line that was drawn before playing",
     "done.drawn": "Your line is kept. Now play it.",
     "done.rubbed": "The line is taken away.",
+    # from a finding to its place in the music
+    "found.inmusic": "show it in the music",
     # remarks
     "remark.yours": "what you say",
     "remark.child.ask": "Say something about it",

@@ -59,7 +59,7 @@ def main() -> None:
     print(f"importing keysense.engraving                   {imported_s('keysense.engraving'):6.2f} s")
     importlib.import_module("partitura")
     with tempfile.TemporaryDirectory() as folder:
-        for path in (SCORES / "millers_cat.musicxml", *(long_page(folder, n) for n in (32, 128))):
+        for path in (SCORES / "millers_cat.musicxml", *(long_page(folder, n) for n in (16, 32, 128, 208))):
             target = read_target(path)
             read = median_ms(lambda path=path: read_target(path))
             drawn = [median_ms(lambda target=target, w=w: engrave_anew(target, w)) for w in (900, 1440)]

@@ -58,6 +58,7 @@ class Lesson:
             "question": f"/take/{there.sleepy}",
             "take": f"/take/{there.sleepy}?guess=end&open=1",
             "shape": f"/shape/{there.sleepy}",
+            "draw": f"/draw/{there.pip}/{there.cat}?character=sleepy",
             "unnamed": f"/take/{there.unnamed}",
             "louder": f"/beside/{there.sleepy}/{there.proud}",
             "two": f"/beside/{there.sleepy}/{there.proud}?guess=second&open=1",

@@ -77,3 +77,16 @@ def test_nobodys_paper_is_kept_without_an_agreement(tmp_path: Path) -> None:
         assert desk(studio, "note", there.pip).lesson.played == ()
         with pytest.raises(StudioError, match="no agreement covers"):
             keep(studio, desk(studio, "note", there.pip), {"made": "x"})
+
+
+def test_what_the_pupil_said_stands_in_the_draft_and_what_the_teacher_said_does_not(
+    furnished: tuple[Studio, PagesStudio],
+) -> None:
+    studio, there = furnished
+    latest = studio.takes(pupil=there.odile, state="kept")[0].id
+    studio.remark(latest, "The cat fell asleep in bar eight.", by="pupil")
+    studio.remark(latest, "shoulder rises", by="teacher")
+    said = as_text(desk(studio, "note", there.odile)).replace("\n", " ")
+    assert "The cat fell asleep in bar eight." in said and "shoulder" not in said
+    for remark in studio.remarks(latest):
+        studio.change_remark(latest, remark.id, "")

@@ -151,6 +151,38 @@ def test_the_tempo_line_is_there_on_demand_with_its_words(client: httpx.Client, 
     assert 'id="pace"' not in client.get(f"/take/{furnished.sleepy}").text  # not before the guess
 
 
+def test_a_finding_leads_to_its_line_of_music(client: httpx.Client, furnished: PagesStudio) -> None:
+    text = client.get(f"/take/{furnished.sleepy}?open=1").text
+    links = re.findall(r'<a class="small inmusic noprint" href="#music" data-bar="(\d+)">', text)
+    assert {"5", "7"} <= set(links) and 'id="music"' in text
+    assert text.count('data-bars="5 6 7 8"') == 2 and text.count('data-bars="5 6"') == 1  # wide and mid; tight
+
+
+def test_of_a_long_piece_only_the_lines_asked_about_stand_under_the_question(
+    client: httpx.Client, furnished: PagesStudio, studio: Studio
+) -> None:
+    music = read_target(SCORES / "millers_cat_marked.musicxml")
+    page = music.source.musicxml
+    bars = re.findall(r"<measure number=.*?</measure>", page, re.S)
+    longer = "".join(
+        re.sub(r'number="\d+"', f'number="{8 + k}"', re.sub(r"<direction .*?</direction>|<attributes>.*?</attributes>|"
+               r'<barline.*?</barline>|\sid="[^"]*"', "", bar, flags=re.S), count=1)
+        for k, bar in enumerate((bars * 4)[1:25], 1)
+    )  # fmt: skip
+    path = studio.folder.root / "long.musicxml"
+    path.write_text(page.replace("</part>", f"{longer}</part>", 1), "utf-8")
+    long = read_target(path)
+    assert len(long.bars) > 24
+    piece = studio.add_piece("The Long Cat").id
+    studio.add_target(piece, long)
+    take = play_take(studio, long, SLEEPY, seed=5)
+    studio.name_take(take, pupil=furnished.pip, piece=piece, character="sleepy")
+    asked, opened = client.get(f"/take/{take}").text, client.get(f"/take/{take}?guess=skip").text
+    assert "Where did the tune grow?" in asked
+    assert 'data-bars="5 6 7 8"' in asked and 'data-bars="9 10 11 12"' not in asked
+    assert 'data-bars="9 10 11 12"' in opened
+
+
 def test_a_child_reads_neither_figure_nor_verdict_in_their_share(
     client: httpx.Client, furnished: PagesStudio, studio: Studio
 ) -> None:

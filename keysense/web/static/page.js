@@ -98,6 +98,19 @@ when("open", () => {
   openedOnce = true;
 });
 
+// From a finding to the line of music it speaks of; without a script the link leads to the music.
+document.addEventListener("click", (event) => {
+  const link = event.target.closest("a[data-bar]");
+  if (!link) return;
+  const lines = document.querySelectorAll(`div.system[data-bars~="${CSS.escape(link.dataset.bar)}"]`);
+  const line = [...lines].find((one) => one.getBoundingClientRect().width > 0);
+  if (!line) return;
+  event.preventDefault();
+  line.tabIndex = -1;
+  line.focus({ preventScroll: true });
+  line.scrollIntoView({ block: "center", behavior: "auto" });
+});
+
 // Opening the fold leads to what is behind it; closing leads back to the music.
 teacher?.addEventListener("toggle", () => {
   if (teacher.open) teacher.scrollIntoView({ block: "start", behavior: "auto" });
