@@ -140,4 +140,5 @@ RECOGNISE_MARGIN = 10.0  # nats by which a piece must lead to be named without a
 RECOGNISE_SHARE = 0.4  # of the value that so many right notes would have
 RECOGNISE_VALUE = 45.0  # nats: eight notes are never enough
 CUT_GAIN = 45.0  # nats that a cut must gain over the best single piece
+CUT_GAIN_AT_REST = 20.0  # and where the second begins after a silence: one tune with two pauses gained 12 at most
 CUT_AMONG = 5

@@ -54,14 +54,17 @@ class Recognition:
     cut: Cut | None
 
 
-def recognise(take: Take, targets: Sequence[Target]) -> Recognition:
-    """Rank the targets by how well they explain the take."""
+def recognise(take: Take, targets: Sequence[Target], *, rests: Sequence[int] = ()) -> Recognition:
+    """Rank the targets by how well they explain the take.
+
+    rests: presses before which nothing sounded for a while; a second piece may well begin there.
+    """
     curves = [_value_so_far(target, take) for target in targets]
     most = c.RIGHT * max(len(take.notes), 1)
     finals = [float(curve[-1]) for curve in curves]
     order = sorted(range(len(targets)), key=lambda i: -finals[i])
     ranked = tuple(Candidate(i, finals[i], finals[i] / most) for i in order)
-    cut = _cut(curves, order)
+    cut = _cut(curves, order, rests)
     return Recognition(ranked, None if cut else _decided(ranked), cut)
 
 
@@ -87,13 +90,16 @@ def _value_so_far(target: Target, take: Take) -> Floats:
     return out
 
 
-def _cut(curves: list[Floats], order: list[int]) -> Cut | None:
+def _cut(curves: list[Floats], order: list[int], rests: Sequence[int]) -> Cut | None:
     """The best cut between two of the likeliest pieces, None where none gains enough."""
-    best, gain = None, c.CUT_GAIN
+    best, most = None, 0.0
     whole = curves[order[0]][-1] if order else 0.0
     for a, b in permutations(order[: c.CUT_AMONG], 2):
-        both = curves[a] + curves[b][-1] - curves[b]
-        at = int(both.argmax())
-        if both[at] - whole > gain:
-            best, gain = Cut(a, b, at), both[at] - whole
+        gain = curves[a] + curves[b][-1] - curves[b] - whole
+        places = [(int(gain.argmax()), c.CUT_GAIN)]
+        if len(rests):
+            places.append((max(rests, key=lambda at: float(gain[at])), c.CUT_GAIN_AT_REST))
+        for at, least in places:
+            if gain[at] > max(least, most):
+                best, most = Cut(a, b, at), float(gain[at])
     return best

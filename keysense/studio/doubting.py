@@ -43,7 +43,8 @@ def sounds_like(studio: Studio, take: StoredTake) -> Sounds:
     others = [piece_id for piece_id in likely if piece_id != take.piece_id]
     music = [studio.target_of(piece_id) for piece_id in (*own, *others[:_MOST_TRIED])]
     notes = studio.take_notes(take.id)
-    found = recognise(notes, [target.target for target in music])
+    rests = [note for note, _ in silences(notes, len(notes))]
+    found = recognise(notes, [target.target for target in music], rests=rests)
     own_first = bool(found.ranked) and music[found.ranked[0].index].piece_id == take.piece_id
     cut = None
     if found.cut is not None:
