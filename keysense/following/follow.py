@@ -98,10 +98,10 @@ def _second_look(part: Stretch, sounding: Sounding, take: Take, touched: Bools, 
         found = pair_same_pitch(due, sounding, played, onset_s, pitch, doubt)
     pair_of = dict(zip(found.press.tolist(), found.due.tolist(), strict=True))
     _others(due, sounding, take, played, touched, pair_of)
-    for row, i in pair_of.items():
-        n = int(due.note[i])
-        pairs["target"][row] = sounding.row[n]
-        pairs["kind"][row] = MATCH if sounding.pitch[n] == pitch[row] else SUBSTITUTION
+    rows, index = np.array([*pair_of.items()], np.int64).reshape(-1, 2).T
+    notes = due.note[index]
+    pairs["target"][rows] = sounding.row[notes]
+    pairs["kind"][rows] = np.where(sounding.pitch[notes] == pitch[rows], MATCH, SUBSTITUTION)
 
 
 def _others(due: Due, sounding: Sounding, take: Take, played: Ints, touched: Bools, pair_of: dict[int, int]) -> None:
@@ -128,11 +128,12 @@ def _others(due: Due, sounding: Sounding, take: Take, played: Ints, touched: Boo
 
 def _number(pairs: npt.NDArray[np.void]) -> None:
     """Count the passings of each target note, in the order played."""
-    seen: dict[int, int] = {}
-    for i, note in enumerate(pairs["target"].tolist()):
-        if note >= 0:
-            pairs["passing"][i] = seen.get(note, 0)
-            seen[note] = seen.get(note, 0) + 1
+    seen: dict[int, int] = {-1: 0}
+    passing = []
+    for note in pairs["target"].tolist():
+        passing.append(seen.get(note, 0))
+        seen[note] = passing[-1] + 1 if note >= 0 else 0
+    pairs["passing"] = passing
 
 
 def _span(pairs: npt.NDArray[np.void], part: Stretch) -> Ints:

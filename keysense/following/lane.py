@@ -27,6 +27,7 @@ GAIN = (0.0, c.RIGHT, c.NEAR[1], c.NEAR[2], c.OCTAVE)
 HERE = 2  # where a window shows its own state
 WINDOW = HERE + 1 + c.REACH
 
+_NEAREST = (0, -1, 1, -2, 2, -12, 12)
 _AROUND = ((OCTAVE, (-12, 12)), (NEARBY, (-2, 2)), (BESIDE, (-1, 1)), (EXACT, (0,)))
 
 Ahead = tuple[tuple[tuple[int, int, float], ...], float]
@@ -134,15 +135,14 @@ class Lane:
     def notes(self, state: Ints, pitch: Ints, kind: Ints) -> Ints:
         """The rows of the target that keys were taken for, by kind: at a state or at onsets before; -1 for none."""
         out = np.full(len(state), -1)
-        if not len(self._keys):
-            return out
-        onset = state - np.maximum(kind - LATE + 1, 0)
-        for _, distances in _AROUND:  # the surest last
-            for by in distances[::-1]:
-                key = (pitch + by) * self.size + onset
-                at = np.minimum(np.searchsorted(self._keys, key), len(self._keys) - 1)
-                found = self._keys[at] == key
-                out[found] = self._row[at[found]]
+        here = (state - np.maximum(kind - LATE + 1, 0)) + pitch * self.size
+        for by in _NEAREST:
+            unknown = np.flatnonzero(out < 0)
+            if not len(unknown) or not len(self._keys):
+                break
+            key = here[unknown] + by * self.size
+            at = np.minimum(np.searchsorted(self._keys, key), len(self._keys) - 1)
+            out[unknown] = np.where(self._keys[at] == key, self._row[at], -1)
         return out
 
 
