@@ -45,8 +45,9 @@ class Finding:
 
     value: None when it cannot be known, and then ``why_missing`` says why in words; missing is never zero.
     n: how many notes, intervals or pairs it rests on. low, high: the 95 % interval, None for counts.
-    places: for counts, where each one was. Raises ValueError on a unit outside `keysense.units.UNITS`, and on a
-    missing value without its reason.
+    places: for counts, where each one was. stands: False where it leans one way, but no more than something among so
+    much measured at once will lean by chance (`keysense.findings.claims`): no direction is claimed of it then. Raises
+    ValueError on a unit outside `keysense.units.UNITS`, and on a missing value without its reason.
     """
 
     name: str
@@ -59,6 +60,7 @@ class Finding:
     place: Place = Place()
     why_missing: str = ""
     places: tuple[Place, ...] = ()
+    stands: bool = True
 
     def __post_init__(self) -> None:
         if self.unit not in UNITS:
@@ -76,7 +78,7 @@ class Finding:
 
     @property
     def verdict(self) -> Verdict | None:
-        """Where the interval lies against the limit; None without a limit."""
+        """Where the interval lies against the limit; None without a limit. What does not stand cannot be told."""
         if self.limit is None:
             return None
         if self.value is None:
@@ -89,7 +91,9 @@ class Finding:
             low, high, bound = -high, -low, -self.limit.value
         else:
             bound = self.limit.value
-        return "within" if high <= bound else "beyond" if low > bound else "unsure"
+        verdict: Verdict = "within" if high <= bound else "beyond" if low > bound else "unsure"
+        claims_a_way = "beyond" if self.limit.side == "both" else "within"
+        return "unsure" if verdict == claims_a_way and not self.stands else verdict
 
     def to_json(self) -> dict[str, Any]:
         """The finding as the contract writes it: plain types, no NaN."""
@@ -103,6 +107,7 @@ class Finding:
             "limit": None if self.limit is None else {"value": self.limit.value, "side": self.limit.side},
             "place": self.place.to_json(),
             "verdict": self.verdict,
+            "stands": self.stands,
             "why_missing": self.why_missing or None,
         }
         if self.unit == "count":

@@ -5,6 +5,7 @@ One file a question; `keysense.findings.questions` is the table of them.
 
 from __future__ import annotations
 
+from keysense.findings.claims import weighed
 from keysense.findings.heard import Asked, Heard
 from keysense.findings.loudness import Contour, contours
 from keysense.findings.questions import QUESTIONS
@@ -37,5 +38,5 @@ def look(
     if following.lost:
         return Reading(take, target, following, (), ())
     heard = Heard(take, target, following, practice or read_practice(), character)
-    findings = tuple(finding for question in QUESTIONS for finding in question(heard))
+    findings = weighed([finding for question in QUESTIONS for finding in question(heard)])
     return Reading(take, target, following, findings, contours(heard))

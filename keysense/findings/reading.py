@@ -15,7 +15,7 @@ from keysense.targets.target import Target
 __all__ = ["RECIPE", "SCHEMA", "Reading", "finding_from_json"]
 
 SCHEMA = 1
-RECIPE = 2  # the way of listening; a change of any definition or limit of the table raises it
+RECIPE = 3  # the way of listening; a change of any definition or limit of the table raises it
 
 
 @dataclass(frozen=True)
@@ -79,6 +79,7 @@ def finding_from_json(kept: dict[str, Any]) -> Finding:
         _place(kept["place"]),
         kept.get("why_missing") or "",
         tuple(_place(place) for place in kept.get("places", ())),
+        kept.get("stands", True),
     )
 
 

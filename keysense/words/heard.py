@@ -80,11 +80,11 @@ def title_of(name: str) -> str:
 
 
 def way(finding: Finding) -> Way:
-    """Which way a signed finding went; ``same`` where its likely range holds both ways, or nothing at all.
+    """Which way a signed finding went; ``same`` where its likely range holds both ways, or it does not stand.
 
     A finding that lies within a limit on one side went that way: its sentence must not contradict its outcome.
     """
-    if finding.value is None:
+    if finding.value is None or not finding.stands:
         return "same"
     if finding.verdict == "within" and finding.limit is not None and finding.limit.side != "both":
         asked: Way = "up" if finding.limit.side == "min" else "down"
@@ -109,6 +109,8 @@ def _measured(finding: Finding, value: float) -> str:
 def _signed(finding: Finding, value: float) -> str:
     went = way(finding)
     said = word(f"{finding.name}.{_same_kind(finding) if went == 'same' else went}", size=size(value, finding.unit))
+    if not finding.stands:
+        return word("chance", said=said)
     return _likely(finding, said, turned=went == "down")
 
 

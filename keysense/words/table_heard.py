@@ -20,6 +20,7 @@ HEARD: dict[str, str] = {
     "list.last": "{most} and {last}",
     # how sure
     "likely": "{said}, likely between {low} and {high}",
+    "chance": "{said}: so much was measured at once that this may be chance",
     "from": "{said}, from {n}",
     "minus": "minus {size}",
     "limit.within.max": "{said}; within {limit}",
