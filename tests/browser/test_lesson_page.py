@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
 from keysense.capture.state import ListeningState
 
@@ -141,3 +142,18 @@ def test_a_question_is_answered_by_keyboard_alone(open_page: Callable[..., Page]
     page.keyboard.press("Enter")
     expect(page.get_by_text("Noted.")).to_be_visible()
     assert studio.take(there.proud).piece_id == there.cat
+
+
+def test_a_faulty_form_comes_back_in_sight_with_what_was_typed(browser: Browser, lesson: Lesson) -> None:
+    page = browser.new_page(viewport={"width": 820, "height": 900})
+    page.goto(lesson.address)
+    page.get_by_text("someone new").click()
+    page.get_by_label("A nickname is enough.").fill("Pip")
+    page.get_by_label("Who has agreed, a parent or guardian").fill("Aunt Quill")
+    page.get_by_label("Read to, and agreed by").check()
+    page.get_by_role("button", name="add to the register").click()
+    expect(page.get_by_role("alert")).to_have_text(re.compile("in the register already"))
+    expect(page.get_by_role("alert")).to_be_in_viewport()
+    expect(page.get_by_label("A nickname is enough.")).to_be_focused()
+    assert page.get_by_label("Who has agreed, a parent or guardian").input_value() == "Aunt Quill"
+    page.close()

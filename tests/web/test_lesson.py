@@ -75,7 +75,7 @@ def two_tunes(studio: Studio, there: PagesStudio) -> str:
     late = b.notes.copy()
     for name in ("onset_s", "release_s"):
         late[name] += a.duration_s + 1.4
-    take = put(studio, Take(np.concatenate([a.notes, late]), a.pedals))
+    take = put(studio, Take(np.concatenate([a.notes, late]), a.pedals), ago_s=200)
     studio.name_take(take, pupil=there.pip, piece=there.cat, character="sleepy")
     heard(studio, take)
     return take
