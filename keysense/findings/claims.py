@@ -3,11 +3,11 @@
 Conventions
     Every interval is one of 95 %, so of twenty findings of pure noise about one leaves out zero. A page that claims a
     direction for each of those would be wrong on two pages of five. Holm's step-down procedure keeps the chance that
-    any direction on the page is claimed of nothing at 5 %, whatever hangs together. What the page of music itself asks
-    for (its hairpins and its dynamics) shares seven tenths of that chance, everything else the rest: a question that was
-    put beforehand may be answered sooner than one that nobody put. The chance of one finding is read from its interval:
-    the part of it between the value and zero, as if it were Student's with three degrees of freedom fewer than notes
-    (eight at least; far tails are heavy), and of a rise as it leans.
+    any direction on the page is claimed of nothing at 5 %, whatever hangs together. What the music asks for (its
+    hairpins and its dynamics) shares seven tenths of that chance, everything else the rest: a question that was put
+    beforehand may be answered sooner than one that nobody put. The chance of one finding is read from its interval: the
+    part of it between the value and zero, as if it were Student's with three degrees of freedom fewer than notes (eight
+    at least; far tails are heavy), and of a rise as it leans.
 
 Findings
     Each finding's ``stands``: False where its interval leaves out zero, and it does not stand beside all the others.
