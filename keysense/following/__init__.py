@@ -20,6 +20,7 @@ How it goes, one file a step:
    with the same written note; another pitch is paired with the unsounded note that was due just then.
 8. `confidence`, `ties`: how far to believe it, where the place was lost, which stretches may as well lie elsewhere.
 
+`fast` sweeps by what a compiler made of `kernel`, where one is installed, and by `decode` where none is.
 `live` reads the same path forward, a press at a time; `recognise` compares its value between pieces; `teacher` follows
 the teacher's own recordings by what they agree on, for her spread at each note and for questions; `duet` tells two
 players with a part each apart. All constants are in `constants`, with how each was set.

@@ -5,7 +5,6 @@
 
 from __future__ import annotations
 
-import resource
 import sys
 import time
 import zlib
@@ -19,7 +18,7 @@ sys.path.append(str(Path(__file__).resolve().parents[2]))
 from keysense.following import Following, LiveFollower, follow, recognise
 from keysense.notes import Take
 from keysense.targets.target import Target
-from tests.bench import disturb, tunes
+from tests.bench import disturb, speed, tunes
 from tests.bench.public_matcher import public_matcher
 
 Follow = Callable[[Target, Take], Following]
@@ -87,28 +86,6 @@ def table() -> None:
         print(line)
 
 
-def growth() -> None:
-    sizes, costs = [], []
-    for bars in (40, 160, 400, 1600):
-        rng = np.random.default_rng(1)
-        playing = disturb.other_pitch(disturb.plain(tunes.piece(7, bars=bars), rng), rng, 0.02)
-        playing = disturb.restart(playing, rng)
-        took = []
-        for _ in range(3 if bars < 1000 else 1):
-            began = time.process_time()
-            following = follow(playing.target, playing.take)
-            took.append(time.process_time() - began)
-        n = len(playing.presses)
-        sizes.append(n)
-        costs.append(min(took))
-        memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-        print(
-            f"{len(playing.target.notes):6} written, {n:6} played: {1e6 * min(took) / n:5.0f} ms/1000, "
-            f"F1 {disturb.f1(playing, following)[0]:.4f}, peak {memory:.0f} MB"
-        )
-    print(f"growth exponent {np.polyfit(np.log(sizes), np.log(costs), 1)[0]:.2f}")
-
-
 def lost(n: int = 300) -> None:
     kept = 0
     for seed in range(n):
@@ -166,10 +143,13 @@ def live() -> None:
 
 
 def main() -> None:
-    table()
-    for part in (growth, lost, calibration, naming, live):
-        print(f"\n-- {part.__name__}")
-        part()
+    with speed.by_numpy():
+        table()
+        for part in (lost, calibration, naming, live):
+            print(f"\n-- {part.__name__}")
+            part()
+    print("\n-- speed")
+    speed.speed()
 
 
 if __name__ == "__main__":
