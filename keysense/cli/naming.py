@@ -58,7 +58,7 @@ def drop(
     """Do not keep a take. It is wiped within 24 hours; until then --undo brings it back."""
     with open_studio(create=False) as opened:
         if undo:
-            back = opened.undo_drop(take or None)
+            back = opened.undo_drop(None if take in ("", "last") else take)  # the last that was dropped
             typer.echo(f"Take {back.id[:8]} is back: {told(opened, back)}.")
         else:
             gone = opened.drop_take(take or "last")

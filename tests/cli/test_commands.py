@@ -107,6 +107,8 @@ def test_dropping_and_taking_back(lesson, files):
     assert "--undo" in lesson("drop").out
     assert lesson("look", "last").is_one_clear_line
     assert "is back: Pip" in lesson("drop", "--undo").out
+    lesson("drop")
+    assert "is back: Pip" in lesson("drop", "last", "--undo").out
     assert lesson("look", "last").code == 0
 
 
