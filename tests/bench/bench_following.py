@@ -1,6 +1,7 @@
 """Following on seeded disturbances, beside the public matcher where it is installed; time, growth, memory.
 
-``python tests/bench following``. F1 of pairs in every pass, mean over pieces; nothing is asserted.
+``python tests/bench following``. F1 of pairs in every pass, mean over pieces; nothing is asserted. How far a following
+is to be believed, and which piece it is: ``bench_belief``.
 """
 
 from __future__ import annotations
@@ -15,10 +16,10 @@ import numpy as np
 
 sys.path.append(str(Path(__file__).resolve().parents[2]))
 
-from keysense.following import Following, LiveFollower, follow, recognise
+from keysense.following import Following, LiveFollower, follow
 from keysense.notes import Take
 from keysense.targets.target import Target
-from tests.bench import disturb, speed, tunes
+from tests.bench import disturb, packaged, speed, tunes
 from tests.bench.public_matcher import public_matcher
 
 Follow = Callable[[Target, Take], Following]
@@ -45,16 +46,25 @@ def repeated(n: int = 15) -> list[disturb.Playing]:
     return out
 
 
-def ways() -> dict[str, tuple[list[disturb.Playing], Way]]:
+Sets = dict[str, tuple[list[disturb.Playing], Way]]
+
+
+def ways() -> Sets:
     plain, again = bases(), repeated()
-    sets: dict[str, tuple[list[disturb.Playing], Way]] = {
-        name: (plain, way) for name, way in disturb.DISTURBANCES.items()
-    }
+    sets: Sets = {name: (plain, way) for name, way in disturb.DISTURBANCES.items()}
     sets["written-out repeats"] = (again, disturb.nothing)
     sets["repeats, going back"] = (again, disturb.restart)
     for name, hardness in (("light", 1), ("medium", 2), ("heavy", 3)):
         sets[f"pupil, {name}"] = (plain, lambda p, rng, h=hardness: disturb.mixed(p, rng, h))
     return sets
+
+
+def shipped_ways() -> Sets:
+    """Each disturbance of the professional take that a registry package ships; none without the package."""
+    if public_matcher() is None:
+        return {}
+    played = packaged.excerpts() * 3
+    return {f"shipped, {name}": (played, way) for name, way in disturb.DISTURBANCES.items()}
 
 
 def scores(name: str, playings: list[disturb.Playing], way: Way, follower: Follow) -> np.ndarray:
@@ -76,7 +86,7 @@ def table() -> None:
     if public is None:
         print("the public matcher is not installed: pip install 'keysense[bench]' shows it beside ours")
     print(f"{'disturbance':22} {'match':>7} {'intent':>7} {'ms/1000':>8}   public: match, ms/1000, loss ours : public")
-    for name, (playings, way) in ways().items():
+    for name, (playings, way) in {**ways(), **shipped_ways()}.items():
         ours = scores(name, playings, way, follow)
         line = f"{name:22} {ours[0]:7.4f} {ours[1]:7.4f} {ours[2]:8.0f}"
         if public is not None:
@@ -84,47 +94,6 @@ def table() -> None:
             ratio = (1 - ours[0]) / (1 - theirs[0]) if theirs[0] < 1 else float("nan")
             line += f"   {theirs[0]:7.4f} {theirs[2]:7.0f} {ratio:6.2f}"
         print(line)
-
-
-def lost(n: int = 300) -> None:
-    kept = 0
-    for seed in range(n):
-        rng = np.random.default_rng(seed)
-        notes = int(rng.integers(8, 150))
-        onset = np.cumsum(rng.exponential(0.3, notes))
-        take = Take.from_notes(
-            onset_s=onset, release_s=onset + 0.3, pitch=rng.integers(40, 86, notes), velocity=np.full(notes, 64)
-        )
-        kept += not follow(tunes.piece(seed, bars=int(rng.integers(2, 17))), take).lost
-    print(f"takes of random notes that were not called lost: {kept} of {n}")
-
-
-def calibration() -> None:
-    sure, right = [], []
-    for k, base in enumerate(bases(40)):
-        for hardness in (1, 2, 3, 4):
-            playing = disturb.mixed(base, np.random.default_rng(100 * k + hardness), hardness)
-            following = follow(playing.target, playing.take)
-            sure.append(following.confidence)
-            right.append(disturb.f1(playing, following)[0] >= 0.98)
-    sure_of, was = np.asarray(sure), np.asarray(right)
-    for low, high in ((0.0, 0.2), (0.2, 0.5), (0.5, 0.8), (0.8, 0.9), (0.9, 1.01)):
-        among = (sure_of >= low) & (sure_of < high)
-        if among.any():
-            print(f"confidence {low:.1f} to {min(high, 1.0):.1f}: {was[among].mean():.2f} right of {among.sum()}")
-
-
-def naming(n: int = 120) -> None:
-    shelf = [tunes.piece(1000 + k, bars=6 + k % 8, hands=1 + k % 2) for k in range(12)]
-    for notes in (8, 16, 32):
-        named = wrong = 0
-        for seed in range(n):
-            rng = np.random.default_rng(seed)
-            playing = disturb.other_pitch(disturb.plain(shelf[seed % 12], rng), rng, 0.23)
-            found = recognise(playing.sorted(playing.presses[:notes]).take, shelf).decided
-            named += found == seed % 12
-            wrong += found not in (None, seed % 12)
-        print(f"{notes:3} notes, 23 % other pitches: named {named}, asked {n - named - wrong}, wrong {wrong} of {n}")
 
 
 def live() -> None:
@@ -145,9 +114,8 @@ def live() -> None:
 def main() -> None:
     with speed.by_numpy():
         table()
-        for part in (lost, calibration, naming, live):
-            print(f"\n-- {part.__name__}")
-            part()
+        print("\n-- live")
+        live()
     print("\n-- speed")
     speed.speed()
 
