@@ -123,7 +123,11 @@ def test_without_a_script_every_word_and_table_is_there(open_page: Callable[...,
     page.locator("#teacher > summary").click()
     assert page.get_by_text("asked and heard").first.is_visible()
     page.locator("#teacher details > summary").first.click()
-    assert page.locator("table").first.is_visible()
+    assert page.locator("#teacher table").first.is_visible()
+    page.get_by_label("show the pace too").check()
+    assert page.get_by_role("table", name="The pace, bar by bar").is_visible()
+    page.locator(".shapetwin > summary").click()
+    assert page.locator(".shapetwin table").is_visible()
 
 
 def test_nothing_moves_where_motion_is_not_wanted(open_page: Callable[..., Page], lesson: Lesson) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
@@ -96,3 +97,17 @@ def test_a_guess_that_differs_is_kept_and_drawn(open_page: Callable[..., Page], 
     expect(page.locator(".ears figure")).to_have_count(2)
     page.goto(f"{lesson.address}/beside/{lesson.there.sleepy}/{lesson.there.proud}")
     expect(page.get_by_text("You heard them alike.")).to_be_visible()  # not asked a second time
+
+
+@pytest.mark.parametrize("size", ["A4", "Letter"])
+def test_what_is_looked_at_together_prints_on_one_page(
+    open_page: Callable[..., Page], lesson: Lesson, size: str
+) -> None:
+    there = lesson.there
+    lesson.studio.set_own_word(there.pip, "sleepy", word="like snow", wish="let it fall even slower")
+    pair, take = f"/beside/{there.sleepy}/{there.proud}", f"/take/{there.sleepy}"
+    for path in (f"{pair}?guess=alike&open=1", f"{take}?guess=same", f"/shape/{there.sleepy}"):
+        page = open_page(path)
+        page.wait_for_load_state("networkidle")
+        pdf = page.pdf(format=size, prefer_css_page_size=size == "A4")
+        assert len(re.findall(rb"/Type\s*/Page\b", pdf)) == 1, path
