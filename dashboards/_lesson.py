@@ -98,9 +98,9 @@ def taps(studio: Studio) -> dict[str, Any]:
 
 def line_panel(studio: Studio) -> Panel:
     """Where the line is drawn while it is played: between the softest and the loudest of the piano that is heard."""
-    bounds = bounds_of(studio, ListeningState(studio.folder.journal).now().piano)
+    soft, loud = bounds_of(studio, ListeningState(studio.folder.journal).now().piano)
     words = [word(f"loudness.{step}") for step in ("very_soft", "soft", "middle", "loud", "very_loud")]
-    return Panel("line", word("line.name"), {"soft": bounds.soft, "loud": bounds.loud, "words": words})
+    return Panel("line", word("line.name"), {"soft": soft, "loud": loud, "words": words})
 
 
 def warmup_line(studio: Studio) -> list[Panel]:

@@ -40,7 +40,7 @@ def two_ears(guess: str, heard: str | None) -> list[tuple[str, str]]:
     return yours if heard is None else [*yours, (word("guess.mine"), heard)]
 
 
-def wished_panel(reading: Reading, wished: DrawnWish, back: str, bounds: Any) -> Panel:
+def wished_panel(reading: Reading, wished: DrawnWish, back: str, bounds: tuple[float, float]) -> Panel:
     """In words where it went the way that was drawn, the same as a table, and the press that takes the line away."""
     return Panel("wished", word("draw.name"), {"reading": reading, "wished": wished, "back": back, "bounds": bounds})
 

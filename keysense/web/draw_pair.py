@@ -7,6 +7,7 @@ from typing import Any
 from markupsafe import Markup
 
 from keysense.comparing import Dimension
+from keysense.plots.loudness import Bounds
 from keysense.plots.ranges import two_ranges
 from keysense.plots.shapes import beside_picture, length_threads
 from keysense.plots.signs import outcome_sign, plain_sign
@@ -22,7 +23,7 @@ _ALIKE = 0.05  # lengths within a twentieth are told as alike
 
 def coat(content: dict[str, Any]) -> dict[str, Markup]:
     """One take's loudness picture, wide and narrow; the second in the second thread."""
-    drawn = drawn_from(content["reading"], content["marks"], bounds=content["bounds"])
+    drawn = drawn_from(content["reading"], content["marks"], bounds=Bounds(*content["bounds"]))
     title = word("beside.coat", name=content["name"])
     wide, narrow = (beside_picture(drawn, title, narrow=n, cls=content["cls"]) for n in (False, True))
     return {"wide": Markup(wide), "narrow": Markup(narrow)}  # noqa: S704 - our own drawings, their words escaped

@@ -12,6 +12,7 @@ from keysense.finding import Finding
 from keysense.findings.reading import Reading
 from keysense.notes import Take
 from keysense.plots.drawing import thread_drawing
+from keysense.plots.loudness import Bounds
 from keysense.plots.ranges import likely_range
 from keysense.plots.shapes import shape_lines
 from keysense.plots.signs import choice, key_sign, outcome_sign, plain_sign
@@ -131,8 +132,9 @@ def shape(content: dict[str, Any]) -> dict[str, Any]:
 
 def _drawn(content: dict[str, Any]) -> Drawn:
     """One reading, with what was played before it and its piano's own softest and loudest where those are known."""
-    behind = {name: content.get(name) for name in ("before", "bounds")}
-    return drawn_from(content["reading"], content["marks"], wished=wished_line(content.get("wished")), **behind)
+    bounds, wished = Bounds(*content.get("bounds", ())), wished_line(content.get("wished"))
+    before = content.get("before")
+    return drawn_from(content["reading"], content["marks"], before=before, bounds=bounds, wished=wished)
 
 
 def _in_words(drawn: Drawn) -> dict[str, Any]:

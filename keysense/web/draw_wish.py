@@ -97,7 +97,7 @@ def wished(content: dict[str, Any]) -> dict[str, Any]:
     """The drawn line and what was played, bar by bar: where they went one way in words, and both as a table."""
     reading: Reading = content["reading"]
     line: DrawnWish = content["wished"]
-    bounds = content["bounds"] or Bounds()
+    bounds = Bounds(*content["bounds"])
     lines = leading(hand_lines(reading.contours, reading.take, reading.target, reading.following))
     bars = _once(reading.target.bars)
     drawn = drawn_in_bars(np.array(line.heights), (line.first_quarter, line.last_quarter), bars)
