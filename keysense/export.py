@@ -30,6 +30,9 @@ _INK = {  # for PDF: what drawing.css and paper.css say of the drawings of paper
 }
 _CELLS = 'fill="none" stroke="#16202A" stroke-linecap="round"'  # the twist where it parts what is to be coloured in
 _FONT = re.compile(r"url\((fonts/[\w.-]+)\)")
+_SHEETS = "/*<styles>*/"  # stands where they go until the words are known; no text of a page can hold it unescaped
+_FURTHER_FACE = re.compile(r"@font-face \{[^}]*-latin-ext-[^}]*\}\n")
+_FURTHER = re.compile("[\u0100-\u0130\u0132-\u0151\u0154-\u02ba\u1e00-\u1eff]")  # letters that only the further faces have
 
 
 def export_take(studio: Studio, take_id: str, path: Path | str) -> Path:
@@ -45,8 +48,8 @@ def export_take(studio: Studio, take_id: str, path: Path | str) -> Path:
     if file.suffix.lower() != ".html":
         raise ServeError(f"{file} cannot be written: the page is HTML, so let the name end in .html")
     page = take.page(studio, take_id, guess="skip")
-    shell = Shell("take", alone=True, open=False, emphasis=(stored.character,), styles=_styles())
-    data = render(page, shell).encode("utf-8")
+    shell = Shell("take", alone=True, open=False, emphasis=(stored.character,), styles=_SHEETS)
+    data = _styled(render(page, shell)).encode("utf-8")
     if len(data) > LARGEST:
         raise ServeError(
             f"the page of this take has {len(data):,} bytes, more than {LARGEST:,}: it is too long to send"
@@ -90,8 +93,8 @@ def _paper_page(studio: Studio, on: Desk) -> str:
     from keysense.web.papers import paper_html
     from keysense.web.render import STYLES, Shell
 
-    shell = Shell("paper", alone=True, styles=_styles((*STYLES, "paper.css")))
-    return paper_html(studio, on.kind, on.lesson.pupil_id, on.lesson.day, shell)
+    shell = Shell("paper", alone=True, styles=_SHEETS)
+    return _styled(paper_html(studio, on.kind, on.lesson.pupil_id, on.lesson.day, shell), (*STYLES, "paper.css"))
 
 
 def _flattened(html: str) -> str:
@@ -102,8 +105,13 @@ def _flattened(html: str) -> str:
     return html
 
 
+def _styled(html: str, names: tuple[str, ...] = ()) -> str:
+    """The page with its styles inside; the faces of further letters only where one of them is in its words."""
+    return html.replace(_SHEETS, _styles(names, further=_FURTHER.search(html) is not None), 1)
+
+
 @cache
-def _styles(names: tuple[str, ...] = ()) -> str:
+def _styles(names: tuple[str, ...], *, further: bool) -> str:
     """Style sheets, every page's where none are named, with the fonts inside."""
     from keysense.web.render import HERE, STYLES
 
@@ -114,4 +122,5 @@ def _styles(names: tuple[str, ...] = ()) -> str:
         return f"url(data:font/woff2;base64,{font})"
 
     sheets = (static.joinpath(name).read_text("utf-8") for name in names or STYLES)
-    return "\n".join(_FONT.sub(inline, sheet) for sheet in sheets)
+    text = "\n".join(sheets)
+    return _FONT.sub(inline, text if further else _FURTHER_FACE.sub("", text))
