@@ -84,9 +84,12 @@ def _for_everyone(
     panels = [hear]
     if guess in ANSWERS:
         panels.append(_guessed(comparison, guess, names))
+    both = {
+        "takes": (comparison.a.take, comparison.b.take), "readings": (comparison.a, comparison.b), "names": names,
+    }  # fmt: skip
     panels += [
         *coats,
-        Panel("lengths", word("beside.lengths"), {"takes": (comparison.a.take, comparison.b.take), "names": names}),
+        Panel("lengths", word("beside.lengths"), both),
     ]
     trying = dimension_to_try(comparison, names)
     if trying is not None:

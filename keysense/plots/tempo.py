@@ -24,11 +24,12 @@ if TYPE_CHECKING:
 
     from keysense.findings.reading import Reading
 
-__all__ = ["Pace", "pace_of", "pace_picture", "pace_rows"]
+__all__ = ["Pace", "pace_of", "pace_picture", "pace_rows", "two_paces"]
 
 _FEWEST = 6  # steps; from fewer there is a pace and no line
 _SHORTEST_S = 0.03
 _TOP = math.log(1.5)
+_TOP_OF_TWO = math.log(2.0)
 
 
 @dataclass(frozen=True)
@@ -118,6 +119,36 @@ def _line(
     forward = np.concatenate([[True], np.diff(x) > 1e-6])
     at = np.linspace(x[0], x[-1], max(4, int((x[-1] - x[0]) / 12)))
     return path("line pace", "M" + points(at, smooth(x[forward], y[forward], at)), stroke_width=5 * scale) + dots
+
+
+def two_paces(a: Pace, b: Pace, span: tuple[float, float], bars: Sequence[float], title: str) -> str:
+    """Both takes on one scale: the middle line is half way between their paces, half as fast the foot, twice the top.
+
+    The first is whole, the second broken into dashes. span: the quarters shown; bars: where bar lines stand. Empty
+    where one of them has no line to tell.
+    """
+    if a.usual_s is None or b.usual_s is None:
+        return ""
+    middle_s = math.sqrt(a.usual_s * b.usual_s)
+    width, height, edge = 1000.0, 150.0, 10.0
+
+    def x_of(quarter: Array) -> Array:
+        drawn: Array = edge + (width - 2 * edge) * (np.asarray(quarter, float) - span[0]) / (span[1] - span[0])
+        return drawn
+
+    body = path("bar", "".join(f"M{rounded(float(x))} 8V{height - 8:g}" for x in x_of(np.array(bars))))
+    body += path("bound", f"M{edge:g} {height / 2:g}H{width - edge:g}")
+    for pace, cls in ((a, "line twopaces"), (b, "line b twopaces dashed")):
+        lines = []
+        for stretch in np.unique(pace.stretch):
+            of = pace.stretch == stretch
+            raised = _calm(pace.start[of], np.log(middle_s / pace.period_s[of]))
+            at = np.append(x_of(pace.start[of]), float(x_of(pace.end[of][-1:])[0]) - 6)
+            y = height / 2 - (height / 2 - 14) * np.clip(np.append(raised, raised[-1]) / _TOP_OF_TWO, -1.0, 1.0)
+            fine = np.linspace(at[0], max(at[-1], at[0] + 2), max(4, int((at[-1] - at[0]) / 8)))
+            lines.append("M" + points(fine, smooth(at, y, fine)))
+        body += path(cls, "".join(lines), stroke_width=6.0)
+    return picture(width, height, body, title)
 
 
 def _calm(at: Array, height: Array) -> Array:

@@ -11,12 +11,13 @@ from keysense.plots.loudness import Bounds
 from keysense.plots.ranges import two_ranges
 from keysense.plots.shapes import beside_picture, length_threads
 from keysense.plots.signs import outcome_sign, plain_sign
+from keysense.plots.tempo import pace_of, two_paces
 from keysense.plots.under import drawn_from
 from keysense.words import word
 from keysense.words.comparing import dimension_lead, say_dimension
 from keysense.words.figures import figure
 
-__all__ = ["coat", "dimension_table", "dimensions", "lengths"]
+__all__ = ["coat", "dimension_table", "dimensions", "lengths", "paces"]
 
 _ALIKE = 0.05  # lengths within a twentieth are told as alike
 
@@ -38,6 +39,15 @@ def lengths(content: dict[str, Any]) -> Markup:
         longer = word("beside.lengths.longer" if a.duration_s > b.duration_s else "beside.lengths.shorter")
         title = word("beside.lengths.title", first=first, second=second, longer=longer)
     return Markup(length_threads(a.duration_s, b.duration_s, title))  # noqa: S704
+
+
+def paces(content: dict[str, Any]) -> Markup:
+    """How both moved, on one scale; empty where too little was played to tell."""
+    (a, b), (first, second) = content["readings"], content["names"]
+    starts = a.target.bars["start_quarter"]
+    span = float(starts[0]), float(starts[-1] + a.target.bars["length_quarter"][-1])
+    title = word("beside.paces.title", first=first, second=second)
+    return Markup(two_paces(pace_of(a), pace_of(b), span, starts[1:].tolist(), title))  # noqa: S704
 
 
 def dimensions(content: dict[str, Any]) -> list[dict[str, Any]]:

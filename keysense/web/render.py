@@ -143,6 +143,7 @@ def _environment() -> Environment:
         cards_of=draw_take.cards,
         coat_of=draw_pair.coat,
         lengths_of=draw_pair.lengths,
+        paces_of=draw_pair.paces,
         dimensions_of=draw_pair.dimensions,
         dimension_table=draw_pair.dimension_table,
         place_of=draw_place.place,

@@ -33,6 +33,9 @@ TAKE: dict[str, str] = {
     "pace.quicker": "quicker",
     "pace.slower": "slower",
     "pace.same": "about the same",
+    "beside.paces": "how they moved",
+    "beside.paces.title": "The pace of {first} and of {second} through the tune, on one scale: higher is quicker",
+    "beside.paces.key": "Higher is quicker. The whole line is {first}, the dashed one {second}.",
     # a line drawn before playing
     "draw.link": "Draw the line first, then play",
     "draw.name": "your line",

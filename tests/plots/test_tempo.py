@@ -13,7 +13,7 @@ from keysense.engraving import engrave
 from keysense.findings import Reading, look
 from keysense.messages import normalise
 from keysense.notes import Take
-from keysense.plots.tempo import pace_of, pace_rows
+from keysense.plots.tempo import Pace, pace_of, pace_rows, two_paces
 from keysense.plots.under import drawn_from, pace_under
 from keysense.targets import read_target
 
@@ -74,6 +74,16 @@ def test_every_step_begins_under_a_notehead_of_its_line(name: str) -> None:
         dots = [float(x) for x in re.findall(r'class="dot faint" cx="([\d.]+)"', svg)]
         assert dots and "nan" not in svg
         assert max(float(np.abs(heads - x).min()) for x in dots) < 16
+
+
+def test_of_two_takes_the_quicker_lies_above_by_as_much_as_it_was_quicker() -> None:
+    slow = heard(unsteady=0.0)
+    quick = stretched(slow, lambda t: t / 1.4)
+    svg = two_paces(pace_of(slow), pace_of(quick), (0.0, 32.0), [4.0], "both")
+    lines = re.findall(r'class="line[^"]*twopaces[^"]*"[^>]* d="M[\d.]+[ ,]([\d.]+)', svg)
+    below, above = (float(y) for y in lines)
+    assert (below - above) / (150 - 28) == pytest.approx(np.log(1.4) / np.log(4.0), rel=0.08)
+    assert two_paces(pace_of(slow), Pace(*(np.zeros(0) for _ in range(4)), None), (0.0, 32.0), [], "x") == ""
 
 
 def test_the_line_says_in_words_what_it_is() -> None:
