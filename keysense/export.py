@@ -32,7 +32,7 @@ _CELLS = 'fill="none" stroke="#16202A" stroke-linecap="round"'  # the twist wher
 _FONT = re.compile(r"url\((fonts/[\w.-]+)\)")
 _SHEETS = "/*<styles>*/"  # stands where they go until the words are known; no text of a page can hold it unescaped
 _FURTHER_FACE = re.compile(r"@font-face \{[^}]*-latin-ext-[^}]*\}\n")
-_FURTHER = re.compile("[\u0100-\u0130\u0132-\u0151\u0154-\u02ba\u1e00-\u1eff]")  # letters that only the further faces have
+_FURTHER = re.compile("[\u0100-\u0130\u0132-\u0151\u0154-\u02ba\u1e00-\u1eff]")  # letters of those faces alone
 
 
 def export_take(studio: Studio, take_id: str, path: Path | str) -> Path:

@@ -1,4 +1,4 @@
-"""Names with letters beyond the first 256 are set in the page's own faces, which are fetched only where they are needed."""
+"""Names with letters beyond the first 256 are set in the pages' own faces, fetched only where they are needed."""
 
 from __future__ import annotations
 
