@@ -1,0 +1,42 @@
+"""What a page weighs on its way to the browser: text compressed, nothing fetched that is not yet asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import pytest
+from playwright.sync_api import Page
+
+from fixtures.long_take import long_take
+
+if TYPE_CHECKING:
+    from tests.browser.conftest import Lesson
+
+pytestmark = pytest.mark.browser
+
+MOST_BYTES = 600_000
+WEIGHT = """performance.getEntries().filter(e => e.entryType === 'navigation' || e.entryType === 'resource')
+  .map(e => [e.name.replace(location.origin, ''), e.transferSize])"""
+
+
+@pytest.fixture(scope="module")
+def long_path(lesson: Lesson) -> str:
+    take, n = long_take(lesson.studio, pupil=lesson.there.pip)
+    assert n >= 200
+    return f"/take/{take}?guess=skip&open=1"
+
+
+NAMES = ("long take", "lesson", "take", "shape", "two", "weeks", "studio", "spots")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_page_is_light(open_page: Callable[..., Page], lesson: Lesson, long_path: str, name: str) -> None:
+    page = open_page(long_path if name == "long take" else lesson.paths()[name], 1280)
+    page.wait_for_load_state("networkidle")
+    parts = page.evaluate(WEIGHT)
+    assert len(parts) > 5 and all(size > 0 for _, size in parts), parts
+    assert sum(size for _, size in parts) < MOST_BYTES, parts
+    assert not [path for path, _ in parts if "plotly" in path or path.endswith(".mp3")], (
+        "fetched before it is asked for"
+    )
