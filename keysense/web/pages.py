@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
@@ -130,7 +132,8 @@ def weeks_closer(request: Request) -> Response:
 
 def takes_part(request: Request) -> Response:
     """The takes of the lesson alone, for a lesson page that is open."""
-    return HTMLResponse(render_part("takes.html", listening.takes(studio_of(request)), _shell(request, "listening")))
+    shell = replace(_shell(request, "listening"), path="/")  # its presses lead back to the lesson, not to a part of it
+    return HTMLResponse(render_part("takes.html", listening.takes(studio_of(request)), shell))
 
 
 def state_part(request: Request) -> Response:
