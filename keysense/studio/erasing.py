@@ -14,6 +14,7 @@ from keysense.studio.family import family, forget_asked, forget_lesson
 from keysense.studio.papers import forget_name, forget_take
 from keysense.studio.register import Register
 from keysense.studio.rows import JournalSpan
+from keysense.studio.seen import forget_seen
 from keysense.studio.share import forget_name_said, forget_share
 from keysense.studio.tables import (
     FindingRow,
@@ -102,6 +103,7 @@ class Erasing(Register, Takes):
                     forget_take(session, row.id)
                     forget_lesson(session, row.id)
                     forget_share(session, row.id)
+                    forget_seen([row.id])
                     session.expunge(row)
                     session.merge(_nothing_left(row))
 

@@ -11,12 +11,16 @@ from typing import TYPE_CHECKING
 from keysense.errors import AgreementError, StudioError
 from keysense.studio.doubting import ask_about, sounds_like
 from keysense.studio.rows import StoredTake, StoredTarget
+from keysense.studio.seen import seen
 from keysense.studio.studio import Studio
 
 if TYPE_CHECKING:
     from keysense.comparing import Character, Comparison
     from keysense.findings import Reading
     from keysense.findings.heard import Heard
+    from keysense.notes import Take
+    from keysense.practice import Practice
+    from keysense.studio.pianos import StoredSurvey
     from keysense.survey import TouchCurve
 
 __all__ = ["beside", "catch_up", "heard", "heard_of", "look_at", "target_for"]
@@ -169,17 +173,25 @@ def target_for(studio: Studio, take: StoredTake) -> StoredTarget:
 def _look(
     studio: Studio, take: StoredTake, target: StoredTarget, asked: Character | None, scale: TouchCurve | None = None
 ) -> Reading:
-    from keysense.findings import look
     from keysense.practice import read_practice
 
-    practice = read_practice(studio.folder.practice)
-    notes = studio.take_notes(take.id)
+    practice, known = read_practice(studio.folder.practice), studio.survey_of(take.instrument)
+    stands_on = (take.flags, take.started_utc, take.instrument, take.file, target.id, repr(asked), scale)
+    key = (take.id, *stands_on, known and known.id, *practice.rows.values())
+    return seen(key, lambda: _looked(studio.take_notes(take.id), target, asked, scale, practice, known))
+
+
+def _looked(
+    notes: Take, target: StoredTarget, asked: Character | None, scale: TouchCurve | None, practice: Practice,
+    known: StoredSurvey | None,
+) -> Reading:  # fmt: skip
+    from keysense.findings import look
+
     if scale is not None:
         from keysense.survey import on_touch_scale
 
         notes = on_touch_scale(notes, scale)
     reading = look(notes, target.target, character=asked, practice=practice)
-    known = studio.survey_of(take.instrument)
     if known is None:
         return reading
     from dataclasses import replace

@@ -17,10 +17,10 @@ from starlette.staticfiles import StaticFiles
 from keysense.errors import KeysenseError, UnknownName
 from keysense.studio.studio import Studio
 from keysense.web import hearing, lesson_presses, pages, papers, presses, share_presses
+from keysense.web.files import STATIC, KeptFiles, address
 from keysense.web.guard import LOCAL_HOSTS, Guard
 from keysense.web.line import LiveLine
 from keysense.web.live import Hub, LessonLike, Running, watch
-from keysense.web.render import HERE
 from keysense.words import word
 from keysense.words.catalogue import use_language
 
@@ -76,9 +76,10 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
             *hearing.ROUTES,
             *share_presses.ROUTES,
             WebSocketRoute("/live", hub.endpoint),
-            Mount("/static", StaticFiles(directory=HERE / "static")),
+            Mount(address(), KeptFiles(directory=STATIC)),
+            Mount("/static", StaticFiles(directory=STATIC)),
         ],
-        middleware=[Middleware(Guard, hosts=hosts), Middleware(GZipMiddleware, minimum_size=1000)],
+        middleware=[Middleware(Guard, hosts=hosts), Middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)],
         exception_handlers={KeysenseError: _problem, 404: _nothing, 500: _problem},
         lifespan=lifespan,
     )

@@ -13,6 +13,8 @@ from markupsafe import Markup, escape
 from keysense.page import Page, Panel
 from keysense.plots.signs import head_thread
 from keysense.web import draw_pair, draw_place, draw_take, draw_weeks, draw_wish
+from keysense.web.drawn_once import once
+from keysense.web.files import address
 from keysense.words import word
 from keysense.words.figures import start_large
 
@@ -99,15 +101,16 @@ class Shell:
         """Links to the styles, or the styles themselves in a file that stands alone."""
         if self.alone:
             return Markup("<style>{}</style>").format(Markup(self.styles))  # noqa: S704 - our own style sheets
-        return Markup("\n").join(Markup('<link rel="stylesheet" href="/static/{}">').format(name) for name in STYLES)
+        link = Markup('<link rel="stylesheet" href="{}/{}">')
+        return Markup("\n").join(link.format(address(), name) for name in STYLES)
 
     @property
     def foot(self) -> Markup:
         """The scripts; a file that stands alone needs none."""
         if self.alone:
             return Markup("")
-        scripts = (Markup('<script type="module" src="/static/{}"></script>').format(name) for name in SCRIPTS)
-        return Markup("\n").join(scripts)
+        script = Markup('<script type="module" src="{}/{}"></script>')
+        return Markup("\n").join(script.format(address(), name) for name in SCRIPTS)
 
 
 def render(page: Page, shell: Shell) -> str:
@@ -132,11 +135,12 @@ def _environment() -> Environment:
     environment.filters.update(charred=_charred, started=start_large)
     environment.globals.update(
         word=word,
+        files=address(),
         ear=Markup(head_thread("listening")),  # noqa: S704 - our own drawings
         cut=Markup(head_thread("cut")),  # noqa: S704
         choice=draw_take.choices,
-        music_of=draw_take.music,
-        shape_of=draw_take.shape,
+        music_of=once(draw_take.music),
+        shape_of=once(draw_take.shape),
         drawing_of=draw_take.drawing,
         findings_of=draw_take.findings,
         table_of=draw_take.table,
