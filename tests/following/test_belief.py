@@ -1,4 +1,4 @@
-"""The confidence keeps its word: of takes given .9, at least nine in ten are followed right; what is no take is lost."""
+"""The confidence keeps its word: nine in ten of what is given .9 is followed right; what is no take is lost."""
 
 from __future__ import annotations
 
