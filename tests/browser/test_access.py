@@ -26,6 +26,7 @@ PAGES = (
     "question",
     "take",
     "shape",
+    "draw",
     "unnamed",
     "louder",
     "two",
