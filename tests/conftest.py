@@ -8,11 +8,14 @@ import socket
 import sys
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import platformdirs
 import pytest
 from hypothesis import settings
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 ROOT = Path(__file__).resolve().parent.parent
 if str(ROOT) not in sys.path:  # last, so that the installed keysense is the one tested
@@ -60,6 +63,15 @@ def _own_studio(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """No test touches the studio of whoever runs it."""
     monkeypatch.setenv("KEYSENSE_STUDIO", str(tmp_path / "studio"))
     monkeypatch.setenv("KEYSENSE_NO_COMPILER", "1")  # nor starts a compiler behind the others
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One real Chromium for all tests of a process: a second one beside it cannot be driven."""
+    from fixtures.chromium import chromium  # only where it is asked for: most tests do without
+
+    with chromium() as opened:
+        yield opened
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -8,7 +8,6 @@ picture counts as there after the frame in which the note was painted. That noth
 from __future__ import annotations
 
 import re
-import shutil
 import signal
 import subprocess
 import sys
@@ -17,17 +16,16 @@ import time
 from pathlib import Path
 
 import numpy as np
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page
 
 sys.path.append(str(Path(__file__).resolve().parents[2]))
 
+from fixtures.chromium import chromium
 from keysense.capture.state import ListeningState
 from keysense.studio import Studio
 from tests.jack.stage import Jack, Messages, Piano, raw_of, wait_for
 from tests.jack.test_page import free_port, started
 
-CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
-FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking")
 SECONDS = 30
 # The line begins anew where it is full, so the notes are counted as they are added, and the messages as they come.
 WATCH = """() => {
@@ -99,19 +97,17 @@ def one(a_second: float) -> None:
             Piano(jack, sent) as piano,
             out.open("w") as said,
             started([*command, "--port", str(free_port())], jack, said.fileno()) as serve,
-            sync_playwright() as play,
+            chromium() as browser,
         ):
             wait_for(lambda: re.search(r"http://[\d.]+:\d+", out.read_text()))
             address = re.search(r"http://[\d.]+:\d+", out.read_text())
             wait_for(lambda: ListeningState(folder / "journal").now().listening)
-            program = next(path for name in CHROMIUMS if (path := shutil.which(name)))
-            browser = play.chromium.launch(executable_path=program, args=list(FLAGS))
             page = browser.new_page(viewport={"width": 1280, "height": 900})
             page.goto(address[0] if address else "")
             page.locator("#teacher > summary").click()
             page.get_by_role("button", name="draw the line in this lesson").click()
             measured(page, piano, sent)
-            browser.close()
+            page.close()
             serve.send_signal(signal.SIGINT)
             try:
                 serve.wait(20)

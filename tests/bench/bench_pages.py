@@ -6,21 +6,19 @@ has been looked at and the page has been open once. Bars asked: first paint 200 
 
 from __future__ import annotations
 
-import shutil
 import tempfile
 from pathlib import Path
 
 import numpy as np
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser
 
+from fixtures.chromium import chromium
 from fixtures.long_take import long_take
 from fixtures.serving import served
 from fixtures.studio_for_pages import NOW, furnish
 from keysense.studio.studio import Studio
 from keysense.web.app import create_app
 
-CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
-FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking")
 TIMES = 11
 
 _TIMINGS = """() => new Promise(done => {
@@ -35,7 +33,6 @@ _TIMINGS = """() => new Promise(done => {
 
 
 def main() -> None:
-    program = next(path for name in CHROMIUMS if (path := shutil.which(name)))
     with tempfile.TemporaryDirectory() as folder, Studio.open(Path(folder) / "studio", now=lambda: NOW) as studio:
         there = furnish(studio, weeks=8)
         long, n = long_take(studio, pupil=there.pip)
@@ -48,11 +45,9 @@ def main() -> None:
             "two characters": f"/beside/{there.sleepy}/{there.proud}?guess=skip",
             "weeks": f"/weeks/{there.odile}",
         }
-        with served(create_app(studio)) as address, sync_playwright() as playwright:
-            browser = playwright.chromium.launch(executable_path=program, args=list(FLAGS))
+        with served(create_app(studio)) as address, chromium() as browser:
             for said, path in pages.items():
                 print(told(said, browser, address + path))
-            browser.close()
 
 
 def told(said: str, browser: Browser, address: str) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import threading
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -10,18 +9,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page
 
 from fixtures.serving import served
 from fixtures.studio_for_pages import NOW, PagesStudio, furnish
 from keysense.studio.studio import Studio
 from keysense.web.app import create_app
-
-FLAGS = (
-    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync",
-)  # fmt: skip
-CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 
 
 class Played:
@@ -68,15 +61,6 @@ class Lesson:
             "spots": f"/spots/{there.pip}/{there.cat}?open=1",
             "nothing": "/take/ffffffff",
         }
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    program = next(path for name in CHROMIUMS if (path := shutil.which(name)))
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=program, args=list(FLAGS))
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="module")

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import shutil
 import signal
 import sys
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 
+from fixtures.chromium import LIMIT_MS
 from fixtures.studio_for_pages import PROUD, SCORES, SLEEPY
 from keysense.capture.state import ListeningState
 from keysense.demo.performer import perform
@@ -25,21 +25,18 @@ from tests.jack.test_page import free_port, started
 
 pytestmark = [pytest.mark.jack, pytest.mark.browser, pytest.mark.xdist_group("jack")]
 
-CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
-FLAGS = (
-    "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync",
-)  # fmt: skip
-LIMIT_MS = 60_000  # far beyond what anything here should take: a busy machine is waited for
 SCORE = SCORES / "millers_cat.musicxml"
 
 
 @pytest.mark.timeout(300)
-def test_from_an_empty_studio_to_a_signed_note(tmp_path: Path) -> None:
+def test_from_an_empty_studio_to_a_signed_note(browser: Browser, tmp_path: Path) -> None:
     cat = read_target(SCORE)
     sleepy, proud = played(perform(cat, SLEEPY, 5)), played(perform(cat, PROUD, 7))
-    with Jack(period=1024) as jack, served(jack, tmp_path) as (address, studio), chromium() as browser:
-        page, wrong = opened(browser, address)
+    with (
+        Jack(period=1024) as jack,
+        served(jack, tmp_path) as (address, studio),
+        opened(browser, address) as (page, wrong),
+    ):
         state = page.locator("#state")
         with Piano(jack, sleepy) as piano:
             first_minute(page)
@@ -152,27 +149,18 @@ def served(jack: Jack, folder: Path) -> Iterator[tuple[str, Path]]:
 
 
 @contextmanager
-def chromium() -> Iterator[Browser]:
-    program = next(path for name in CHROMIUMS if (path := shutil.which(name)))
-    with ExitStack() as stack:
-        playwright = stack.enter_context(sync_playwright())
-        browser = playwright.chromium.launch(executable_path=program, args=list(FLAGS))
-        stack.callback(browser.close)
-        yield browser
-
-
-def opened(browser: Browser, address: str) -> tuple[Page, list[str]]:
+def opened(browser: Browser, address: str) -> Iterator[tuple[Page, list[str]]]:
     """The lesson's page, and a list that fills with console errors and with requests to another host."""
-    expect.set_options(timeout=LIMIT_MS)
+    wait_for(lambda: answers(address), 60)
     page, wrong = browser.new_page(viewport={"width": 1280, "height": 900}), []
     page.set_default_timeout(LIMIT_MS)
     own = (address, address.replace("http", "ws"), "data:")
     page.on("request", lambda asked: None if asked.url.startswith(own) else wrong.append(f"asked for {asked.url}"))
     page.on("pageerror", lambda error: wrong.append(str(error)))
     page.on("console", lambda said: wrong.append(said.text) if said.type == "error" else None)
-    wait_for(lambda: answers(address), 60)
     page.goto(address)
-    return page, wrong
+    yield page, wrong
+    page.close()
 
 
 def answers(address: str) -> bool:
