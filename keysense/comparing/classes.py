@@ -63,12 +63,20 @@ def _members(heard: Heard, events: Events, guide_notes: Sequence[int], line_bars
         is_move & (size > 0) & (size <= _STEP),
         is_move & (size > _STEP) & (size <= _SKIP),
         is_move & (size > _SKIP),
-        np.isin(pitch, np.array(guide_notes, np.int64)),
+        _guides(heard, events, pitch, guide_notes),
         _new_position(pitch, hand),
         np.append(False, hand[1:] != hand[:-1]),
         bar_start,
         bar_start & np.isin(events.bar, np.array(line_bars, np.int64)),
     ])  # fmt: skip
+
+
+def _guides(heard: Heard, events: Events, pitch: Ints, guide_notes: Sequence[int]) -> Bools:
+    """Where a guide note stands: those marked in this music, else every one of the usual pitches."""
+    marked = [mark.start_quarter for mark in heard.marks if mark.kind == "guide"]
+    if marked:
+        return np.isin(np.round(events.quarter, 6), np.round(marked, 6))
+    return np.isin(pitch, np.array(guide_notes, np.int64))
 
 
 def _upper(heard: Heard, events: Events) -> tuple[Ints, npt.NDArray[np.str_]]:

@@ -6,11 +6,11 @@ from dataclasses import replace
 from typing import Any
 
 from keysense.errors import AmbiguousName, StudioError
+from keysense.studio.marking import Marked
 from keysense.studio.matching import find
 from keysense.studio.naming import Proposal, propose
 from keysense.studio.register import Register
 from keysense.studio.rows import MANNERS, StoredTake
-from keysense.studio.shelf import Shelf
 from keysense.studio.stored import stored_take
 from keysense.studio.takes import Takes
 
@@ -20,7 +20,7 @@ __all__ = ["OTHER_PLAYING", "Naming"]
 OTHER_PLAYING = "other_playing"
 
 
-class Naming(Register, Shelf, Takes):
+class Naming(Register, Marked, Takes):
     """Names on takes."""
 
     def name_take(

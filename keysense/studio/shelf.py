@@ -67,13 +67,17 @@ class Shelf(StudioBase):
     def add_target(self, piece_id: str, target: Target) -> StoredTarget:
         """A new version of a piece's target. The older ones stay, with everything heard against them."""
         self.piece(piece_id)
+        return self._add_version(piece_id, target)
+
+    def _add_version(self, piece_id: str, target: Target, **more: str) -> StoredTarget:
+        """The next version; ``more`` is kept beside the target in its body."""
         with self._store.write() as session:
             version = session.scalar(select(func.max(TargetRow.version)).where(TargetRow.piece_id == piece_id)) or 0
             row = TargetRow(
                 piece_id=piece_id,
                 version=version + 1,
                 kind=target.source.kind,
-                body=target.to_json(),
+                body={**target.to_json(), **more},
                 added_utc=self.now(),
             )
             session.add(row)

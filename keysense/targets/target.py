@@ -39,7 +39,7 @@ SPREAD = np.dtype([("takes", "i4"), *((name, "f8") for name in _SPREAD)])
 
 MarkKind = Literal[
     "slur", "staccato", "tenuto", "accent", "dynamic", "crescendo", "diminuendo", "fermata", "breath",
-    "ritardando", "accelerando", "tempo", "pedal", "rest",
+    "ritardando", "accelerando", "tempo", "pedal", "rest", "guide",
 ]  # fmt: skip
 
 
