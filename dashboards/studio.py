@@ -5,6 +5,7 @@ from __future__ import annotations
 from keysense.dashboards.listening import wish_key
 
 from keysense.page import Page, Panel
+from keysense.studio.between import BY_EAR, FROM_PAGE
 from keysense.studio.rows import Pupil
 from keysense.studio.studio import Studio
 from keysense.words import counted, word
@@ -43,14 +44,19 @@ def _row(studio: Studio, pupil: Pupil) -> dict[str, object]:
 
 
 def _links(studio: Studio, pupil: Pupil) -> list[dict[str, str]]:
-    """The weeks, then the spots of every piece of which a take is kept, in the order of the shelf."""
-    played = {take.piece_id for take in studio.takes(pupil=pupil.id, state="kept") if not take.is_model}
+    """The weeks; what takes can be set beside each other; the spots of every piece of which a take is kept, in the
+    order of the shelf."""
+    takes = [take for take in studio.takes(pupil=pupil.id, state="kept") if not take.is_model]
+    played, manners = {take.piece_id for take in takes}, {take.manner for take in takes}
+    pages = [("weeks", "nav.weeks"), *([("overnight", "overnight.link")] if played else [])]
+    pages += [("sight", "sight.link")] if "first sight" in manners else []
+    pages += [("manners", "manners.link")] if {BY_EAR, FROM_PAGE} <= manners else []
     spots = [
         {"href": f"/spots/{pupil.id}/{piece.id}", "said": word("roster.spots", piece=piece.title)}
         for piece in studio.pieces()
         if piece.id in played
     ]
-    return [{"href": f"/weeks/{pupil.id}", "said": word("nav.weeks")}, *spots]
+    return [{"href": f"/{page}/{pupil.id}", "said": word(key)} for page, key in pages] + spots
 
 
 def _to_see_to(studio: Studio) -> list[Panel]:

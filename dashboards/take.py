@@ -19,6 +19,7 @@ from keysense.dashboards._share import (
 from keysense.errors import StudioError, TargetError
 from keysense.findings.reading import Reading
 from keysense.page import Page, Panel
+from keysense.studio.between import model_of
 from keysense.studio.looking import look_at
 from keysense.studio.rows import StoredTake
 from keysense.studio.studio import Studio
@@ -68,7 +69,7 @@ def _heard(studio: Studio, named: NamedTake, reading: Reading, guess: str) -> li
     else:
         panels = [*_opened(studio, named, reading, marks, guess, behind), *remarks_for_all(studio, named)]
         panels.append(Panel("music", "", _shown(named, reading, marks, behind)))
-    return [*panels, *_for_teacher(named, reading), *remarks_for_teacher(studio, named)]
+    return [*panels, *_for_teacher(studio, named, reading), *remarks_for_teacher(studio, named)]
 
 
 def _guess_of(studio: Studio, named: NamedTake, guess: str) -> str:
@@ -154,7 +155,7 @@ def _shape(reading: Reading, shown: dict[str, Any]) -> Panel:
     return Panel("drawing", word("drawing.name"), drawing)
 
 
-def _for_teacher(named: NamedTake, reading: Reading) -> list[Panel]:
+def _for_teacher(studio: Studio, named: NamedTake, reading: Reading) -> list[Panel]:
     chosen, character = told(reading.findings), named.take.character
     name = word("found.asked_character", character=character) if character else word("found.asked")
     panels = [
@@ -171,16 +172,21 @@ def _for_teacher(named: NamedTake, reading: Reading) -> list[Panel]:
     if not named.piece:
         return [*panels, more]
     naming = Panel("naming", word("naming.rename"), {"named": named}, for_teacher=True)
-    return [*panels, more, *_spots(named), naming]
+    return [*panels, more, *_many(studio, named), naming]
 
 
-def _spots(named: NamedTake) -> list[Panel]:
-    """Where to see this pupil's takes of this piece together."""
+def _many(studio: Studio, named: NamedTake) -> list[Panel]:
+    """Where to see this take beside others: of its piece, of the day before, and the one it was learnt from."""
     take = named.take
     if take.is_model or not take.pupil_id or not take.piece_id:
         return []
-    link = {"href": f"/spots/{take.pupil_id}/{take.piece_id}", "said": word("spots.link")}
-    return [Panel("pass", word("spots.many"), {"said": "", "links": [link]}, for_teacher=True)]
+    links = [
+        {"href": f"/spots/{take.pupil_id}/{take.piece_id}", "said": word("spots.link")},
+        {"href": f"/overnight/{take.pupil_id}", "said": word("overnight.link")},
+    ]
+    if model_of(studio, take) is not None:
+        links.append({"href": f"/model/{take.id[:12]}", "said": word("model.link")})
+    return [Panel("pass", word("spots.many"), {"said": "", "links": links}, for_teacher=True)]
 
 
 def _lost(named: NamedTake, reading: Reading) -> list[Panel]:

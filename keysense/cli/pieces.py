@@ -85,6 +85,23 @@ def play_in(
                 opened.mark_model(take_id, stored.piece_id)
 
 
+@app.command(cls=PlainCommand)
+def model(
+    title: Annotated[str, typer.Argument(metavar="TITLE", help="The piece, which has its music already.")],
+    take: Annotated[
+        str, typer.Argument(metavar="[TAKE]", help="Your own playing of it; the last take by itself.")
+    ] = "last",
+    studio: StudioDir = None,
+) -> None:
+    """Keep a take as your own playing of a piece, for pupils' takes to be set beside ('keysense model')."""
+    from keysense.words import word
+
+    with open_studio(create=False) as opened:
+        piece = opened.find_piece(title)
+        opened.mark_model(opened.take(take).id, piece.id)
+    typer.echo(word("model.kept", piece=piece.title))
+
+
 @app.command("list", cls=PlainCommand)
 def list_pieces(studio: StudioDir = None) -> None:
     """Show the pieces on the shelf."""

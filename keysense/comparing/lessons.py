@@ -8,42 +8,48 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from typing import Any, Literal
 
 from keysense.comparing.characters import WISHES, Character
-from keysense.comparing.compare import compare
-from keysense.finding import Finding
+from keysense.comparing.compare import Dimension, compare
+from keysense.comparing.pianos import NOT_SURVEYED, without_loudness
 from keysense.findings import Reading
 from keysense.practice import Practice
 
-__all__ = ["Overnight", "lesson_pairs", "overnight"]
+__all__ = ["Overnight", "overnight"]
 
 OvernightWord = Literal["grew overnight", "kept", "needs another listen", "can't tell yet"]
 
 
 @dataclass(frozen=True)
 class Overnight:
-    """One dimension: what was wished, the difference (the first playing minus the last before), the word."""
+    """One dimension: what was wished, both playings in it (the difference is the first minus the last), the word."""
 
-    name: str
     wish: str
-    difference: Finding
+    dimension: Dimension
     word: OvernightWord
+
+    @property
+    def name(self) -> str:
+        """Which dimension."""
+        return self.dimension.name
 
     def to_json(self) -> dict[str, Any]:
         """Plain types only."""
-        return {"name": self.name, "wish": self.wish, "difference": self.difference.to_json(), "word": self.word}
+        difference = self.dimension.difference.to_json()
+        return {"name": self.name, "wish": self.wish, "difference": difference, "word": self.word}
 
 
 def overnight(
-    last: Reading, first: Reading, wants: Character, *, practice: Practice | None = None
+    last: Reading, first: Reading, wants: Character, *, practice: Practice | None = None, loudness: bool = True
 ) -> tuple[Overnight, ...]:
-    """What became of the wishes of a character from the last playing of one lesson to the first of the next."""
-    for_it = compare(last, first, wants_b=wants, practice=practice)
-    against = compare(last, first, wants_b=_turned(wants), practice=practice)
+    """What became of the wishes of a character from the last playing of one lesson to the first of the next.
+
+    loudness: False where they were played on two pianos whose touch is not known, so that it is not judged.
+    """
+    both = [compare(last, first, wants_b=asked, practice=practice) for asked in (wants, _turned(wants))]
+    for_it, against = both if loudness else [without_loudness(one, NOT_SURVEYED) for one in both]
     found = []
     for name, wish in wants.wishes.items():
         one, other = for_it.one(name), against.one(name)
@@ -54,7 +60,7 @@ def overnight(
             word = "needs another listen"
         elif other.outcome == "asked, not yet heard":
             word = "kept"
-        found.append(Overnight(name, wish, one.difference, word))
+        found.append(Overnight(wish, one, word))
     return tuple(found)
 
 
@@ -62,8 +68,3 @@ def _turned(wants: Character) -> Character:
     """The opposite of every wish: what can be ruled out against it is a loss."""
     opposite = {wish: other for pair in WISHES.values() for wish, other in (pair, pair[::-1])}
     return Character(wants.word, wishes={name: opposite[wish] for name, wish in wants.wishes.items()})
-
-
-def lesson_pairs(days: Sequence[date]) -> list[tuple[int, int]]:
-    """Rows of (last playing of a day, first of the next day played), from the days of takes in the order played."""
-    return [(k, k + 1) for k in range(len(days) - 1) if days[k] != days[k + 1]]

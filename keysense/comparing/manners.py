@@ -20,18 +20,27 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+import numpy.typing as npt
 
 from keysense.finding import Finding
-from keysense.findings import Reading
 from keysense.findings.stats import t_two_sided_p, welch
 from keysense.units import Unit
 
-__all__ = ["MannerDifference", "PieceHeard", "manners", "piece_heard"]
+__all__ = ["MannerDifference", "PieceHeard", "TakeHeard", "manners", "piece_heard"]
 
 MannerWord = Literal["more", "less", "can't tell yet", "early days"]
 _FEWEST_PIECES = 3
 _FALSE_CLAIMS = 0.05
 _UNITS: dict[str, Unit] = {"waits_per_ten": "1", "breath": "1", "contrast": "velocity"}
+
+
+@dataclass(frozen=True)
+class TakeHeard:
+    """What is looked at of one take: its findings, how many presses were followed, the velocities of all."""
+
+    findings: Sequence[Finding]
+    notes: int
+    velocity: npt.NDArray[np.generic]
 
 
 @dataclass(frozen=True)
@@ -52,33 +61,30 @@ class MannerDifference:
     word: MannerWord
 
 
-def piece_heard(readings: Sequence[Reading]) -> PieceHeard:
-    """The medians of one piece's takes in one manner. Takes in which the place was lost tell nothing."""
-    kept = [reading for reading in readings if reading.findings]
+def piece_heard(takes: Sequence[TakeHeard]) -> PieceHeard:
+    """The medians of one piece's takes in one manner; takes in which the place was lost are not given."""
     return PieceHeard(
-        _median([_waits(reading) for reading in kept]),
-        _median([_breath(reading) for reading in kept]),
-        _median([_contrast(reading) for reading in kept]),
+        _median([_waits(take) for take in takes]),
+        _median([_breath(take) for take in takes]),
+        _median([_contrast(take) for take in takes]),
     )
 
 
-def _waits(reading: Reading) -> float | None:
-    counts = [reading.one(name) for name in ("waits", "goings_back")]
-    notes = int((reading.following.pairs["target"] >= 0).sum())
-    known = [finding.value for finding in counts if finding is not None and finding.value is not None]
-    return 10 * sum(known) / notes if notes and known else None
+def _waits(take: TakeHeard) -> float | None:
+    counts = [finding.value for finding in take.findings if finding.name in ("waits", "goings_back")]
+    known = [value for value in counts if value is not None]
+    return 10 * sum(known) / take.notes if take.notes and known else None
 
 
-def _breath(reading: Reading) -> float | None:
-    found = reading.one("breath")
+def _breath(take: TakeHeard) -> float | None:
+    found = next((finding for finding in take.findings if finding.name == "breath"), None)
     return None if found is None or found.value is None or not found.n else found.value / found.n
 
 
-def _contrast(reading: Reading) -> float | None:
-    velocity = reading.take.notes["velocity"]
-    if len(np.unique(velocity)) <= 2:
+def _contrast(take: TakeHeard) -> float | None:
+    if len(np.unique(take.velocity)) <= 2:
         return None
-    low, high = np.percentile(velocity, (5, 95))
+    low, high = np.percentile(take.velocity, (5, 95))
     return float(high - low)
 
 

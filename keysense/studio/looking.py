@@ -6,7 +6,7 @@ It loads the take, its music and the character asked, follows, looks, and keeps 
 from __future__ import annotations
 
 from contextlib import suppress
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from keysense.errors import AgreementError, StudioError
 from keysense.studio.doubting import ask_about, sounds_like
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from keysense.studio.pianos import StoredSurvey
     from keysense.survey import TouchCurve
 
-__all__ = ["beside", "catch_up", "heard", "heard_of", "look_at", "target_for"]
+__all__ = ["beside", "catch_up", "heard", "heard_of", "look_at", "looked_beside", "target_for"]
 
 # Nobody of five to fourteen plays a tune this densely; a fist on the keys does (common practice, no source).
 _MOST_NOTES_A_SECOND = 15.0
@@ -130,22 +130,42 @@ def beside(
     from keysense.practice import read_practice
 
     takes = studio.take(a), studio.take(b)
-    target = target_for(studio, takes[0])
-    if target_for(studio, takes[1]).piece_id != target.piece_id:
-        raise StudioError("those takes are of two pieces: choose two of one tune")
     wants = wants_a or studio.asked(takes[0].character), wants_b or studio.asked(takes[1].character)
-    curves = studio.touch_curves()
-    known = [curves.get(take.instrument) for take in takes]
-    scales = known if all(known) else (None, None)
+    pair = looked_beside(studio, takes, wants)
     both = compare(
-        _look(studio, takes[0], target, wants[0], scales[0]),
-        _look(studio, takes[1], target, wants[1], scales[1]),
-        target.target,
+        *pair.readings,
+        pair.readings[0].target,
         wants_a=wants[0],
         wants_b=wants[1],
         practice=read_practice(studio.folder.practice),
     )
-    return both if all(known) or takes[0].instrument == takes[1].instrument else without_loudness(both)
+    return both if pair.loudness else without_loudness(both)
+
+
+class Looked(NamedTuple):
+    """Two readings of one tune; whether their loudness may be judged between them."""
+
+    readings: tuple[Reading, Reading]
+    loudness: bool
+
+
+def looked_beside(
+    studio: Studio, takes: tuple[StoredTake, StoredTake], wants: tuple[Character | None, Character | None]
+) -> Looked:
+    """Two takes looked at for being compared: on the touch scale where both pianos are known by a survey.
+
+    Raises StudioError where they are of two different pieces.
+    """
+    target = target_for(studio, takes[0])
+    if target_for(studio, takes[1]).piece_id != target.piece_id:
+        raise StudioError("those takes are of two pieces: choose two of one tune")
+    curves = studio.touch_curves()
+    known = [curves.get(take.instrument) for take in takes]
+    scales = known if all(known) else [None, None]
+    first, second = (
+        _look(studio, take, target, asked, scale) for take, asked, scale in zip(takes, wants, scales, strict=True)
+    )
+    return Looked((first, second), all(known) or takes[0].instrument == takes[1].instrument)
 
 
 def heard_of(studio: Studio, ref: str) -> Heard:

@@ -1,4 +1,4 @@
-"""Looking at many kept takes: spots of a pupil and of a piece, cards read at first sight, one lesson to the next."""
+"""Looking at many kept takes: spots of a pupil and of a piece, cards read at first sight."""
 
 from __future__ import annotations
 
@@ -11,11 +11,10 @@ from keysense.studio.rows import Piece
 from keysense.studio.studio import Studio
 
 if TYPE_CHECKING:
-    from keysense.comparing.lessons import Overnight
     from keysense.comparing.sight import SightReading
     from keysense.comparing.spots import Caught, PieceSpot, Spots
 
-__all__ = ["overnights", "sight_of", "spots_of", "tricky_spots"]
+__all__ = ["sight_of", "spots_of", "tricky_spots"]
 
 _FIRST_SIGHT = "first sight"
 
@@ -77,21 +76,3 @@ def line_bars(musicxml: str) -> tuple[int, ...]:
         if re.search(r'<print\b[^>]*new-(?:system|page)="yes"', body):
             begun.append(int(number))
     return tuple(dict.fromkeys(begun))
-
-
-def overnights(studio: Studio, pupil_id: str, piece_id: str) -> tuple[Overnight, ...]:
-    """The newest day's first playing of a piece beside the last of the day before it was played; empty without two
-    days, or where no character with wishes was asked of the first playing."""
-    from keysense.comparing.lessons import lesson_pairs, overnight
-    from keysense.studio.looking import look_at
-
-    takes = [t for t in reversed(studio.takes(pupil=pupil_id, piece=piece_id, state="kept")) if not t.is_model]
-    pairs = lesson_pairs([take.started_utc.astimezone(studio.settings.zone).date() for take in takes])
-    if not pairs:
-        return ()
-    last, first = (takes[k] for k in pairs[-1])
-    wants = studio.asked(first.character)
-    if wants is None or not wants.wishes:
-        return ()
-    practice = read_practice(studio.folder.practice)
-    return overnight(look_at(studio, last.id), look_at(studio, first.id), wants, practice=practice)

@@ -16,7 +16,7 @@ from starlette.staticfiles import StaticFiles
 
 from keysense.errors import KeysenseError, UnknownName
 from keysense.studio.studio import Studio
-from keysense.web import hearing, lesson_presses, pages, papers, presses, share_presses
+from keysense.web import hearing, lesson_presses, many_pages, pages, papers, presses, share_presses
 from keysense.web.files import STATIC, KeptFiles, address
 from keysense.web.guard import LOCAL_HOSTS, Guard
 from keysense.web.line import LiveLine
@@ -71,7 +71,9 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
             Route("/listening", presses.switch, methods=["POST"]),
             Route("/piece", presses.bring_piece, methods=["POST"]),
             Route("/pupil", presses.add_pupil, methods=["POST"]),
+            *many_pages.ROUTES,
             *lesson_presses.ROUTES,
+            *piece_presses.ROUTES,
             *papers.ROUTES,
             *hearing.ROUTES,
             *share_presses.ROUTES,

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from keysense.words.table_between import BETWEEN
 from keysense.words.table_child import CHILD
 from keysense.words.table_heard import HEARD, HEARD_COUNTED
 from keysense.words.table_lesson import LESSON
 from keysense.words.table_many import MANY, MANY_COUNTED
 from keysense.words.table_pages import PAGES, PAGES_COUNTED
 from keysense.words.table_papers import PAPERS
+from keysense.words.table_pieces import PIECES, PIECES_COUNTED
 from keysense.words.table_sound import SOUND
 from keysense.words.table_take import TAKE
 from keysense.words.table_touch import TOUCH, TOUCH_CHILD, TOUCH_COUNTED
@@ -16,6 +18,9 @@ from keysense.words.table_views import VIEWS
 __all__ = ["PLURALS", "TABLE"]
 
 TABLE: dict[str, str] = {
-    **HEARD, **CHILD, **TOUCH, **TOUCH_CHILD, **PAGES, **VIEWS, **MANY, **PAPERS, **SOUND, **LESSON, **TAKE,
+    **HEARD, **CHILD, **TOUCH, **TOUCH_CHILD, **PAGES, **VIEWS, **MANY, **PAPERS, **SOUND, **LESSON, **TAKE, **BETWEEN,
+    **PIECES,
 }  # fmt: skip
-PLURALS: dict[str, tuple[str, str]] = {**HEARD_COUNTED, **TOUCH_COUNTED, **PAGES_COUNTED, **MANY_COUNTED}
+PLURALS: dict[str, tuple[str, str]] = {
+    **HEARD_COUNTED, **TOUCH_COUNTED, **PAGES_COUNTED, **MANY_COUNTED, **PIECES_COUNTED,
+}  # fmt: skip

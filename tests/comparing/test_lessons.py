@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 import numpy as np
 
 from fixtures.make.listening import heard
 from fixtures.make.music import millers_cat
 from fixtures.make.player import Planted
 from keysense.comparing import Character
-from keysense.comparing.lessons import lesson_pairs, overnight
+from keysense.comparing.lessons import overnight
 
 SLOWER = Character("sleepy", wishes={"tempo": "slower", "loudness": "softer"})
 NOISE = {"ioi_noise": 0.06, "touch_noise": 6}
@@ -33,7 +31,10 @@ def test_what_is_the_same_is_kept_and_chance_seldom_makes_it_more() -> None:
     assert np.mean([{"grew overnight", "needs another listen"} & set(one.values()) != set() for one in alike]) <= 0.05
 
 
-def test_the_last_of_a_day_stands_beside_the_first_of_the_next() -> None:
-    days = [date(2026, 9, 1)] * 3 + [date(2026, 9, 8)] + [date(2026, 9, 15)] * 2
-    assert lesson_pairs(days) == [(2, 3), (3, 4)]
-    assert lesson_pairs([]) == []
+def test_on_two_pianos_that_are_not_known_loudness_is_not_told() -> None:
+    quick, slow = Planted(**NOISE, tempo_qpm=110, loudness=60), Planted(**NOISE, tempo_qpm=74, loudness=84)
+    pair = heard(millers_cat(), quick, 1), heard(millers_cat(), slow, 2)
+    told = {one.name: one for one in overnight(*pair, SLOWER, loudness=False)}
+    assert told["tempo"].word == "grew overnight"
+    assert told["loudness"].word == "can't tell yet"
+    assert "not surveyed" in told["loudness"].dimension.difference.why_missing

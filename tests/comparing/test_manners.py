@@ -8,12 +8,18 @@ import pytest
 from fixtures.make.listening import heard
 from fixtures.make.music import millers_cat
 from fixtures.make.player import Planted
-from keysense.comparing.manners import PieceHeard, manners, piece_heard
+from keysense.comparing.manners import PieceHeard, TakeHeard, manners, piece_heard
+from keysense.findings import Reading
+
+
+def of(reading: Reading) -> TakeHeard:
+    followed = int((reading.following.pairs["target"] >= 0).sum())
+    return TakeHeard(reading.findings, followed, reading.take.notes["velocity"])
 
 
 def piece(waits: dict[int, float], seed: int, **more: float) -> PieceHeard:
     planted = Planted(ioi_noise=0.05, waits=waits, touch_noise=more.get("touch_noise", 6), breath_time=0.4)
-    return piece_heard([heard(millers_cat(), planted, 10 * seed + k) for k in range(3)])
+    return piece_heard([of(heard(millers_cat(), planted, 10 * seed + k)) for k in range(3)])
 
 
 def test_pieces_that_wait_more_from_the_page_are_told() -> None:
@@ -44,5 +50,5 @@ def test_chance_is_told_on_at_most_one_page_in_twenty() -> None:
 
 def test_a_take_that_lost_its_place_and_one_loudness_tell_nothing() -> None:
     assert piece_heard([]) == PieceHeard(None, None, None)
-    flat = piece_heard([heard(millers_cat(), Planted(one_velocity=True), 1)])
+    flat = piece_heard([of(heard(millers_cat(), Planted(one_velocity=True), 1))])
     assert flat.contrast is None and flat.waits_per_ten is not None

@@ -11,8 +11,9 @@ from fixtures.make.music import millers_cat
 from fixtures.make.player import Planted, play
 from keysense.comparing import Character, weeks
 from keysense.smf import take_to_smf
+from keysense.studio.between import overnights
 from keysense.studio.looking import beside, look_at
-from keysense.studio.many import line_bars, overnights
+from keysense.studio.many import line_bars
 from keysense.survey import hear_survey
 
 BRIGHT, DULL = Piano(gamma=0.6), Piano(gamma=1.6)
@@ -102,9 +103,14 @@ def test_from_one_lesson_to_the_next(studio, clock, pip, cat):
     put(studio, pip, cat, replace(PLAIN, tempo_qpm=70, loudness=80), 2, BRIGHT, "upstairs", **sleepy)
     clock.on(minutes=5)
     put(studio, pip, cat, PLAIN, 3, BRIGHT, "upstairs", **sleepy)  # the second of the day is not asked
-    words = {one.name: one.word for one in overnights(studio, pip.id, cat.id)}
+    (pair,) = overnights(studio, pip.id, cat.id)
+    words = {one.name: one.word for one in pair.found}
     assert words["tempo"] == "grew overnight"
     assert words["loudness"] in ("kept", "can't tell yet")
+    clock.on(weeks=1)
+    put(studio, pip, cat, replace(PLAIN, tempo_qpm=70, loudness=80), 4, BRIGHT, "upstairs", character="proud")
+    (pair,) = overnights(studio, pip.id)
+    assert pair.last is None and "not played in this character" in pair.why
 
 
 def test_lines_of_the_page_are_known_where_the_score_says_so():

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fixtures.studio_for_pages import PagesStudio
+from fixtures.studio_for_pages import PROUD, PagesStudio, play_take
 
 if TYPE_CHECKING:
     import httpx
+
+    from keysense.studio.studio import Studio
 
 
 def test_the_studio_leads_to_every_pupil_s_pages(client: httpx.Client, furnished: PagesStudio) -> None:
@@ -25,3 +27,24 @@ def test_few_takes_are_said_to_be_few_and_an_unknown_pupil_is_nothing(
 
 def test_a_take_leads_to_the_other_takes_of_its_tune(client: httpx.Client, furnished: PagesStudio) -> None:
     assert f"/spots/{furnished.pip}/{furnished.cat}" in client.get(f"/take/{furnished.sleepy}").text
+
+
+def test_takes_beside_each_other_are_reached_from_the_studio_and_from_a_take(
+    client: httpx.Client, furnished: PagesStudio
+) -> None:
+    assert f"/overnight/{furnished.odile}" in client.get("/studio").text
+    assert f"/overnight/{furnished.pip}" in client.get(f"/take/{furnished.sleepy}").text
+    for path in ("overnight", "sight", "manners"):
+        answer = client.get(f"/{path}/{furnished.odile}")
+        assert answer.status_code == 200
+        assert client.get(f"/{path}/ffffffff").status_code == 404
+    assert "first sight" in client.get(f"/sight/{furnished.odile}").text
+    assert "play-in" in client.get(f"/model/{furnished.sleepy}").text  # there is no playing of the teacher’s own
+
+
+def test_a_take_beside_the_teacher_s_own_playing(client: httpx.Client, furnished: PagesStudio, studio: Studio) -> None:
+    mine = play_take(studio, studio.target_of(furnished.cat).target, PROUD, seed=77)
+    studio.mark_model(mine, furnished.cat)
+    assert f"/model/{furnished.sleepy[:12]}" in client.get(f"/take/{furnished.sleepy}").text
+    text = client.get(f"/model/{furnished.sleepy}").text
+    assert "the playing it was learnt from" in text and "Only the shape is compared" in text
