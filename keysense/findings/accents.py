@@ -11,14 +11,16 @@ References
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import numpy.typing as npt
 
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Events, Heard, hand_or_none
 from keysense.findings.loudness import ONE_VELOCITY, one_velocity
-from keysense.findings.shape import blocks_of
-from keysense.findings.stats import first_coefficient
+from keysense.findings.shape import blocks_of, fit_by_block
+from keysense.findings.stats import Estimate, t_quantile
 
 __all__ = ["accents"]
 
@@ -44,17 +46,27 @@ def _accent(heard: Heard, hand: str, events: Events) -> Finding | None:
     place = Place(bars, hand_or_none(hand))
     if one_velocity(heard):
         return Finding.missing("accent", "velocity", ONE_VELOCITY, n=n, place=place)
-    block = blocks_of(heard.phrase_of(events.quarter), events.passing, has_phrases=len(heard.target.phrases) > 0)
-    columns = [struck.astype(float)]
-    for number in np.unique(block):
-        inside = block == number
-        x = np.where(inside, events.quarter - events.quarter[inside].mean(), 0.0)
-        columns += [inside.astype(float), x, x**2]
-    e = first_coefficient(np.stack(columns, axis=1), events.velocity)
+    e = _beside_line(heard, events, struck)
     if n < _FEWEST_ACCENTS or e.value is None or e.df < _FEWEST_DF:
         why = f"it takes {_FEWEST_ACCENTS} accents among enough other notes, and {n} of {len(events)} came"
         return Finding.missing("accent", "velocity", why, n=n, place=place)
     return Finding("accent", e.value, "velocity", n, e.low, e.high, heard.practice.limit("accent"), place)
+
+
+def _beside_line(heard: Heard, events: Events, struck: Bools) -> Estimate:
+    """How far the struck ones lie from the others: both without the line of their block (Frisch & Waugh)."""
+    block = blocks_of(heard.phrase_of(events.quarter), events.passing, has_phrases=len(heard.target.phrases) > 0)
+    line, p = fit_by_block(events.quarter, events.velocity, block)
+    usual, _ = fit_by_block(events.quarter, struck.astype(float), block)
+    alone, loud, df = struck - usual, events.velocity - line, len(events) - p - 1
+    size = float(alone @ alone)
+    if df < 1 or size < 1e-9:
+        return Estimate(None, None, None, len(events))
+    value = float(alone @ loud) / size
+    left = loud - value * alone
+    se = math.sqrt(float(left @ left) / df / size)
+    half = t_quantile(df) * se
+    return Estimate(value, value - half, value + half, len(events), se, df)
 
 
 def _under(heard: Heard, hand: str, quarter: npt.NDArray[np.float64], ids: npt.NDArray[np.str_]) -> Bools:

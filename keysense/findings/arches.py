@@ -27,6 +27,7 @@ import numpy.typing as npt
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Heard, hand_or_none
 from keysense.findings.loudness import ONE_VELOCITY, one_velocity
+from keysense.findings.shape import different, orthogonal
 from keysense.findings.stats import t_quantile
 from keysense.findings.steps import steps_of
 
@@ -90,24 +91,30 @@ def arch_loudness(heard: Heard) -> list[Finding]:
 def _arches(heard: Heard, quarter: Floats, y: Floats, phrase: Ints, bar: Ints) -> tuple[list[_Arch], int]:
     """The curvature of y in each marked phrase, and the degrees of freedom of the scatter common to all."""
     spans = heard.target.phrases[np.argsort(heard.target.phrases[:, 0])]
-    found, rss, df = [], 0.0, 0
-    for k, (start, end) in enumerate(spans, start=1):
-        inside = (quarter > start - 1e-6) & (quarter < end - 1e-6)
-        n = int(np.count_nonzero(inside))
-        if not n:
-            continue
-        bars = (int(bar[inside].min()), int(bar[inside].max()))
-        if n < _FEWEST or len(np.unique(quarter[inside])) < _FEWEST:
-            found.append((_Arch(k, n, bars, None, math.nan), math.nan))
-            continue
-        powers = np.vander(2 * (quarter[inside] - start) / (end - start) - 1, 3)
-        coefficients, *_ = np.linalg.lstsq(powers, y[inside], rcond=None)
-        residual = y[inside] - powers @ coefficients
-        rss, df = rss + float(residual @ residual), df + n - 3
-        lever = float(np.linalg.pinv(powers.T @ powers)[0, 0])
-        found.append((_Arch(k, n, bars, float(coefficients[0]), math.nan), lever))
+    number = np.searchsorted(spans[:, 0], quarter + 1e-6, side="right") - 1
+    inside = (number >= 0) & (quarter < spans[np.clip(number, 0, None), 1] - 1e-6) if len(spans) else number >= 0
+    quarter, y, bar, number = quarter[inside], y[inside], bar[inside], number[inside]
+    heard_of, number, n = np.unique(number, return_inverse=True, return_counts=True)
+    if not len(n):
+        return [], 0
+    start, end = spans[heard_of].T
+    u = 2 * (quarter - start[number]) / (end - start)[number] - 1
+    enough = (n >= _FEWEST) & (different(u, number, len(n)) >= _FEWEST)
+    columns = orthogonal(u, number, np.where(enough, 3, 1), np.ones(len(u), bool))
+    left, df = y.copy(), int((n[enough] - 3).sum())
+    for column in columns:
+        left = left - column * np.bincount(number, column * left, len(n))[number]
+    rss = float((left[enough[number]] ** 2).sum())
     sd = math.sqrt(rss / df) if df else math.nan
-    return [_Arch(a.number, a.n, a.bars, a.value, sd * math.sqrt(lever)) for a, lever in found], df
+    lean = np.bincount(number, columns[-1] * u**2, len(n))  # u**2 is this much of the last column
+    bend = np.bincount(number, columns[-1] * y, len(n))
+    first = np.flatnonzero(np.diff(number, prepend=-1))
+    low, high = np.minimum.reduceat(bar, first), np.maximum.reduceat(bar, first)
+    found = []
+    for k, of_enough in enumerate(enough.tolist()):
+        value, se = (float(bend[k] / lean[k]), sd / abs(float(lean[k]))) if of_enough else (None, math.nan)
+        found.append(_Arch(int(heard_of[k]) + 1, int(n[k]), (int(low[k]), int(high[k])), value, se))
+    return found, df
 
 
 def _why(arch: _Arch) -> str:

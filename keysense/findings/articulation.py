@@ -52,12 +52,19 @@ def hold_ratios(heard: Heard) -> list[Finding]:
 def _hold_ratios_of(heard: Heard, hand: str, kind: str, runs: list[_Run]) -> list[Finding]:
     touches = touches_of(heard, hand)
     fit = touches["usable"] & ~touches["phrase_end"]
-    inside = [np.isin(np.round(touches["quarter"], 6), run.onsets) for run in runs]
-    estimates = medians_of([hold_of(touches[under & fit]) for under in inside])
+    quarter, hold = np.round(touches["quarter"], 6), hold_of(touches)
+    inside = [_inside(quarter, run.onsets) for run in runs]
+    estimates = medians_of([hold[under[fit[under]]] for under in inside])
     return [
         _row(heard, hand, kind, run, touches["bar"][under], e)
         for run, under, e in zip(runs, inside, estimates, strict=True)
     ]
+
+
+def _inside(quarter: Floats, onsets: Floats) -> npt.NDArray[np.int64]:
+    """The rows whose written onset is one of the run's."""
+    first, after = np.searchsorted(quarter, [onsets[0], onsets[-1] + _NEAR])
+    return np.arange(first, after)[np.isin(quarter[first:after], onsets)]
 
 
 def _row(heard: Heard, hand: str, kind: str, run: _Run, bar: npt.NDArray[np.int64], e: Estimate) -> Finding:

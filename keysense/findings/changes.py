@@ -45,7 +45,7 @@ def tempo_change(heard: Heard) -> list[Finding]:
         return []
     tried = np.unique(np.linspace(_EACH_SIDE, n - _EACH_SIDE, min(_MOST_TRIED, n - 2 * _EACH_SIDE + 1)).astype(int))
     base = _base(heard, steps, use)
-    k = int(tried[np.argmin([_left_over(base, y, int(k)) for k in tried])])
+    k = int(tried[np.argmax(_explained(base, y)[tried])])
     e = first_coefficient(np.column_stack([np.arange(n) >= k, base]).astype(float), y)
     if e.value is None or t_two_sided_p(e.value, e.se, e.df) * len(tried) > _CHANCE:
         return []
@@ -67,9 +67,9 @@ def _base(heard: Heard, steps: Steps, use: npt.NDArray[np.bool_]) -> Floats:
     return np.linalg.qr(np.stack(columns, axis=1))[0]
 
 
-def _left_over(base: Floats, y: Floats, k: int) -> float:
-    """Minus the square that a jump at ``k`` explains beyond the base."""
-    jump = (np.arange(len(y)) >= k).astype(float)
-    jump -= base @ (base.T @ jump)
-    size = float(jump @ jump)
-    return -(float(jump @ y) ** 2) / size if size > 1e-9 else 0.0
+def _explained(base: Floats, y: Floats) -> Floats:
+    """The square that a jump at each point explains beyond the base."""
+    after = np.cumsum(base[::-1], axis=0)[::-1]  # the base's columns, summed from each point to the end
+    size = np.arange(len(y), 0, -1) - (after**2).sum(axis=1)
+    along = np.cumsum((y - base @ (base.T @ y))[::-1])[::-1]
+    return np.asarray(np.where(size > 1e-9, along**2 / np.maximum(size, 1e-9), 0.0))

@@ -53,7 +53,7 @@ def _evenness_of(heard: Heard, hand: str, events: Events) -> list[Finding]:
     steps = steps_of(heard, events)
     use = steps.steady
     n = int(np.count_nonzero(use))
-    place = Place(_bars(events, steps, use), hand_or_none(hand))
+    place = Place(_bars(events, steps, np.flatnonzero(use)), hand_or_none(hand))
     block = blocks_of(steps.phrase[use], steps.stretch[use], has_phrases=len(heard.target.phrases) > 0)
     fitted, p = fit_by_block(steps.start[use], steps.y[use], block)
     why = FREE if heard.free else "" if n - p >= _FEWEST_DF else _too_few(n, p)
@@ -75,10 +75,10 @@ def _too_few(n: int, p: int) -> str:
     return f"it takes {p + _FEWEST_DF} steady steps to tell their scatter from the phrases' shape, and {n} came"
 
 
-def _bars(events: Events, steps: Steps, use: npt.NDArray[np.bool_]) -> tuple[int, int] | None:
-    if not np.any(use):
+def _bars(events: Events, steps: Steps, rows: npt.NDArray[np.int64]) -> tuple[int, int] | None:
+    if not len(rows):
         return None
-    return int(events.bar[steps.first[use]].min()), int(events.bar[steps.second[use]].max())
+    return int(events.bar[steps.first[rows]].min()), int(events.bar[steps.second[rows]].max())
 
 
 def runs_of_equal_values(heard: Heard) -> list[Finding]:
@@ -109,8 +109,7 @@ def _runs(steps: Steps) -> list[npt.NDArray[np.int64]]:
 
 
 def _run(heard: Heard, hand: str, events: Events, steps: Steps, run: npt.NDArray[np.int64]) -> list[Finding]:
-    use = np.isin(np.arange(len(steps.y)), run)
-    place = Place(_bars(events, steps, use), hand_or_none(hand))
+    place = Place(_bars(events, steps, run), hand_or_none(hand))
     ioi_ms = 1000 * steps.seconds[run]
     sd, n = float(ioi_ms.std(ddof=1)), len(run)
     low, high = chi_interval(sd, n - 1)

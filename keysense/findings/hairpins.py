@@ -39,7 +39,6 @@ from keysense.targets.target import Mark
 __all__ = ["rises"]
 
 Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
 _NEAR = 1e-6
 _FEWEST = 5
 _CLAIM, _OTHER = 0.955, 0.995  # the two sides of the interval
@@ -71,14 +70,15 @@ def rises(heard: Heard) -> list[Finding]:
 
 
 def _written_under(heard: Heard, mark: Mark, hand: str) -> bool:
-    notes = heard.target.notes[heard.target.notes["hand"] == hand]
-    onset = notes["onset_quarter"]
-    return bool(np.any((onset > mark.start_quarter - _NEAR) & (onset < mark.end_quarter - _NEAR)))
+    notes = heard.target.notes
+    onset = heard.once(("written", hand), lambda: np.sort(notes["onset_quarter"][notes["hand"] == hand]))
+    first, after = np.searchsorted(onset, [mark.start_quarter - _NEAR, mark.end_quarter - _NEAR])
+    return bool(after > first)
 
 
 def _rise(heard: Heard, mark: Mark, hand: str, events: Events) -> list[Finding]:
-    inside = (events.quarter > mark.start_quarter - _NEAR) & (events.quarter < mark.end_quarter - _NEAR)
-    n = int(np.count_nonzero(inside))
+    inside = slice(*np.searchsorted(events.quarter, [mark.start_quarter - _NEAR, mark.end_quarter - _NEAR]).tolist())
+    n = len(events.quarter[inside])
     bars = (int(events.bar[inside].min()), int(events.bar[inside].max())) if n else None
     place = Place(bars, hand_or_none(hand), mark.id)
     why = ONE_VELOCITY if one_velocity(heard) else "" if n >= _FEWEST else _too_few(n)
@@ -98,13 +98,13 @@ def _too_few(n: int) -> str:
     return f"it takes {_FEWEST} notes under a hairpin, and {n} came"
 
 
-def _under(heard: Heard, mark: Mark, events: Events, inside: Bools, place: Place) -> _Under:
+def _under(heard: Heard, mark: Mark, events: Events, inside: slice, place: Place) -> _Under:
     """The scatter is that of these notes and of the hand's others together, unless the two plainly differ."""
     from scipy.special import fdtri
 
     quarter, velocity = events.quarter[inside], events.velocity[inside]
-    line = np.polynomial.Polynomial.fit(quarter, velocity, 1)
-    rss, df = float(((velocity - line(quarter)) ** 2).sum()), len(quarter) - 2
+    x, y = quarter - quarter.mean(), velocity - velocity.mean()
+    rss, df = max(0.0, float(y @ y) - float(x @ y) ** 2 / float(x @ x)), len(quarter) - 2
     rss_others, df_others = scatter_outside(heard, events)
     if df_others >= _FEWEST and rss_others > 0:
         ratio = (rss / df) / (rss_others / df_others)

@@ -8,9 +8,10 @@ Conventions
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Protocol
+from typing import Any, Protocol, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -26,6 +27,7 @@ __all__ = ["Asked", "Events", "Heard", "events_of", "hand_or_none"]
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
+Made = TypeVar("Made")
 
 _SAME_S = 1e-6
 _SAME_Q = 1e-6
@@ -48,7 +50,7 @@ class Asked(Protocol):
         """Marks of its own, beside those of the page."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Events:
     """The events of one hand, or of all, in written order.
 
@@ -94,6 +96,14 @@ class Heard:
     following: Following
     practice: Practice
     character: Asked | None = None
+    _kept: dict[Any, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def once(self, key: Any, make: Callable[[], Made]) -> Made:
+        """What `make` gives, made once a take however many questions ask for it."""
+        if key not in self._kept:
+            self._kept[key] = make()
+        made: Made = self._kept[key]
+        return made
 
     @cached_property
     def rows(self) -> npt.NDArray[np.void]:

@@ -99,10 +99,15 @@ def _line(heard: Heard, events: Events) -> tuple[Floats, int]:
 
 def scatter_outside(heard: Heard, events: Events) -> tuple[float, int]:
     """Residual sum of squares about the hand's own line, and its degrees of freedom, of the events under no hairpin."""
+    return heard.once(("scatter outside", events), lambda: _scatter_outside(heard, events))
+
+
+def _scatter_outside(heard: Heard, events: Events) -> tuple[float, int]:
     outside = np.ones(len(events), bool)
     for mark in heard.marks:
         if mark.kind in ("crescendo", "diminuendo"):
-            outside &= (events.quarter < mark.start_quarter - _NEAR) | (events.quarter > mark.end_quarter - _NEAR)
+            first, after = np.searchsorted(events.quarter, [mark.start_quarter - _NEAR, mark.end_quarter - _NEAR])
+            outside[first:after] = False
     if not np.any(outside):
         return 0.0, 0
     quarter, velocity = events.quarter[outside], events.velocity[outside]

@@ -25,7 +25,7 @@ import numpy.typing as npt
 
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Heard
-from keysense.findings.rows import grouped, median_row
+from keysense.findings.rows import median_row
 
 __all__ = ["pedalling"]
 
@@ -76,17 +76,13 @@ def _share(time_s: Floats, down: Bools, start: float, end: float) -> float:
 def _played_through(heard: Heard, time_s: Floats, down: Bools) -> list[Finding]:
     """New bars with another bass where the pedal did not come up between the neighbouring key downs."""
     rows = heard.rows[~heard.rows["grace"]]
-    groups = grouped(np.arange(len(rows)), np.round(rows["quarter"], 6))
-    bass = np.array([rows["pitch"][group].min() for group in groups])
-    when = np.array([rows["onset_s"][group].min() for group in groups])
-    bar = np.array([rows["bar"][group[0]] for group in groups])
-    new = (np.flatnonzero((np.diff(bar) > 0) & (np.diff(bass) != 0)) + 1).tolist()
-    ups = time_s[~down]
-    until = np.append(when[1:], rows["release_s"].max() - 1e-3)
-    kept = [k for k in new if _kept_down(heard, ups, float(when[k - 1]), float(until[k]))]
-    places = tuple(Place((int(bar[k]), int(bar[k]))) for k in kept)
-    return [Finding("pedal_through", len(kept), "count", len(new), places=places)]
-
-
-def _kept_down(heard: Heard, ups: Floats, start: float, end: float) -> bool:
-    return bool(heard.pedal_down(np.array([start]))[0]) and not np.any((ups > start) & (ups <= end))
+    if not len(rows):
+        return []
+    first = np.flatnonzero(np.diff(np.round(rows["quarter"], 6), prepend=-np.inf))
+    bass, when = (np.minimum.reduceat(rows[name], first) for name in ("pitch", "onset_s"))
+    bar = rows["bar"][first]
+    new = np.flatnonzero((np.diff(bar) > 0) & (np.diff(bass) != 0)) + 1
+    start, end = when[new - 1], np.append(when[1:], rows["release_s"].max() - 1e-3)[new]
+    ups = np.searchsorted(time_s[~down], np.stack([start, end]), side="right")
+    kept = bar[new[heard.pedal_down(start) & (ups[0] == ups[1])]].tolist()
+    return [Finding("pedal_through", len(kept), "count", len(new), places=tuple(Place((b, b)) for b in kept))]

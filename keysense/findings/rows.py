@@ -83,20 +83,26 @@ def onset_groups(heard: Heard, hand: str | None = None) -> list[Ints]:
 
     Notes further apart than half a second, or of two passes, are not together.
     """
+    return heard.once(("onset groups", hand), lambda: _onset_groups(heard, hand))
+
+
+def _onset_groups(heard: Heard, hand: str | None) -> list[Ints]:
     rows = heard.rows
     index = np.flatnonzero(~rows["grace"] if hand is None else ~rows["grace"] & (rows["hand"] == hand))
-    return [group for group in grouped(index, np.round(rows["quarter"][index], 6)) if _together(rows[group])]
+    quarter, onset, passing = np.round(rows["quarter"][index], 6), rows["onset_s"][index], rows["passing"][index]
+    first = np.flatnonzero(np.diff(quarter, prepend=-np.inf))
+    if not len(first):
+        return []
+    apart = np.maximum.reduceat(onset, first) - np.minimum.reduceat(onset, first)
+    passes = np.maximum.reduceat(passing, first) - np.minimum.reduceat(passing, first)
+    together = (np.diff(first, append=len(index)) > 1) & (passes == 0) & (apart < FARTHEST_S)
+    groups = np.split(index, first[1:])
+    return [groups[k] for k in np.flatnonzero(together).tolist()]
 
 
 def grouped(index: Ints, key: Floats) -> list[Ints]:
     """An index split into the parts of equal, neighbouring key."""
     return np.split(index, np.flatnonzero(np.diff(key)) + 1) if len(index) else []
-
-
-def _together(rows: npt.NDArray[np.void]) -> bool:
-    if len(rows) < 2 or np.ptp(rows["passing"]):
-        return False
-    return float(np.ptp(rows["onset_s"])) < FARTHEST_S
 
 
 def place_of(heard: Heard, rows: npt.NDArray[np.void], hand: str = "", mark: str | None = None) -> Place:

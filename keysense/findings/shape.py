@@ -7,10 +7,11 @@ import numpy.typing as npt
 
 from keysense.findings.stats import MAD_TO_SD
 
-__all__ = ["blocks_of", "fit_by_block"]
+__all__ = ["blocks_of", "different", "fit_by_block", "orthogonal"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
 
 
 def blocks_of(phrase: Ints, stretch: Ints, *, has_phrases: bool, size: int = 16) -> Ints:
@@ -52,21 +53,49 @@ def fit_by_block(x: Floats, y: Floats, block: Ints, *, degree: int = 2, far: flo
     return _fitted(x, y, block, degree, near) if 0 < np.count_nonzero(~near) < len(y) // 4 else (fitted, parameters)
 
 
-def _fitted(x: Floats, y: Floats, block: Ints, degree: int, near: npt.NDArray[np.bool_]) -> tuple[Floats, int]:
+def _fitted(x: Floats, y: Floats, block: Ints, degree: int, near: Bools) -> tuple[Floats, int]:
     """The curve at every point from the near ones of its block (from all, where too few are near)."""
-    fitted = np.empty(len(y))
-    parameters = 0
-    for number in np.unique(block):
-        rows = block == number
-        p = min(degree, len(np.unique(x[rows])) - 1) + 1
-        use = near[rows] if np.count_nonzero(near[rows]) > p else np.ones(np.count_nonzero(rows), bool)
-        fitted[rows] = _polynomial(x[rows], y[rows], p, use)
-        parameters += p
-    return fitted, parameters
+    if not len(y):
+        return np.zeros(0), 0
+    number = np.unique(block, return_inverse=True)[1]
+    size = np.bincount(number)
+    p = np.minimum(degree + 1, different(x, number, len(size)))
+    few = np.bincount(number, near, len(size)) <= p
+    powers = orthogonal(x, number, p, near | few[number])
+    weight = (near | few[number]).astype(float)
+    fitted = np.zeros(len(y))
+    for column in powers:
+        fitted += column * np.bincount(number, weight * column * (y - fitted), len(size))[number]
+    return fitted, int(p.sum())
 
 
-def _polynomial(x: Floats, y: Floats, p: int, use: npt.NDArray[np.bool_]) -> Floats:
-    wide = max(float(np.ptp(x)), 1e-9)
-    powers = np.vander((x - x.mean()) / wide, p)
-    coefficients, *_ = np.linalg.lstsq(powers[use], y[use], rcond=None)
-    return np.asarray(powers @ coefficients)
+def orthogonal(x: Floats, number: Ints, p: Ints, use: Bools) -> list[Floats]:
+    """Columns 1, x, x**2 and so on of each block, orthonormal over the points in use; zero from the block's p-th on.
+
+    number: 0, 1, .. of the block of each point. All blocks at once, by the sums of each.
+    """
+    blocks, weight = len(p), use.astype(float)
+
+    def total(values: Floats) -> Floats:
+        return np.asarray(np.bincount(number, weight * values, blocks)[number])
+
+    low, high = np.full(blocks, np.inf), np.full(blocks, -np.inf)
+    np.minimum.at(low, number, x)
+    np.maximum.at(high, number, x)
+    u = (x - total(x) / np.maximum(total(np.ones(len(x))), 1)) / np.maximum(high - low, 1e-9)[number]
+    columns: list[Floats] = []
+    for k in range(int(p.max(initial=1))):
+        column = u**k
+        for _ in range(2):  # twice, so that rounding does not leave them askew
+            for before in columns:
+                column = column - before * total(before * column)
+        norm = np.sqrt(total(column**2))
+        columns.append(np.where((p > k)[number] & (norm > 1e-12), column / np.maximum(norm, 1e-12), 0.0))
+    return columns
+
+
+def different(x: Floats, number: Ints, blocks: int) -> Ints:
+    """How many different places each block has."""
+    order = np.lexsort((x, number))
+    new = np.append(True, (np.diff(x[order]) != 0) | (np.diff(number[order]) != 0))
+    return np.bincount(number[order], new, blocks).astype(np.int64)

@@ -39,7 +39,9 @@ def sighs(heard: Heard) -> list[Finding]:
 
 
 def _of_hand(heard: Heard, hand: str, slurs: list[Mark]) -> list[Finding]:
-    onsets = [_onsets(heard, mark, hand) for mark in slurs if mark.hand in ("", hand)]
+    notes = heard.target.notes[(heard.target.notes["hand"] == hand) & ~heard.target.notes["is_grace"]]
+    written = np.ascontiguousarray(notes["onset_quarter"])
+    onsets = [_onsets(notes, written, mark) for mark in slurs if mark.hand in ("", hand)]
     two = [q for q in onsets if len(q) == 2]
     longer = np.array([q[-1] for q in onsets if len(q) > 2])
     events = heard.hand_events[hand]
@@ -60,15 +62,11 @@ def _of_hand(heard: Heard, hand: str, slurs: list[Mark]) -> list[Finding]:
     return rows
 
 
-def _onsets(heard: Heard, mark: Mark, hand: str) -> Floats:
-    """The written onsets of one hand under a slur."""
-    notes = heard.target.notes
-    under = (notes["hand"] == hand) & ~notes["is_grace"]
-    if mark.note_ids:
-        under &= np.isin(notes["id"], mark.note_ids)
-    onset = notes["onset_quarter"][under]
-    inside = (onset > mark.start_quarter - _NEAR) & (onset < mark.end_quarter + _NEAR)
-    return np.asarray(np.unique(np.round(onset[inside], 6)))
+def _onsets(notes: npt.NDArray[np.void], written: Floats, mark: Mark) -> Floats:
+    """The written onsets under a slur, of the notes of one hand and their onsets."""
+    under = slice(*np.searchsorted(written, [mark.start_quarter - _NEAR, mark.end_quarter + _NEAR]).tolist())
+    onset = written[under][np.isin(notes["id"][under], mark.note_ids)] if mark.note_ids else written[under]
+    return np.asarray(np.unique(np.round(onset, 6)))
 
 
 def _difference(events: Events, first: Floats, second: Floats) -> Floats:

@@ -25,7 +25,8 @@ from keysense.targets.target import Mark
 
 __all__ = ["overlaps"]
 
-Bools = npt.NDArray[np.bool_]
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 _NEAR = 1e-6
 
 
@@ -51,28 +52,31 @@ def _hand_of(heard: Heard, mark: Mark) -> str:
 
 def _overlaps_of(heard: Heard, hand: str, slurs: list[Mark]) -> list[list[Finding]]:
     touches = touches_of(heard, hand)
-    inside = [_inside(touches, mark) for mark in slurs]
+    quarter = np.ascontiguousarray(touches["quarter"])
+    inside = [_inside(touches, quarter, mark) for mark in slurs]
     fit = touches["usable"] & ~touches["repeated"] & ~touches["pedal"]
-    overlap, step = touches["overlap_s"], touches["step_s"]
-    ms = medians_of([1000 * overlap[under & fit] for under in inside])
-    ratio = medians_of([(overlap / step)[under & fit] for under in inside])
+    overlap_ms, share = 1000 * touches["overlap_s"], touches["overlap_s"] / touches["step_s"]
+    fitting = [under[fit[under]] for under in inside]
+    ms = medians_of([overlap_ms[under] for under in fitting])
+    ratio = medians_of([share[under] for under in fitting])
     return [
         _rows(heard, hand, touches, under, mark, *estimates)
         for under, mark, *estimates in zip(inside, slurs, ms, ratio, strict=True)
     ]
 
 
-def _inside(touches: npt.NDArray[np.void], mark: Mark) -> Bools:
+def _inside(touches: npt.NDArray[np.void], quarter: Floats, mark: Mark) -> Ints:
     """The steps from one note of the slur to the next."""
-    of_slur = np.isin(touches["id"], mark.note_ids) if mark.note_ids else np.ones(len(touches), bool)
-    after, before = touches["quarter"] > mark.start_quarter - _NEAR, touches["next_quarter"] < mark.end_quarter + _NEAR
-    return np.asarray(of_slur & after & before, bool)
+    first, after = np.searchsorted(quarter, [mark.start_quarter - _NEAR, mark.end_quarter + _NEAR])
+    rows = np.arange(first, after)
+    rows = rows[touches["next_quarter"][rows] < mark.end_quarter + _NEAR]
+    return rows[np.isin(touches["id"][rows], mark.note_ids)] if mark.note_ids else rows
 
 
 def _rows(
-    heard: Heard, hand: str, touches: npt.NDArray[np.void], inside: Bools, mark: Mark, ms: Estimate, ratio: Estimate
+    heard: Heard, hand: str, touches: npt.NDArray[np.void], inside: Ints, mark: Mark, ms: Estimate, ratio: Estimate
 ) -> list[Finding]:
-    bars = (int(touches["bar"][inside].min()), int(touches["bar"][inside].max())) if np.any(inside) else None
+    bars = (int(touches["bar"][inside].min()), int(touches["bar"][inside].max())) if len(inside) else None
     place, n = Place(bars, hand_or_none(hand), mark.id), ms.n
     if ms.low is None:
         why = _why_not(n, touches[inside])

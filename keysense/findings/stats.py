@@ -111,13 +111,17 @@ def welch(a: Floats, b: Floats, level: float = LEVEL) -> Estimate:
 
 def first_coefficient(design: Floats, y: Floats, level: float = LEVEL) -> Estimate:
     """The first coefficient of a least-squares fit with Student's interval; None without a degree of freedom left."""
-    coefficients, _, rank, _ = np.linalg.lstsq(design, y, rcond=None)
-    df = len(y) - int(rank)
+    if not len(y):
+        return Estimate(None, None, None, 0)
+    u, size, vt = np.linalg.svd(design, full_matrices=False)
+    told = size > size[0] * max(design.shape) * np.finfo(float).eps
+    u, first = u[:, told], vt[told, 0] / size[told]
+    df = len(y) - int(np.count_nonzero(told))
     if df < 1:
         return Estimate(None, None, None, len(y))
-    residual = y - design @ coefficients
-    variance = float(np.linalg.pinv(design.T @ design)[0, 0]) * float(residual @ residual) / df
-    value, se = float(coefficients[0]), math.sqrt(max(0.0, variance))
+    along = u.T @ y
+    residual = y - u @ along
+    value, se = float(first @ along), math.sqrt(float(first @ first) * float(residual @ residual) / df)
     half = t_quantile(df, level) * se
     return Estimate(value, value - half, value + half, len(y), se, df)
 

@@ -72,7 +72,11 @@ class Steps:
 
 
 def steps_of(heard: Heard, events: Events) -> Steps:
-    """The steps of one hand, or of all."""
+    """The steps of one hand, or of all; worked out once a take."""
+    return heard.once(("steps", events), lambda: _steps_of(heard, events))
+
+
+def _steps_of(heard: Heard, events: Events) -> Steps:
     first = np.arange(max(0, len(events) - 1))
     second = first + 1
     seconds = events.time_s[second] - events.time_s[first]

@@ -46,6 +46,10 @@ def touches_of(heard: Heard, hand: str) -> npt.NDArray[np.void]:
     written as silence; repeated: the same key again; pedal: down as the key came up or the next went down; usable: no
     wait, and no rest written between.
     """
+    return heard.once(("touches", hand), lambda: _touches_of(heard, hand))
+
+
+def _touches_of(heard: Heard, hand: str) -> npt.NDArray[np.void]:
     voices = np.unique(heard.rows["voice"][heard.rows["hand"] == hand]).tolist()
     touches = np.concatenate([np.zeros(0, TOUCH), *(_touches(heard, events_of(heard, hand, v), v) for v in voices)])
     return touches[np.argsort(touches["quarter"], kind="stable")]
@@ -100,10 +104,10 @@ def medians_of(groups: Sequence[Floats]) -> list[Estimate]:
     One or two values borrow the scatter that the groups have within them or, where all are so small, among them; with
     fewer than six degrees of freedom for it they have no interval.
     """
-    within, own = _scatter_within(groups), _FEWEST_OF_ITS_OWN
+    within, every = _scatter_within(groups), np.concatenate([np.zeros(0), *groups])
     return [
-        median_of(group) if len(group) >= own else _borrowing(group, within or _scatter_of_others(groups, k))
-        for k, group in enumerate(groups)
+        median_of(group) if len(group) >= _FEWEST_OF_ITS_OWN else _borrowing(group, within or _others(every, group))
+        for group in groups
     ]
 
 
@@ -115,10 +119,15 @@ def _scatter_within(groups: Sequence[Floats]) -> tuple[float, int] | None:
     return math.sqrt(sum(float(((group - group.mean()) ** 2).sum()) for group in groups if len(group)) / df), df
 
 
-def _scatter_of_others(groups: Sequence[Floats], k: int) -> tuple[float, int]:
-    """The standard deviation of all values but those of one group."""
-    others = np.concatenate([np.zeros(0), *groups[:k], *groups[k + 1 :]])
-    return (float(others.std(ddof=1)), len(others) - 1) if len(others) > 1 else (math.nan, 0)
+def _others(every: Floats, group: Floats) -> tuple[float, int]:
+    """The standard deviation of all values but those of one group, and its degrees of freedom."""
+    n = len(every) - len(group)
+    if n < 2:
+        return math.nan, 0
+    every, group = every - every.mean(), group - every.mean()
+    mean = -float(group.sum()) / n
+    squares = float(every @ every) - float(group @ group) - n * mean**2
+    return math.sqrt(max(0.0, squares) / (n - 1)), n - 1
 
 
 def _borrowing(group: Floats, scatter: tuple[float, int]) -> Estimate:

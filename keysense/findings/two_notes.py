@@ -21,7 +21,7 @@ import numpy.typing as npt
 from keysense.finding import Finding
 from keysense.findings.heard import Heard
 from keysense.findings.loudness import ONE_VELOCITY, one_velocity
-from keysense.findings.rows import grouped, median_row, onset_groups, place_of
+from keysense.findings.rows import median_row, onset_groups, place_of
 
 __all__ = ["two_note_touch"]
 
@@ -37,8 +37,10 @@ def two_note_touch(heard: Heard) -> list[Finding]:
 
 def _written(heard: Heard, hand: str) -> bool:
     notes = heard.target.notes[(heard.target.notes["hand"] == hand) & ~heard.target.notes["is_grace"]]
-    groups = grouped(np.arange(len(notes)), np.round(notes["onset_quarter"], 6))
-    return any(_is_pair(notes[group]) for group in groups)
+    _, of, size = np.unique(np.round(notes["onset_quarter"], 6), return_inverse=True, return_counts=True)
+    pairs = np.flatnonzero(size[of] == 2)
+    two = pairs[np.argsort(of[pairs], kind="stable")].reshape(-1, 2)
+    return any(_is_pair(notes[pair]) for pair in two)
 
 
 def _is_pair(notes: npt.NDArray[np.void]) -> bool:

@@ -30,6 +30,8 @@ from keysense.findings.stats import welch
 
 __all__ = ["melody_lead", "voicing"]
 
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 _FEWEST_A_SIDE = 3
 
@@ -78,10 +80,13 @@ def melody_lead(heard: Heard) -> list[Finding]:
     if not _accompanied(heard):
         return []
     sung, rows = _melody(heard), heard.rows
-    groups = [group for group in onset_groups(heard) if np.count_nonzero(sung[group]) == 1]
-    lead = np.array([_others_minus(1000 * rows["onset_s"][group], sung[group]) for group in groups])
-    louder = np.array([-_others_minus(rows["velocity"][group], sung[group]) for group in groups])
-    place = Place(heard.bars_of(rows[np.concatenate([np.zeros(0, np.int64), *groups])]))
+    groups = onset_groups(heard)
+    index = np.concatenate([np.zeros(0, np.int64), *groups])
+    number = np.repeat(np.arange(len(groups)), [len(group) for group in groups])
+    one = np.bincount(number, sung[index], len(groups)) == 1
+    lead = _others_minus(1000 * rows["onset_s"][index], sung[index], number)[one]
+    louder = -_others_minus(rows["velocity"][index], sung[index], number)[one]
+    place = Place(heard.bars_of(rows[index[one[number]]]))
     what = "places where the melody and another note are struck together"
     first = median_row(heard, "melody_lead", "ms", lead, place, what=what)
     if one_velocity(heard):
@@ -91,5 +96,10 @@ def melody_lead(heard: Heard) -> list[Finding]:
     return [first, beside]
 
 
-def _others_minus(values: npt.NDArray[np.float64], sung: Bools) -> float:
-    return float(values[~sung].mean() - values[sung][0])
+def _others_minus(values: Floats, sung: Bools, number: Ints) -> Floats:
+    """Mean of the others minus that of the melody, of each numbered group (which has both)."""
+    sums, counts = (
+        [np.bincount(number, weight * which) for which in (~sung, sung)] for weight in (values, np.ones(len(values)))
+    )
+    others, melody = (total / np.maximum(count, 1) for total, count in zip(sums, counts, strict=True))
+    return np.asarray(others - melody)
