@@ -1,4 +1,4 @@
-"""``keysense note`` and ``keysense slip``: drafted from what was kept, signed, and only then written out."""
+"""``keysense note``, ``slip`` and ``card``: drafted from what was kept, signed, and only then written out."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from keysense.studio.rows import PaperKind
 
-__all__ = ["note", "slip"]
+__all__ = ["card", "note", "slip"]
 
 PupilName = Annotated[str, typer.Argument(metavar="PUPIL", help="The nickname.")]
 Day = Annotated[
@@ -43,6 +43,15 @@ def slip(pupil: PupilName, day: Day = "", sign: Sign = "", write: Write = None, 
     a signed slip leaves.
     """
     _paper("slip", pupil, day, sign, write)
+
+
+def card(pupil: PupilName, day: Day = "", sign: Sign = "", write: Write = None, studio: StudioDir = None) -> None:
+    """Draft the child's card of a lesson: one picture to colour in, one thing that came, a question, one thing to try.
+
+    A card holds no figure, and "no card today" is a choice on its page (keysense serve). Read it, change it there, and
+    sign it; only a signed card leaves.
+    """
+    _paper("card", pupil, day, sign, write)
 
 
 def _paper(kind: PaperKind, pupil: str, day: str, name: str, file: Path | None) -> None:

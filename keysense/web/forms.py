@@ -65,8 +65,7 @@ def _page(request: Request, path: str, faulty: Faulty) -> Response | None:
         endpoint = getattr(route, "endpoint", None)
         if match is Match.FULL and endpoint is not None and not inspect.iscoroutinefunction(endpoint):
             answer: Response = endpoint(Request({**scope, **more}))
-            answer.status_code = 409
-            return answer
+            return answer  # 200: the page is whole, and the fault is said on it; a browser would log anything else
     return None
 
 

@@ -82,7 +82,7 @@ def notes(request: Request) -> Response:
     try:
         playback = _asked(request, request.query_params)
     except KeysenseError as cause:
-        return JSONResponse({"said": str(cause)}, 404 if isinstance(cause, UnknownName) else 409)
+        return JSONResponse({"said": str(cause)}, 404 if isinstance(cause, UnknownName) else 200)
     return JSONResponse(playback.to_json(sounding_ends_s(playback.take)))
 
 
@@ -107,7 +107,7 @@ def _to_piano(request: Request, asked: Mapping[str, str]) -> Response:
     try:
         request.app.state.back_to_piano.play(messages_of(_asked(request, asked).take), piano)
     except KeysenseError as cause:
-        return JSONResponse({"said": str(cause)}, 409)
+        return JSONResponse({"said": str(cause)})
     return Response(status_code=204)
 
 

@@ -152,7 +152,8 @@ def problem(request: Request, error: Exception) -> Response:
         Panel("links", "", {"said": "", "links": _home()}),
     ]
     page = Page("", word("notfound.title"), "", panels)
-    status = 404 if isinstance(error, UnknownName) else 409 if isinstance(error, KeysenseError) else 500
+    # what cannot be done is an answer like any other; only what is not there, and a fault of ours, are not
+    status = 404 if isinstance(error, UnknownName) else 200 if isinstance(error, KeysenseError) else 500
     return HTMLResponse(render(page, _shell(request, "problem")), status)
 
 

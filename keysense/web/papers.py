@@ -71,7 +71,7 @@ def _pressed(request: Request, form: FormData) -> Response:
             raise
         except StudioError as cause:  # no name, or too many words: what was written stays on the page
             keep(studio, on, text)
-            return HTMLResponse(_html(request, str(cause)), 409)
+            return HTMLResponse(_html(request, str(cause)))
     elif act == "none":
         decline(studio, on)
     elif act == "afresh":

@@ -1,4 +1,4 @@
-"""A note and a slip by commands: drafted, signed, and only then a file."""
+"""A note, a slip and a card by commands: drafted, signed, and only then a file."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ def kept(lesson, files):
     return lesson
 
 
-@pytest.mark.parametrize("command", ["note", "slip"])
+@pytest.mark.parametrize("command", ["note", "slip", "card"])
 def test_a_draft_is_shown_marked_and_not_written_out(kept, tmp_path, command):
     said = kept(command, "pip")
     assert said.code == 0
@@ -36,6 +36,19 @@ def test_signed_it_is_written_as_its_ending_says(kept, tmp_path):
     with Studio.open() as studio:
         (paper,) = studio.papers(studio.find_pupil("Pip").id)
         assert paper.kind == "note" and paper.is_signed and len(paper.basis) == 1
+
+
+def test_a_signed_card_is_written_with_its_picture_and_no_figure(kept, tmp_path):
+    said = kept("card", "Pip", "--sign", "Ann Teacher")
+    assert said.code == 0 and "Signed: Ann Teacher" in said.out
+    for name, start in (("c.txt", b"Pip, card"), ("c.html", b"<!doctype html>"), ("c.pdf", b"%PDF")):
+        said = kept("card", "Pip", "--write", tmp_path / name)
+        assert (said.code, said.err) == (0, "")
+        assert (tmp_path / name).read_bytes().startswith(start)
+    page = (tmp_path / "c.html").read_text("utf-8")
+    assert "<svg" in page and "<textarea" not in page and "src=" not in page
+    told = [line for line in (tmp_path / "c.txt").read_text("utf-8").splitlines() if "2026" not in line]
+    assert not any(sign.isdigit() for line in told[1:] for sign in line)
 
 
 def test_signing_twice_keeps_the_first_signature(kept):

@@ -61,7 +61,7 @@ def test_the_coat_is_changed(client: httpx.Client, furnished: PagesStudio) -> No
 )
 def test_what_cannot_be_heard_is_told(client: httpx.Client, furnished: PagesStudio, asked: dict, said: str) -> None:
     answer = client.get(f"/take/{furnished.sleepy}/notes.json", params=asked)
-    assert answer.status_code == 409
+    assert answer.status_code == 200
     assert said in answer.json()["said"]
 
 
@@ -108,7 +108,7 @@ def test_without_a_piano_it_says_so(
 
     monkeypatch.setattr(hearing, "play_out", nowhere)
     answer = client.post(f"/take/{furnished.sleepy}/to-piano", headers={"origin": str(client.base_url)})
-    assert answer.status_code == 409
+    assert answer.status_code == 200
     assert "plug it in" in answer.json()["said"]
 
 

@@ -108,7 +108,7 @@ def test_a_take_is_split_at_a_silence_and_joined_again(
     text = client.post(f"/take/{second.id}/join").text
     assert "One take now." in text and studio.replaced_by(first.id) == studio.replaced_by(second.id)
     answer = client.post(f"/take/{first.id}/split", data={"note": "x"})
-    assert answer.status_code == 409 and "no silence" in answer.text
+    assert answer.status_code == 200 and "no silence" in answer.text
 
 
 def test_a_name_is_given_by_tapping(client: httpx.Client, studio: Studio, furnished: PagesStudio) -> None:
@@ -116,7 +116,7 @@ def test_a_name_is_given_by_tapping(client: httpx.Client, studio: Studio, furnis
     text = client.get("/").text
     assert f'action="/take/{take}/tap"' in text and ">Odile<" in text
     empty = client.post(f"/take/{take}/tap", data={"back": "/"})
-    assert empty.status_code == 409 and "Nothing was tapped" in empty.text
+    assert empty.status_code == 200 and "Nothing was tapped" in empty.text
     said = {"pupil": furnished.pip, "piece": furnished.cat, "character": "proud", "back": "/"}
     client.post(f"/take/{take}/tap", data=said)
     now = studio.take(take)
@@ -157,7 +157,7 @@ def test_a_warm_up_is_set_shown_and_taken_away(client: httpx.Client, studio: Stu
     assert "no warm-up any more" in client.post("/warmup", data={"piece": ""}).text
     assert studio.warmups() == []
     wrong = client.post("/warmup", data={"piece": "ffff"})
-    assert wrong.status_code == 409 and 'role="alert"' in wrong.text
+    assert wrong.status_code == 200 and 'role="alert"' in wrong.text
 
 
 def test_what_the_last_take_left_open_is_shown_before_playing(
@@ -176,7 +176,7 @@ def test_a_faulty_form_of_a_pupil_keeps_what_was_typed(
     typed = {"nickname": "Tamsin", "agreed_by": "Grandfather Quill", "agreed": "yes", "back": "/"}
     typed |= {"nickname": "Pip"} if wrong == "nickname" else {"agreed": ""}
     answer = client.post("/pupil", data=typed)
-    assert answer.status_code == 409 and 'role="alert"' in answer.text
+    assert answer.status_code == 200 and 'role="alert"' in answer.text
     assert f'value="{typed["nickname"]}"' in answer.text and 'value="Grandfather Quill"' in answer.text
     assert len(studio.pupils()) == 2
 
@@ -184,7 +184,7 @@ def test_a_faulty_form_of_a_pupil_keeps_what_was_typed(
 def test_a_faulty_playing_in_keeps_what_was_typed(client: httpx.Client, studio: Studio, furnished: PagesStudio) -> None:
     typed = {"title": "Ferry Bell", "pace": "eighty", "bar": "3"}
     answer = client.post(f"/take/{furnished.unnamed}/model", data=typed)
-    assert answer.status_code == 409 and "eighty" in answer.text and 'role="alert"' in answer.text
+    assert answer.status_code == 200 and "eighty" in answer.text and 'role="alert"' in answer.text
     for said in typed.values():
         assert f'value="{said}"' in answer.text
     assert re.search(r'<details class="teacher" id="teacher" open>', answer.text)

@@ -231,7 +231,7 @@ async function begin(button) {
     const answer = await fetch(`/take/${button.dataset.hear}/notes.json?${fields}`);
     const heard = await answer.json();
     if (playing !== now) return;
-    if (!answer.ok) { quiet("trouble", heard.said); return; }
+    if (heard.said) { quiet("trouble", heard.said); return; }
     if (away) await onThePiano(now, heard, fields);
     else await here(now, heard);
   } catch {
@@ -265,7 +265,7 @@ async function here(now, heard) {
 async function onThePiano(now, heard, fields) {
   const answer = await fetch(`/take/${now.button.dataset.hear}/to-piano`, { method: "POST", body: fields });
   if (playing !== now) { fetch("/hush", { method: "POST" }); return; }
-  if (!answer.ok) { now.away = false; quiet("trouble", (await answer.json()).said); return; }
+  if (answer.status !== 204) { now.away = false; quiet("trouble", (await answer.json()).said); return; }
   const start = performance.now();
   follow(now, heard, () => (performance.now() - start) / 1000);
 }
