@@ -12,6 +12,7 @@ from pathlib import Path
 sys.path.append(str(Path(__file__).resolve().parents[2]))
 
 from fixtures.make.cases import CASES, NULLS, Case
+from fixtures.make.listening import heard_alone
 from fixtures.make.music import Marked, Music, both_hands, five_fingers, millers_cat, snail
 from fixtures.make.player import Planted, play
 from keysense.comparing import Character, compare, shipped_characters
@@ -23,12 +24,11 @@ from keysense.words.heard import has_word, way
 
 def shares(case: Case, seeds: int) -> tuple[float, float, float]:
     """Share of seeds whose interval holds the truth; whose interval leaves out zero; median of the value."""
-    target = case.music.target()
     held = nonzero = 0
     values = []
     for seed in range(seeds):
         played = play(case.music, case.planted, seed)
-        found = look(played.take(), target, following=played.following()).one(case.name, case.hand, case.mark)
+        found = heard_alone(played, case.name, case.hand, case.mark)
         assert found is not None and found.low is not None and found.high is not None, case.label
         held += found.low <= played.truth[case.key] <= found.high
         nonzero += not found.low <= 0 <= found.high

@@ -11,8 +11,8 @@ from functools import cache
 import pytest
 
 from fixtures.make.cases import CASES, NULLS, Case
+from fixtures.make.listening import heard_alone
 from fixtures.make.player import play
-from keysense.findings import look
 
 SEEDS = range(10_000, 10_100)
 
@@ -23,11 +23,10 @@ def held(case: Case) -> float:
 
 
 def intervals(case: Case) -> list[tuple[float, float, float]]:
-    target = case.music.target()
     rows = []
     for seed in SEEDS:
         played = play(case.music, case.planted, seed)
-        found = look(played.take(), target, following=played.following()).one(case.name, case.hand, case.mark)
+        found = heard_alone(played, case.name, case.hand, case.mark)
         assert found is not None and found.low is not None and found.high is not None
         rows.append((found.low, played.truth[case.key], found.high))
     return rows
