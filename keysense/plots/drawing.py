@@ -17,7 +17,7 @@ from keysense.plots.curve import smooth
 from keysense.plots.svg import Array, circle, picture
 from keysense.plots.thread import hollow, ribbon
 
-__all__ = ["thread_drawing"]
+__all__ = ["note_places", "thread_drawing"]
 
 _TOGETHER_S = 0.05  # keys down within this are one event; common practice, no source
 _APART = 0.75  # held for less than this share of the way to the next note, a note is drawn apart
@@ -56,6 +56,20 @@ def thread_drawing(
         body += _hollow(lower, x_of(lower.onset_s), x_of(lower.release_s), 72.0, 88.0, f"line {cls}".strip())
         body += _places(lower, lower.onset_s - start, x_of(lower.onset_s), (72.0, 88.0)) if places else ""
     return picture(width, 94 if lower is not None else 64, body, title)
+
+
+def note_places(
+    take: Take, *, hands: Sequence[str] | None = None, seconds: float | None = None, width: float = 420.0
+) -> list[tuple[float, float, float]]:
+    """Seconds, x and y of each event of each hand, where `thread_drawing` of the same take has it."""
+    start = float(take.notes["onset_s"].min()) if len(take) else 0.0
+    length = seconds or max(take.duration_s, 0.1)
+    rows = []
+    for line, between in zip(_hands(take.notes, hands), ((10.0, 54.0), (72.0, 88.0)), strict=True):
+        if line is not None:
+            x = 8 + (width - 16) * (line.onset_s - start) / length
+            rows += list(zip(line.onset_s.tolist(), x.tolist(), _height(line, *between).tolist(), strict=True))
+    return rows
 
 
 def _places(line: _Line, since_s: Array, x: Array, between: tuple[float, float]) -> str:

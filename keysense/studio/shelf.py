@@ -10,7 +10,8 @@ from keysense.errors import StudioError, UnknownName
 from keysense.studio.base import StudioBase
 from keysense.studio.matching import find, words_of
 from keysense.studio.rows import Piece, StoredTarget
-from keysense.studio.tables import PieceRow, TargetRow
+from keysense.studio.stored import not_hidden
+from keysense.studio.tables import PieceRow, TakeRow, TargetRow
 from keysense.targets.target import Target
 
 if TYPE_CHECKING:
@@ -112,6 +113,14 @@ class Shelf(StudioBase):
         )
         with self._store.read() as session:
             return [_target(row) for row in session.scalars(query.order_by(TargetRow.added_utc))]
+
+    def players(self) -> dict[str, int]:
+        """How many pupils have a kept take of each piece, by piece id; pieces that nobody plays are not among them."""
+        query = select(TakeRow.piece_id, func.count(TakeRow.pupil_id.distinct()))
+        query = query.where(not_hidden(), TakeRow.state == "kept", ~TakeRow.is_model, TakeRow.pupil_id.is_not(None))
+        with self._store.read() as session:
+            rows = session.execute(query.where(TakeRow.piece_id.is_not(None)).group_by(TakeRow.piece_id)).all()
+        return {str(piece_id): n for piece_id, n in rows}
 
     def characters(self) -> dict[str, Character]:
         """Every character the studio knows, by its word: those that ship, and over them the studio's own files."""

@@ -11,6 +11,7 @@ from typing import Self
 
 from keysense.errors import StudioError
 from keysense.studio.base import utc_now
+from keysense.studio.characters import Characters
 from keysense.studio.erasing import Erasing
 from keysense.studio.folder import Settings, studio_folder, write_setting
 from keysense.studio.log import start_log, stop_log
@@ -23,7 +24,7 @@ from keysense.studio.store import Store
 __all__ = ["Studio"]
 
 
-class Studio(Parting, Readings, Papers, Share, Erasing):
+class Studio(Parting, Readings, Papers, Share, Erasing, Characters):
     """One studio. Several processes may have the same one open: they read while one of them writes.
 
     A context manager: ``with Studio.open() as studio``.

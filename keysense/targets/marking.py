@@ -94,7 +94,9 @@ def marked(target: Target, markings: Sequence[Marking]) -> Target:
             made += rows
             cuts |= ends if marking.kind == "phrase" and not marking.layer else set()
     there = gone | _next_onsets(target.notes["onset_quarter"], gone)
-    kept = [mark for mark in target.marks if mark.kind != "breath" or mark.layer or not _among(mark.start_quarter, there)]
+    kept = [
+        mark for mark in target.marks if mark.kind != "breath" or mark.layer or not _among(mark.start_quarter, there)
+    ]
     marks = sorted([*kept, *made], key=lambda mark: mark.start_quarter)
     return replace(target, marks=tuple(marks), phrases=_phrases(target, cuts, gone))
 

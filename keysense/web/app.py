@@ -16,7 +16,7 @@ from starlette.staticfiles import StaticFiles
 
 from keysense.errors import KeysenseError, UnknownName
 from keysense.studio.studio import Studio
-from keysense.web import hearing, lesson_presses, many_pages, pages, papers, presses, share_presses
+from keysense.web import hearing, lesson_presses, many_pages, pages, papers, piece_presses, presses, share_presses
 from keysense.web.files import STATIC, KeptFiles, address
 from keysense.web.guard import LOCAL_HOSTS, Guard
 from keysense.web.line import LiveLine

@@ -21,6 +21,7 @@ __all__ = [
     "beside_page",
     "latest_pair",
     "lesson_page",
+    "notice_of",
     "problem",
     "shape_page",
     "show",
@@ -61,7 +62,7 @@ def _shell(request: Request, name: str, **more: object) -> Shell:
 def lesson_page(request: Request) -> Response:
     """What has just been played?"""
     studio = studio_of(request)
-    return show(request, "listening", listening.page(studio), notice=_notice(request))
+    return show(request, "listening", listening.page(studio), notice=notice_of(request))
 
 
 def take_page(request: Request) -> Response:
@@ -72,7 +73,7 @@ def take_page(request: Request) -> Response:
         return show(request, "take", take.replaced(studio, stored))
     page = take.page(studio, ref, guess=request.query_params.get("guess", ""))
     is_open = "open" in request.query_params
-    return show(request, "take", page, emphasis=(stored.character,), notice=_notice(request), open=is_open)
+    return show(request, "take", page, emphasis=(stored.character,), notice=notice_of(request), open=is_open)
 
 
 def shape_page(request: Request) -> Response:
@@ -87,7 +88,7 @@ def beside_page(request: Request) -> Response:
     first, second = request.path_params["first"], request.path_params["second"]
     words = (studio.take(first).character, studio.take(second).character)
     page = two_characters.page(studio, first, second, guess=request.query_params.get("guess", ""))
-    return show(request, "beside", page, emphasis=words, notice=_notice(request), open="open" in request.query_params)
+    return show(request, "beside", page, emphasis=words, notice=notice_of(request), open="open" in request.query_params)
 
 
 def latest_pair(request: Request) -> Response:
@@ -161,7 +162,7 @@ def _home() -> list[dict[str, str]]:
     return [{"href": "/", "said": word("notfound.back")}]
 
 
-def _notice(request: Request) -> str:
+def notice_of(request: Request) -> str:
     """What the last press did, said once."""
     key = request.query_params.get("done", "")
     return word(f"done.{key}") if has_word(f"done.{key}") else ""

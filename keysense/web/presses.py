@@ -2,24 +2,18 @@
 
 from __future__ import annotations
 
-from pathlib import Path, PurePath
-from tempfile import TemporaryDirectory
-
-from starlette.datastructures import FormData, UploadFile
+from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
 from keysense.capture.state import ListeningState
 from keysense.dashboards import listening, take
-from keysense.errors import AgreementError, StudioError, TargetError
+from keysense.errors import AgreementError, StudioError
 from keysense.studio.looking import heard
-from keysense.targets import read_target
 from keysense.targets.model import model_target
+from keysense.web.bringing import bring_one, number, piece_called
 from keysense.web.forms import back_to, press, press_of
 from keysense.web.pages import show, studio_of
-from keysense.words import word
-
-_LARGEST_PAGE = 16_000_000  # bytes of a score that a browser may send
 
 __all__ = ["add_pupil", "again", "ahead", "bring_piece", "drop", "name", "play_in", "switch", "undo", "yes"]
 
@@ -122,24 +116,8 @@ def add_pupil(request: Request, form: FormData) -> Response:
 @press_of("bring")
 def bring_piece(request: Request, form: FormData) -> Response:
     """The page of a piece, from a file: a new piece, or a new version of the music of one that is there."""
-    sent, studio = form.get("file"), studio_of(request)
-    if not isinstance(sent, UploadFile) or not sent.filename:
-        raise TargetError(word("bring.empty"))
-    data = sent.file.read(_LARGEST_PAGE + 1)
-    if len(data) > _LARGEST_PAGE:
-        raise TargetError(word("bring.large"))
-    name = PurePath(sent.filename.replace("\\", "/")).name
-    with TemporaryDirectory() as folder:
-        file = Path(folder) / f"brought{PurePath(name).suffix.lower()}"
-        file.write_bytes(data)
-        try:
-            target = read_target(file)
-        except TargetError as cause:
-            raise TargetError(str(cause).replace(str(file), name).replace(file.name, name)) from cause
-    title = target.source.title if target.source.title not in ("", file.stem) else PurePath(name).stem
-    known = next((piece for piece in studio.pieces() if piece.title == title), None)
-    studio.add_target((known or studio.add_piece(title)).id, target)
-    return back_to("/", "brought")
+    bring_one(studio_of(request), form.get("file"))
+    return back_to(str(form.get("back", "/")), "brought")
 
 
 @press_of("model", "/take/{ref}")
@@ -147,18 +125,9 @@ def play_in(request: Request, form: FormData) -> Response:
     """This take is how the tune goes: the teacher's own playing becomes the music of a piece."""
     studio, title = studio_of(request), " ".join(str(form.get("title", "")).split())
     stored = studio.take(request.path_params["ref"])
-    pace, bar = _number(form, "pace"), _number(form, "bar")
+    pace, bar = number(form, "pace"), number(form, "bar")
     target = model_target([studio.take_notes(stored.id)], title=title, tempo_qpm=pace, quarters_per_bar=bar)
-    known = next((piece for piece in studio.pieces() if piece.title == title), None)
-    piece = known or studio.add_piece(title)
-    studio.add_target(piece.id, target)
-    studio.mark_model(stored.id, piece.id)
+    piece_id = piece_called(studio, title)
+    studio.add_target(piece_id, target)
+    studio.mark_model(stored.id, piece_id)
     return back_to("/", "brought")
-
-
-def _number(form: FormData, name: str) -> float:
-    said = str(form.get(name, "")).strip()
-    try:
-        return float(said.replace(",", "."))
-    except ValueError:
-        raise TargetError(word("playin.number", said=said)) from None

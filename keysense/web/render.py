@@ -11,8 +11,8 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoes
 from markupsafe import Markup, escape
 
 from keysense.page import Page, Panel
-from keysense.plots.signs import head_thread
-from keysense.web import draw_pair, draw_place, draw_take, draw_weeks, draw_wish
+from keysense.plots.signs import head_thread, outcome_sign
+from keysense.web import draw_pair, draw_place, draw_score, draw_take, draw_weeks, draw_wish
 from keysense.web.drawn_once import once
 from keysense.web.files import address
 from keysense.words import word
@@ -21,8 +21,18 @@ from keysense.words.figures import start_large
 __all__ = ["HERE", "STYLES", "Faulty", "Link", "Shell", "State", "render", "render_part"]
 
 HERE = Path(__file__).parent
-STYLES = ("tokens.css", "page.css", "parts.css", "lesson.css", "drawing.css", "hear.css", "share.css", "print.css")
-SCRIPTS = ("live.js", "page.js", "line.js", "hear.js", "draw.js", "explore.js")
+STYLES = (
+    "tokens.css",
+    "page.css",
+    "parts.css",
+    "lesson.css",
+    "drawing.css",
+    "hear.css",
+    "share.css",
+    "pieces.css",
+    "print.css",
+)
+SCRIPTS = ("live.js", "page.js", "line.js", "hear.js", "draw.js", "marks.js", "bring.js", "explore.js")
 
 
 @dataclass(frozen=True)
@@ -139,8 +149,10 @@ def _environment() -> Environment:
         ear=Markup(head_thread("listening")),  # noqa: S704 - our own drawings
         cut=Markup(head_thread("cut")),  # noqa: S704
         choice=draw_take.choices,
+        outcome_sign=lambda outcome: Markup(outcome_sign(outcome)),  # noqa: S704 - our own drawings
         music_of=once(draw_take.music),
         shape_of=once(draw_take.shape),
+        score_of=draw_score.score,
         drawing_of=draw_take.drawing,
         findings_of=draw_take.findings,
         table_of=draw_take.table,

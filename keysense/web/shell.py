@@ -21,6 +21,7 @@ def shell_for(
         Link("/", word("nav.lesson"), name == "listening"),
         Link("/beside", word("nav.beside"), name == "beside"),
         Link("/weeks", word("nav.weeks"), name == "weeks"),
+        Link("/pieces", word("nav.pieces"), name in ("pieces", "piece", "mark", "character")),
         Link("/studio", word("nav.studio"), name == "studio"),
     ]
     state = "listening" if listener.listening else "cut"
