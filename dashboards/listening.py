@@ -15,8 +15,10 @@ from keysense.dashboards._lesson import (
     warmup_panel,
     wish_key,
 )
+from keysense.dashboards._meaning import meaning
 from keysense.dashboards._names import NamedTake, name_takes
 from keysense.dashboards._share import draw_next
+from keysense.dashboards.pianos import link_to
 
 from keysense.page import Page, Panel
 from keysense.studio.rows import Context, StoredTake
@@ -45,8 +47,18 @@ def page(studio: Studio) -> Page:
     panels += [*draw_next(studio, context), shown, *_other_playing(studio)]
     panels += [*_pairs(shown.content["takes"]), *_papers(shown.content["takes"]), _pupils(studio)]
     panels += [Panel("bring", word("bring.name")), Panel("newpupil", word("register.name"))]
-    panels += [Panel("lineswitch", word("line.name"), for_teacher=True), warmup_panel(studio)]
+    panels.append(_words(studio, panels))
+    panels += [Panel("lineswitch", word("line.name"), for_teacher=True), warmup_panel(studio), link_to(studio)]
     return Page(QUESTION, _title(studio, context), _above(studio, context), panels)
+
+
+def _words(studio: Studio, panels: list[Panel]) -> Panel:
+    """The words of this page that a newcomer has not met, in other words."""
+    names = [panel.name for panel in panels]
+    terms = ["take", "character", "two", "shape"]
+    terms += ["warmup"] if studio.warmups() else []
+    terms += ["note", "slip", "card"] if word("paper.choose") in names else []
+    return meaning(*terms, "pieces", "weeks", "pupils", "fold")
 
 
 def takes(studio: Studio) -> Panel:
@@ -105,7 +117,8 @@ def _pairs(rows: list[dict[str, Any]]) -> list[Panel]:
         for (_, piece), pair in latest.items()
         if len(pair) > 1
     ]
-    return [Panel("links", word("pair.name"), {"said": word("pair.said"), "links": links})] if links else []
+    content = {"said": word("pair.said"), "links": links, "press": True}
+    return [Panel("links", word("pair.name"), content)] if links else []
 
 
 def _papers(rows: list[dict[str, Any]]) -> list[Panel]:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from keysense.dashboards.listening import wish_key
+from dataclasses import replace
+
+from keysense.dashboards._lesson import open_questions, wish_key
+from keysense.dashboards.pianos import link_to
 
 from keysense.page import Page, Panel
 from keysense.studio.between import BY_EAR, FROM_PAGE
@@ -24,6 +27,7 @@ def page(studio: Studio) -> Page:
     panels += [Panel("roster", word("roster.quiet"), {"rows": quiet})] if quiet else []
     panels += _to_see_to(studio)
     panels.append(Panel("text", "", {"said": [word("roster.order" if rows else "roster.none")]}))
+    panels.append(replace(link_to(studio), for_teacher=False))
     return Page(QUESTION, word("roster.title"), "", panels)
 
 
@@ -32,6 +36,8 @@ def _row(studio: Studio, pupil: Pupil) -> dict[str, object]:
     wish = studio.recall(wish_key(pupil.id)).get("said", "")
     if wish:
         said.append(wish)
+    else:
+        said += open_questions(studio, pupil.id)[:1]
     waiting = studio.takes(pupil=pupil.id, state="waiting")
     if waiting:
         said.append(counted("roster.waiting", len(waiting)))

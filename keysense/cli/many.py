@@ -117,9 +117,9 @@ def survey(
 
     Without a playing it says what to play; it takes two minutes, once a piano.
     """
-    from keysense.survey import hear_survey, moved
+    from keysense.studio.surveying import keep
     from keysense.words import word
-    from keysense.words.many import how_to_survey, say_survey
+    from keysense.words.many import how_to_survey, say_moved, say_survey
 
     if not takes:
         for line in how_to_survey():
@@ -127,45 +127,32 @@ def survey(
         return
     with open_studio() as opened:
         played, name, waiting = _played(opened, takes)
-        name = piano.strip() or name
-        heard = hear_survey(played)
-        before = opened.survey_of(name)
-        opened.keep_survey(name, heard, touch_setting=touch_setting)
+        known = keep(opened, piano.strip() or name, played, touch_setting=touch_setting)
         for take_id in waiting:
             opened.drop_take(take_id)
-    changed = {} if before is None else moved(before.survey, heard)
+    heard, name = known.stored.survey, known.stored.instrument
     if json:
-        print_json({"schema": 1, "piano": name, "touch_setting": touch_setting, **heard.to_json(), "moved": changed})
+        print_json(
+            {"schema": 1, "piano": name, "touch_setting": touch_setting, **heard.to_json(), "moved": known.moved}
+        )
         return
-    typer.echo(word("survey.again" if before else "survey.known", piano=name or word("survey.this")))
-    for line in say_survey(heard):
+    typer.echo(word("survey.known" if known.is_first else "survey.again", piano=name or word("survey.this")))
+    for line in [*say_survey(heard), *say_moved(known.moved)]:
         typer.echo(line)
-    for key, by in changed.items():
-        typer.echo(word("survey.moved", title=word(f"title.{key}"), by=f"{by:+.0f}"))
 
 
 def _played(studio: Studio, refs: list[str]) -> tuple[Take, str, list[str]]:
     """The takes as one, the piano they were played on, and which of them wait in the studio."""
-    from dataclasses import replace
-
-    import numpy as np
+    from keysense.studio.surveying import put_together
 
     parts: list[Take] = []
-    waiting, name, at = [], "", 0.0
+    waiting, name = [], ""
     for ref in refs:
         if is_take_file(ref):
-            part = read_take_file(ref)
+            parts.append(read_take_file(ref))
         else:
             stored = studio.take(ref)
-            part = studio.take_notes(stored.id)
+            parts.append(studio.take_notes(stored.id))
             waiting += [stored.id] if stored.state == "waiting" else []
-        name = name or part.meta.instrument
-        notes, pedals = part.notes.copy(), part.pedals.copy()
-        for column in ("onset_s", "release_s"):
-            notes[column] += at
-        pedals["time_s"] += at
-        at = float(max(notes["release_s"].max(initial=0), pedals["time_s"].max(initial=0))) + 1
-        parts.append(replace(part, notes=notes, pedals=pedals))
-    whole = replace(parts[0], notes=np.concatenate([part.notes for part in parts]),
-                    pedals=np.concatenate([part.pedals for part in parts]))  # fmt: skip
-    return whole, name, waiting
+        name = name or parts[-1].meta.instrument
+    return put_together(parts), name, waiting

@@ -63,6 +63,13 @@ class Pianos(StudioBase):
             known.add(stored.instrument)
         return curves
 
+    def survey_moved(self, after: StoredSurvey, before: StoredSurvey) -> dict[str, float]:
+        """By how much soft, middle and loud moved between two surveys of one piano, where by more than is allowed."""
+        from keysense.practice import read_practice
+        from keysense.survey import moved
+
+        return moved(before.survey, after.survey, practice=read_practice(self.folder.practice))
+
 
 def _stored(row: SurveyRow) -> StoredSurvey:
     from keysense.survey import Survey

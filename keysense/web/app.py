@@ -16,7 +16,17 @@ from starlette.staticfiles import StaticFiles
 
 from keysense.errors import KeysenseError, UnknownName
 from keysense.studio.studio import Studio
-from keysense.web import hearing, lesson_presses, many_pages, pages, papers, piece_presses, presses, share_presses
+from keysense.web import (
+    hearing,
+    lesson_presses,
+    many_pages,
+    pages,
+    papers,
+    piano_pages,
+    piece_presses,
+    presses,
+    share_presses,
+)
 from keysense.web.files import STATIC, KeptFiles, address
 from keysense.web.guard import LOCAL_HOSTS, Guard
 from keysense.web.line import LiveLine
@@ -72,6 +82,7 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
             Route("/piece", presses.bring_piece, methods=["POST"]),
             Route("/pupil", presses.add_pupil, methods=["POST"]),
             *many_pages.ROUTES,
+            *piano_pages.ROUTES,
             *lesson_presses.ROUTES,
             *piece_presses.ROUTES,
             *papers.ROUTES,

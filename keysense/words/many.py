@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from keysense.words.catalogue import counted, word
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "how_to_survey",
+    "say_moved",
     "say_piece_spot",
     "say_sight",
     "say_sight_to_child",
@@ -98,6 +100,14 @@ def say_survey(survey: Survey) -> list[str]:
     said.append(word(f"survey.pedal.{survey.pedal}"))
     stray = int(survey.one("stray_messages").value or 0)
     return said + ([counted("survey.stray_messages", stray)] if stray else [])
+
+
+def say_moved(moved: Mapping[str, float]) -> list[str]:
+    """What has moved since the survey before, a sentence each; nothing where both agree."""
+    return [
+        start_large(word("survey.moved", title=word(f"title.{name}"), by=figure(by, "velocity")))
+        for name, by in moved.items()
+    ]
 
 
 def _touch(finding: Finding, key: str = "survey.touch") -> str:

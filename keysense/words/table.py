@@ -7,8 +7,10 @@ from keysense.words.table_child import CHILD
 from keysense.words.table_heard import HEARD, HEARD_COUNTED
 from keysense.words.table_lesson import LESSON
 from keysense.words.table_many import MANY, MANY_COUNTED
+from keysense.words.table_meaning import MEANING
 from keysense.words.table_pages import PAGES, PAGES_COUNTED
 from keysense.words.table_papers import PAPERS
+from keysense.words.table_pianos import PIANOS, PIANOS_COUNTED
 from keysense.words.table_pieces import PIECES, PIECES_COUNTED
 from keysense.words.table_sound import SOUND
 from keysense.words.table_take import TAKE
@@ -19,8 +21,8 @@ __all__ = ["PLURALS", "TABLE"]
 
 TABLE: dict[str, str] = {
     **HEARD, **CHILD, **TOUCH, **TOUCH_CHILD, **PAGES, **VIEWS, **MANY, **PAPERS, **SOUND, **LESSON, **TAKE, **BETWEEN,
-    **PIECES,
+    **PIECES, **MEANING, **PIANOS,
 }  # fmt: skip
 PLURALS: dict[str, tuple[str, str]] = {
-    **HEARD_COUNTED, **TOUCH_COUNTED, **PAGES_COUNTED, **MANY_COUNTED, **PIECES_COUNTED,
+    **HEARD_COUNTED, **TOUCH_COUNTED, **PAGES_COUNTED, **MANY_COUNTED, **PIECES_COUNTED, **PIANOS_COUNTED,
 }  # fmt: skip

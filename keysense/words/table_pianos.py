@@ -1,0 +1,48 @@
+"""What the page of the pianos says."""
+
+from __future__ import annotations
+
+__all__ = ["PIANOS", "PIANOS_COUNTED"]
+
+PIANOS: dict[str, str] = {
+    "pianos.title": "Get to know this piano",
+    "pianos.above": "two minutes, once a piano",
+    "pianos.name": "your pianos",
+    "pianos.link": "get to know this piano",
+    "pianos.known": "{piano} is known. Know it anew when its touch setting is changed.",
+    "pianos.unknown": "The touch of {piano} is not known yet: how loud it was is told in words of shape only, and "
+    "never beside another piano.",
+    "pianos.why": "Every piano sends other figures for the same touch. Once it is known, soft and loud are told "
+    "between its own softest and loudest, what its keys and its clock add is taken off, and two known pianos can stand "
+    "beside each other.",
+    "pianos.begin": "Begin",
+    "pianos.setting": "How is its touch set? Its own words, such as medium; empty if you do not know.",
+    "pianos.begin.name": "two minutes",
+    "pianos.now.name": "play this",
+    "pianos.low": "A low C, always the same key",
+    "pianos.centre": "Middle C",
+    "pianos.high": "A high C",
+    "pianos.strokes": "Five notes as soft as they will speak, five middling, five loud.",
+    "pianos.pairs": "Middle C and the G above it",
+    "pianos.pairs.how": "Both together, ten times, as evenly as you can.",
+    "pianos.pedal": "The right pedal",
+    "pianos.pedal.how": "Straight after the last touch: slowly down and up, three times.",
+    "pianos.silence": "Hands and feet away",
+    "pianos.silence.how": "For ten seconds: what comes then is not yours.",
+    "pianos.done": "I have played it",
+    "pianos.stop": "not now",
+    "pianos.heard.none": "Nothing has been heard yet.",
+    "pianos.not_listening": "Nobody is listening just now: press “start listening” above.",
+    "pianos.when": "Played on {day} {month}.",
+    "pianos.when.setting": "Played on {day} {month}, its touch set to {setting}.",
+    "pianos.older": "Known before, and kept: {days}.",
+    "pianos.day": "{day} {month}",
+    "pianos.none": "No piano is known yet.",
+    "done.surveyed": "This piano is known now.",
+    "done.survey_begun": "Now play the steps, one after the other, without long pauses.",
+    "done.survey_stopped": "Not now, then. Nothing was kept of it.",
+}
+
+PIANOS_COUNTED: dict[str, tuple[str, str]] = {
+    "pianos.heard": ("{n} note has been heard so far.", "{n} notes have been heard so far."),
+}
