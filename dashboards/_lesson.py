@@ -22,6 +22,7 @@ __all__ = [
     "asked_last",
     "cards",
     "line_panel",
+    "open_questions",
     "still_open",
     "taps",
     "warmup_line",
@@ -49,8 +50,12 @@ def asked_last(studio: Studio, pupil_id: str | None) -> list[Panel]:
 
 def still_open(studio: Studio, pupil_id: str | None) -> list[Panel]:
     """Questions that the last take of each tune left open, as the pupil would be asked them."""
-    if pupil_id is None:
-        return []
+    said = [] if pupil_id is None else open_questions(studio, pupil_id)
+    return [Panel("text", word("open.name"), {"said": said})] if said else []
+
+
+def open_questions(studio: Studio, pupil_id: str) -> list[str]:
+    """One for each tune played last, without what was asked already; two at most."""
     asked = studio.recall(wish_key(pupil_id)).get("said", "")
     titles = {piece.id: piece.title for piece in studio.pieces()}
     said: dict[str, str] = {}
@@ -61,8 +66,9 @@ def still_open(studio: Studio, pupil_id: str | None) -> list[Panel]:
         trying = None if kept is None or kept.lost else one_to_try(kept.findings)
         words = "" if trying is None else say_try(trying)
         said[take.piece_id] = "" if words == asked else words
-    open_now = [word("open.of", piece=titles.get(piece, ""), said=words) for piece, words in said.items() if words]
-    return [Panel("text", word("open.name"), {"said": open_now[:_MOST_OPEN]})] if open_now else []
+    return [word("open.of", piece=titles.get(piece, ""), said=words) for piece, words in said.items() if words][
+        :_MOST_OPEN
+    ]
 
 
 def cards(studio: Studio, takes: Sequence[StoredTake]) -> list[dict[str, Any]]:

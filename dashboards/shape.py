@@ -22,7 +22,8 @@ QUESTION = "What shape did it have?"
 def page(studio: Studio, ref: str) -> Page:
     """The shape of one take, the old one faint behind it after a wish. Raises UnknownName on no such take."""
     named = name_takes(studio, [studio.take(ref)])[0]
-    back = Panel("links", "", {"said": "", "links": [{"href": "/", "said": word("shape.back")}]})
+    links = [{"href": "/", "said": word("shape.back")}]
+    back = Panel("links", "", {"said": "", "links": links})
     try:
         reading = look_at(studio, named.take.id)
     except (StudioError, TargetError):
@@ -48,7 +49,7 @@ def page(studio: Studio, ref: str) -> Page:
         Panel("say", "", {"said": said, "aloud": True}),
         _again(named.take.id, "" if trying is None else say_try(trying)),
         hear_again([named], target=reading.target),
-        back,
+        Panel("printing", "", {"said": word("shape.print"), "links": links}),
     ]
     return Page(QUESTION, named.title, named.above, panels)
 

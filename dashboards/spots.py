@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from keysense.comparing.spots import KINDS
 from keysense.page import Page, Panel
 from keysense.practice import read_practice
 from keysense.studio.many import spots_of, tricky_spots
@@ -24,14 +25,15 @@ def page(studio: Studio, pupil_id: str, piece_id: str) -> Page:
     here = next((spot for spot in found.spots if spot.state != "gone"), None)
     if here is not None:
         panels.append(Panel("place", "", {"target": target, "spot": here, "title": piece.title}))
-    if found.why:
-        told = [word("sight.why", why=found.why)]
-    else:
-        told = [say_spot(spot, newest=newest) for spot in found.spots] or [word("spots.none")]
-        told.append(counted("spots.from", found.takes))
+    rows = [
+        (max(KINDS, key=lambda kind: spot.kinds.get(kind, 0)), say_spot(spot, newest=newest)) for spot in found.spots
+    ]
+    under = [word("sight.why", why=found.why)] if found.why else [counted("spots.from", found.takes)]
+    if not found.why and not rows:
+        under.insert(0, word("spots.none"))
     everyone = [say_piece_spot(spot) for spot in tricky_spots(studio, piece.id)] or [word("spots.piece.none")]
     panels += [
-        Panel("text", word("spots.own"), {"said": told}, for_teacher=True),
+        Panel("caught", word("spots.own"), {"rows": rows, "said": under}, for_teacher=True),
         Panel("text", word("spots.everyone"), {"said": everyone}, for_teacher=True),
     ]
     return Page(QUESTION, piece.title, word("spots.above", pupil=pupil.nickname), panels)

@@ -7,6 +7,7 @@ from typing import Any
 from keysense.dashboards._before import bounds_of, reading_before
 from keysense.dashboards._cutting import asked_of, cut_panel
 from keysense.dashboards._hearing import hear_again, to_pass_on
+from keysense.dashboards._meaning import meaning, outcomes
 from keysense.dashboards._names import NamedTake, asked_marks, name_takes
 from keysense.dashboards._share import (
     draw_link,
@@ -25,7 +26,7 @@ from keysense.studio.rows import StoredTake
 from keysense.studio.studio import Studio
 from keysense.targets.target import Mark
 from keysense.words import has_word, say_all_for_teacher, say_asked_to_child, say_shift, word
-from keysense.words.choosing import one_for_child, one_to_try, told
+from keysense.words.choosing import one_for_child, one_to_try, outcome_of, told
 from keysense.words.trying import say_try
 
 __all__ = ["QUESTION", "page", "replaced"]
@@ -69,6 +70,7 @@ def _heard(studio: Studio, named: NamedTake, reading: Reading, guess: str) -> li
     else:
         panels = [*_opened(studio, named, reading, marks, guess, behind), *remarks_for_all(studio, named)]
         panels.append(Panel("music", "", _shown(named, reading, marks, behind)))
+    panels.append(meaning("take", "character", "shape", "wish", "fold"))
     return [*panels, *_for_teacher(studio, named, reading), *remarks_for_teacher(studio, named)]
 
 
@@ -166,6 +168,7 @@ def _for_teacher(studio: Studio, named: NamedTake, reading: Reading) -> list[Pan
     said = say_all_for_teacher(chosen.more)
     more = Panel("more", word("found.more"), {"said": said, "table": reading.findings}, for_teacher=True)
     panels = [panel for panel in panels if panel.content["findings"]]
+    panels += outcomes((outcome_of(finding) for finding in chosen.asked), "spindle", "likely", "phrase")
     shifted = say_shift(reading.following)
     if shifted:
         panels.append(Panel("text", word("found.shift"), {"said": shifted}, for_teacher=True))
@@ -198,7 +201,7 @@ def _lost(named: NamedTake, reading: Reading) -> list[Panel]:
         Panel(
             "text",
             word("found.place"),
-            {"said": [word("following.lost"), word("following.lost.next")]},
+            {"said": [word(reading.why_lost), word("following.lost.next")]},
             for_teacher=True,
         ),
         Panel("naming", word("naming.rename"), {"named": named}, for_teacher=True),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from keysense.dashboards._before import bounds_of
 from keysense.dashboards._hearing import hear_again
+from keysense.dashboards._meaning import meaning, outcomes
 from keysense.dashboards._names import NamedTake, asked_marks, name_takes
 from keysense.dashboards._share import draw_link, own_word, two_ears
 
@@ -38,7 +39,11 @@ def page(studio: Studio, first: str, second: str, *, guess: str = "") -> Page:
         QUESTION,
         title,
         above,
-        [*_for_everyone(comparison, named, names, coats, guess), *_for_teacher(comparison, names)],
+        [
+            *_for_everyone(comparison, named, names, coats, guess),
+            meaning("two", "take", "character", "wish", "fold"),
+            *_for_teacher(comparison, names),
+        ],
     )
 
 
@@ -109,4 +114,6 @@ def _guessed(comparison: Comparison, guess: str, names: tuple[str, str]) -> Pane
 
 def _for_teacher(comparison: Comparison, names: tuple[str, str]) -> list[Panel]:
     name = word("beside.name", first=names[0], second=names[1])
-    return [Panel("dimensions", name, {"dimensions": comparison.dimensions, "names": names}, for_teacher=True)]
+    rows = comparison.dimensions
+    panel = Panel("dimensions", name, {"dimensions": rows, "names": names}, for_teacher=True)
+    return [panel, *outcomes((row.outcome for row in rows), *(row.name for row in rows), "phrase", "spindle", "likely")]

@@ -9,25 +9,29 @@ from __future__ import annotations
 import shutil
 import sys
 import tempfile
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 from PIL import Image
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser
 
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.append(str(ROOT))  # the made-up studios stand beside the tests, not in the package
 
+from fixtures.chromium import chromium  # noqa: E402
 from fixtures.serving import served  # noqa: E402
 from fixtures.studio_for_pages import NOW, SLEEPY, PagesStudio, furnish, play_take  # noqa: E402
+from keysense.capture.state import ListeningState, Said  # noqa: E402
 from keysense.studio.studio import Studio  # noqa: E402
 from keysense.web.app import create_app  # noqa: E402
 
 FOLDER = ROOT / "dashboards" / "gallery"
-CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
-FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking")
 LOOKS = (("narrow", 360, "light"), ("wide", 1200, "light"), ("dark", 820, "dark"))
-MOST_BYTES = 1_500_000
+MOST_BYTES = 3_000_000
 _COLOURS = 32
 
 
@@ -35,23 +39,57 @@ def main() -> int:
     """Write the pictures anew; gives 1 where they have grown too large for the repository."""
     shutil.rmtree(FOLDER, ignore_errors=True)
     FOLDER.mkdir()
-    program = next(path for name in CHROMIUMS if (path := shutil.which(name)))
-    with tempfile.TemporaryDirectory() as folder, Studio.open(Path(folder) / "studio", now=lambda: NOW) as studio:
-        paths = pages(there := furnish(studio, weeks=8))
+    with ExitStack() as stack:
+        folder = Path(stack.enter_context(tempfile.TemporaryDirectory()))
+        studio, empty = (stack.enter_context(Studio.open(folder / name, now=lambda: NOW)) for name in ("a", "empty"))
+        there = furnish(studio, weeks=8)
         more_takes(studio, there)
-        with served(create_app(studio)) as address, sync_playwright() as playwright:
-            browser = playwright.chromium.launch(executable_path=program, args=list(FLAGS))
-            for name, path in paths.items():
-                picture(browser, address + path, name)
-            browser.close()
+        for one in (studio, empty):
+            stack.enter_context(heard(one))
+        address, bare = (stack.enter_context(served(create_app(one, Quiet()))) for one in (studio, empty))
+        addresses = {"first_minute": bare} | {name: address + path for name, path in pages(there).items()}
+        browser = stack.enter_context(chromium())
+        for look, width, scheme in LOOKS:
+            pictures(browser, addresses, look, width, scheme)
     written = sorted(FOLDER.glob("*.png"))
     size = sum(file.stat().st_size for file in written)
     print(f"{len(written)} pictures, {size / 1e6:.2f} MB, in {FOLDER.relative_to(ROOT)}")
     return int(size > MOST_BYTES)
 
 
+class Quiet:
+    """A lesson in which nobody plays."""
+
+    def __init__(self) -> None:
+        self._end = threading.Event()
+
+    def run(self, on_event: Callable[[dict[str, Any]], None]) -> None:
+        self._end.wait()
+
+    def stop(self) -> None:
+        self._end.set()
+
+
+@contextmanager
+def heard(studio: Studio) -> Iterator[None]:
+    """A studio whose piano is said to be listened to for as long as this lasts."""
+    said, ended = Said(studio.folder.journal), threading.Event()
+    ListeningState(studio.folder.journal).switch(True)
+
+    def say() -> None:
+        while not ended.wait(0.5):
+            said.say(connected=True, piano="", pianos=())
+
+    said.say(connected=True, piano="", pianos=())
+    saying = threading.Thread(target=say, daemon=True)
+    saying.start()
+    yield
+    ended.set()
+    saying.join()
+
+
 def pages(there: PagesStudio) -> dict[str, str]:
-    """Every page by the name of its picture; those that hold figures stay folded."""
+    """Every page by the name of its picture; of two that hold figures, also opened for the teacher."""
     pair = f"/beside/{there.sleepy}/{there.proud}"
     return {
         "lesson": "/",
@@ -62,6 +100,13 @@ def pages(there: PagesStudio) -> dict[str, str]:
         "weeks": f"/weeks/{there.odile}",
         "places": f"/spots/{there.pip}/{there.cat}",
         "studio": "/studio",
+        "shape": f"/shape/{there.sleepy}",
+        "draw": f"/draw/{there.pip}/{there.cat}?character=sleepy",
+        "take_opened": f"/take/{there.sleepy}?guess=end&open=1",
+        "two_opened": f"{pair}?guess=second&open=1",
+        "note": f"/note/{there.pip}",
+        "slip": f"/slip/{there.pip}",
+        "card": f"/card/{there.pip}",
     }
 
 
@@ -73,20 +118,19 @@ def more_takes(studio: Studio, there: PagesStudio) -> None:
         studio.name_take(take, pupil=there.pip, piece=there.cat, character="sleepy")
 
 
-def picture(browser: Browser, address: str, name: str) -> None:
-    """One page in each look."""
-    for look, width, scheme in LOOKS:
-        context = browser.new_context(viewport={"width": width, "height": 800}, color_scheme=scheme)  # type: ignore[arg-type]
-        page = context.new_page()
+def pictures(browser: Browser, addresses: dict[str, str], look: str, width: int, scheme: Any) -> None:
+    """Every page in one look."""
+    context = browser.new_context(viewport={"width": width, "height": 800}, color_scheme=scheme)
+    page = context.new_page()
+    for name, address in addresses.items():
         page.goto(address)
         page.evaluate("document.fonts.ready.then(() => true)")
-        height = page.evaluate("document.documentElement.scrollHeight")  # else the fold's tab crosses the middle
-        page.set_viewport_size({"width": width, "height": height})
+        page.add_style_tag(content="summary { position: static !important }")  # else the fold's tab crosses the middle
         file = FOLDER / f"{name}_{look}.png"
-        page.screenshot(path=file)
+        page.screenshot(path=file, full_page=True)
         with Image.open(file) as drawn:
             drawn.convert("RGB").quantize(_COLOURS, dither=Image.Dither.NONE).save(file, optimize=True)
-        context.close()
+    context.close()
 
 
 if __name__ == "__main__":

@@ -129,17 +129,24 @@ def _dots(hand: str, at: Array, heights: Array, frame: Frame) -> str:
 
 def wedges_behind(wedges: Sequence[Wedge], frame: Frame) -> str:
     """Hairpins as paper, anchored where the thread was when they began: a hairpin has no height of its own."""
-    return "".join(_wedge(wedge, frame, *span) for wedge in wedges for span in frame.spans)
+    return "".join(_wedge(wedge, frame, *span, _joins(wedge, wedges)) for wedge in wedges for span in frame.spans)
 
 
-def _wedge(wedge: Wedge, frame: Frame, first: float, last: float) -> str:
+def _joins(wedge: Wedge, wedges: Sequence[Wedge]) -> tuple[bool, bool]:
+    """Whether another paper ends where this one begins, and begins where it ends."""
+    ends, starts = [other.end for other in wedges], [other.start for other in wedges]
+    return bool(np.isclose(ends, wedge.start).any()), bool(np.isclose(starts, wedge.end).any())
+
+
+def _wedge(wedge: Wedge, frame: Frame, first: float, last: float, joins: tuple[bool, bool]) -> str:
+    """One paper, as far as this span shows it; a little apart from the paper it meets, so that both keep their edge."""
     start, end = max(wedge.start, first), min(wedge.end, last)
     if end <= start:
         return ""
     share = (np.array([start, end]) - wedge.start) / (wedge.end - wedge.start)
     centre = wedge.heard_at_start + _moves(wedge, frame.bounds) * share
     open_by = _MOUTH * (share if wedge.grows else 1 - share) + 1.0
-    x = frame.x_of(np.array([start, end]))
+    x = frame.x_of(np.array([start, end])) + frame.thick * 0.16 * np.array([joins[0], -joins[1]])
     upper, lower = frame.y(centre + open_by), frame.y(centre - open_by)
     return path("paper", f"M{points(x, upper)}L{points(x[::-1], lower[::-1])}Z")
 

@@ -73,10 +73,13 @@ def lane_mark(name: MarkName, x: float, y: float, scale: float = 1.0, letter: st
 
 
 def key_sign(name: str) -> str:
-    """A small sign for the key under the music, sized in px."""
+    """A small sign for the key under the music, sized in px; ``another`` is another note of which no letter is known."""
     if name in ("other", "wait", "gap", "extra", "unsure"):
         x, scale = {"wait": (46.0, 0.72), "unsure": (15.0, 0.5)}.get(name, (21.0, 0.8))
         return decoration(44, 36, lane_mark(name, x, 18, scale, "E"), sized=True)  # type: ignore[arg-type]
+    if name == "another":
+        head = path("dot", "M14 20a7 5 0 1 0 14-4a7 5 0 1 0-14 4Z")
+        return decoration(44, 36, _tab(21, 18, 14.4) + head, sized=True)
     flat = _array(6, 6)
     if name == "right":
         return decoration(46, 12, ribbon(_array(4, 42), flat, _array(6, 9), step=4), sized=True)

@@ -9,15 +9,21 @@ from markupsafe import Markup
 from keysense.comparing.spots import Spot
 from keysense.errors import TargetError
 from keysense.plots.lane import Heard, heard_lane
-from keysense.plots.signs import MarkName
+from keysense.plots.signs import MarkName, key_sign, plain_sign
 from keysense.targets.target import Target, page_id
 from keysense.words import word
 
-__all__ = ["place"]
+__all__ = ["caught_sign", "place"]
 
 _WIDTHS = (("wide", 1800, 4, 0.95), ("mid", 1440, 4, 0.95), ("tight", 900, 2, 1.25))
 _MARKS: dict[str, MarkName] = {"waited": "wait", "left out": "gap"}
 _NEAR = 1e-5  # quarters
+
+
+def caught_sign(kind: str) -> Markup:
+    """The mark of what came back at a place; going back has none of its own."""
+    name = {**_MARKS, "another note": "another"}.get(kind)
+    return Markup(key_sign(name) if name else plain_sign(known=True))  # noqa: S704 - our own drawings
 
 
 def place(content: dict[str, Any]) -> list[dict[str, Any]]:

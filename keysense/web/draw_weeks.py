@@ -38,8 +38,12 @@ def weeks(content: dict[str, Any]) -> dict[str, Any]:
         every=max(1, -(-len(drawn) // 5)),
     )  # fmt: skip
     too_few = line.word == "can't tell yet"
+    key = [word("weeks.key")]
+    key += [word("weeks.key.piano")] if any(week.cut_before for week in drawn) else []
+    key += [word("weeks.key.none")] if any(week.value is None for week in drawn) else []
     return {
         "head": head,
+        "key": " ".join(key),
         "under": counted("weeks.so_far", len(line.weeks)) if too_few and len(line.weeks) < _FEW else "",
         "few": len(drawn) <= _FEW,
         "wide": Markup(wide),  # noqa: S704 - our own drawings, their words escaped

@@ -162,6 +162,7 @@ def _environment() -> Environment:
         paces_of=draw_pair.paces,
         dimensions_of=draw_pair.dimensions,
         dimension_table=draw_pair.dimension_table,
+        caught_sign=draw_place.caught_sign,
         place_of=draw_place.place,
         field_of=draw_wish.field,
         wished_of=draw_wish.wished,

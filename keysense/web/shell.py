@@ -63,5 +63,7 @@ def _example(studio: Studio) -> str:
     pupils, pieces = studio.pupils(), studio.pieces()
     if not pupils or not pieces:
         return word("naming.example")
-    last = pieces[0].title.split()[-1]
-    return f"{pupils[0].nickname} {last} {next(iter(studio.characters()), '')}".lower().strip()
+    context = studio.context
+    who = next((pupil for pupil in pupils if pupil.id == context.pupil_id), pupils[0])
+    last = next((piece for piece in pieces if piece.id == context.piece_id), pieces[0]).title.split()[-1]
+    return f"{who.nickname} {last} {next(iter(studio.characters()), '')}".lower().strip()

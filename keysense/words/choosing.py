@@ -12,9 +12,12 @@ from dataclasses import dataclass
 from keysense.finding import Finding
 from keysense.words.heard import way
 
-__all__ = ["FIRST", "Told", "one_for_child", "one_to_try", "outcome_of", "told"]
+__all__ = ["FIRST", "OUTCOMES", "Told", "one_for_child", "one_to_try", "outcome_of", "told"]
 
 FIRST = 5  # sentences before "more"
+OUTCOMES = (
+    "asked and heard", "asked, not yet heard", "asked, the other way came", "heard, not asked", "can't tell yet",
+)  # fmt: skip
 _ASKED = ("rise", "loudness_contrast", "overlap_ratio", "hold_ratio")
 _PLACE = ("waits", "notes_other_pitch", "notes_left_out", "notes_extra", "goings_back")
 _MOVED = ("tempo", "evenness_timing", "drift", "hands_lag", "breath")

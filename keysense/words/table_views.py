@@ -30,6 +30,7 @@ VIEWS: dict[str, str] = {
     "shape.title": "The shape of {title}: the thread is what was played, high is loud, low is soft; "
     "paper is what was asked",
     "shape.key": "The thread is what you played: high and thick is loud, low and thin is soft.",
+    "shape.print": "print it to colour in",
     "shape.line": "{title}; line {number} of {of}",
     "drawing.name": "what was played",
     "drawing.said": "{title}, drawn as a thread: height is the tune, thickness is loudness, cut where let go",
@@ -138,8 +139,10 @@ VIEWS: dict[str, str] = {
     "weeks.head.now here, now there": "Now here, now there.",
     "weeks.head.further from the wish": "The weeks, one by one.",
     "weeks.head.can't tell yet": "Can’t tell yet.",
-    "weeks.key": "One spindle a week: it likely lies somewhere along it, most likely where it is widest. White dot: "
-    "another piano. A cut: from here on another piano, not compared across. A dash: no lesson.",
+    "weeks.key": "One spindle a week, under it the week of the year: it likely lies somewhere along the spindle, most "
+    "likely where it is widest.",
+    "weeks.key.piano": "White dot: another piano. A cut: from here on another piano, not compared across.",
+    "weeks.key.none": "A dash: no lesson.",
     "weeks.picture": "Evenness of {name}, weeks {first} to {last}: {said}",
     "weeks.week": "week {week}: likely between {low} and {high} in a hundred",
     "weeks.week.point": "week {week}: {value} in a hundred",

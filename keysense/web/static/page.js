@@ -115,3 +115,9 @@ document.addEventListener("click", (event) => {
 teacher?.addEventListener("toggle", () => {
   if (teacher.open) teacher.scrollIntoView({ block: "start", behavior: "auto" });
 });
+
+// Without a script the browser's own way of printing does the same.
+for (const press of document.querySelectorAll("[data-print]")) {
+  press.hidden = false;
+  press.addEventListener("click", () => window.print());
+}
