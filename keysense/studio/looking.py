@@ -171,13 +171,13 @@ def looked_beside(
 def heard_of(studio: Studio, ref: str) -> Heard:
     """A take laid over its music, for those who look at many takes at once."""
     from keysense.findings.heard import Heard
-    from keysense.following import follow
+    from keysense.following import own_of
     from keysense.practice import read_practice
 
     take = studio.take(ref)
-    music, notes = target_for(studio, take).target, studio.take_notes(take.id)
-    practice = read_practice(studio.folder.practice)
-    return Heard(notes, music, follow(music, notes), practice, studio.asked(take.character))
+    music = target_for(studio, take).target
+    notes, following = own_of(music, studio.take_notes(take.id))
+    return Heard(notes, music, following, read_practice(studio.folder.practice), studio.asked(take.character))
 
 
 def target_for(studio: Studio, take: StoredTake) -> StoredTarget:
@@ -205,20 +205,18 @@ def _looked(
     notes: Take, target: StoredTarget, asked: Character | None, scale: TouchCurve | None, practice: Practice,
     known: StoredSurvey | None,
 ) -> Reading:  # fmt: skip
-    from keysense.findings import look
-
-    if scale is not None:
-        from keysense.survey import on_touch_scale
-
-        notes = on_touch_scale(notes, scale)
-    reading = look(notes, target.target, character=asked, practice=practice)
-    if known is None:
-        return reading
     from dataclasses import replace
 
-    from keysense.survey import by_survey
+    from keysense.findings import look
+    from keysense.survey import as_known, by_survey, on_touch_scale, touch_level
 
-    return replace(reading, findings=by_survey(reading.findings, known.survey))
+    sent = notes if known is None else as_known(notes, known.survey)
+    notes = sent if scale is None else on_touch_scale(sent, scale)
+    reading = look(notes, target.target, character=asked, practice=practice)
+    if known is None or not reading.findings:
+        return reading
+    findings = by_survey(reading.findings, known.survey) + touch_level(sent, known.survey)
+    return replace(reading, findings=findings)
 
 
 def _bangs(take: StoredTake) -> bool:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from keysense.survey.applying import by_survey
+from keysense.survey.applying import as_known, by_survey, touch_level
 from keysense.survey.curve import TouchCurve, on_touch_scale
 from keysense.survey.hearing import Survey, hear_survey, moved
 
-__all__ = ["Survey", "TouchCurve", "by_survey", "hear_survey", "moved", "on_touch_scale"]
+__all__ = ["Survey", "TouchCurve", "as_known", "by_survey", "hear_survey", "moved", "on_touch_scale", "touch_level"]

@@ -4,7 +4,12 @@ told.
 Conventions
     Of two keys struck together the piano's own gap and difference of loudness are taken off two-note touches where the
     survey is sure that there are any; the interval grows by that of the survey. Gaps of onsets smaller than the step of
-    the piano's clock are not judged. Shape, pulse and touch stay as they are.
+    the piano's clock are not judged. Shape, pulse and touch stay as they are. A pedal that sends down for up is turned
+    round; on a piano that sends one loudness no take's loudness is judged, however few its notes.
+
+Findings
+    touch_level (1): median touch of the key presses on this piano's own scale, where its soft is .2, its middle .5 and
+    its loud .8, with the median's interval. The velocities themselves stay as they were sent.
 
 References
     Interval of a difference from separate intervals: Donner & Zou 2012 (memory). The rest common practice, no source.
@@ -17,12 +22,35 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from keysense.finding import Finding
+from keysense.findings.stats import median_of
+from keysense.notes import Take
 from keysense.survey.hearing import Survey
 
-__all__ = ["by_survey"]
+__all__ = ["as_known", "by_survey", "touch_level"]
 
 _OF_PAIRS = {"two_note_touch_gap": "pair_gap", "two_note_touch_loudness": "pair_loudness"}
+_SUSTAIN = 64
 _GAPS = ("hands_lag", "melody_lead", "chord_spread", "two_note_touch_gap")
+
+
+def as_known(take: Take, survey: Survey) -> Take:
+    """The take as its piano is known to mean it; the given one stays as it is."""
+    if survey.pedal == "inverted":
+        pedals = take.pedals.copy()
+        sustain = pedals["controller"] == _SUSTAIN
+        pedals["value"][sustain] = 127 - pedals["value"][sustain]
+        take = replace(take, pedals=pedals)
+    if survey.fixed and "one_velocity" not in take.meta.flags:
+        take = replace(take, meta=replace(take.meta, flags=(*take.meta.flags, "one_velocity")))
+    return take
+
+
+def touch_level(take: Take, survey: Survey) -> tuple[Finding, ...]:
+    """How firmly it was played on this piano's own scale; nothing where the piano sends one loudness."""
+    if survey.curve is None or not len(take.notes):
+        return ()
+    e = median_of(survey.curve.touch(take.notes["velocity"]))
+    return () if e.value is None else (Finding("touch_level", e.value, "1", e.n, e.low, e.high),)
 
 
 def by_survey(findings: Iterable[Finding], survey: Survey) -> tuple[Finding, ...]:

@@ -92,9 +92,10 @@ def how_to_survey() -> list[str]:
 def say_survey(survey: Survey) -> list[str]:
     """What was learnt of a piano, a sentence each."""
     said = [word("survey.fixed")] if survey.fixed else [_touch(survey.one(name)) for name in _TOUCHES]
-    said += [_bias(finding) for finding in survey.findings if finding.name == "key_bias"]
-    for name in ("pair_gap", "pair_loudness"):
-        said.append(_touch(survey.one(name), f"survey.{name}"))
+    bias = [finding for finding in survey.findings if finding.name == "key_bias"]
+    alike = len(bias) > 1 and all(finding.verdict == "within" for finding in bias)
+    said += [word("survey.key_bias.alike")] if alike else [_bias(finding) for finding in bias]
+    said += [_pair(survey.one(name)) for name in ("pair_gap", "pair_loudness")]
     step = survey.one("clock_step").value
     said.append(word("survey.clock_step.fine") if step is None else word("survey.clock_step", value=f"{step:g}"))
     said.append(word(f"survey.pedal.{survey.pedal}"))
@@ -105,19 +106,36 @@ def say_survey(survey: Survey) -> list[str]:
 def say_moved(moved: Mapping[str, float]) -> list[str]:
     """What has moved since the survey before, a sentence each; nothing where both agree."""
     return [
-        start_large(word("survey.moved", title=word(f"title.{name}"), by=figure(by, "velocity")))
+        start_large(
+            word(f"survey.moved.{'up' if by > 0 else 'down'}", title=word(f"title.{name}"), by=size(by, "velocity"))
+        )
         for name, by in moved.items()
     ]
 
 
-def _touch(finding: Finding, key: str = "survey.touch") -> str:
+def _pair(finding: Finding) -> str:
+    """What the piano does to two keys struck together; which of them, only where it is sure."""
+    if finding.value is None or finding.low is None or finding.high is None:
+        return _touch(finding)
+    if finding.low <= 0 <= finding.high:
+        return word(f"survey.{finding.name}.same", n=finding.n)
+    low, high = sorted((abs(finding.low), abs(finding.high)))
+    slots = {
+        "value": size(finding.value, finding.unit),
+        "low": size(low, finding.unit),
+        "high": size(high, finding.unit),
+    }
+    return word(f"survey.{finding.name}.{'up' if finding.value > 0 else 'down'}", **slots)
+
+
+def _touch(finding: Finding) -> str:
     title = word(f"title.{finding.name}")
     if finding.value is None:
         return start_large(word("survey.missing", title=title, why=finding.why_missing))
     if finding.low is None or finding.high is None:
         return start_large(word("survey.point", title=title, value=figure(finding.value, finding.unit), n=finding.n))
     value, low, high = (figure(v, finding.unit) for v in (finding.value, finding.low, finding.high))
-    return start_large(word(key, title=title, value=value, low=low, high=high, n=finding.n))
+    return start_large(word("survey.touch", title=title, value=value, low=low, high=high, n=finding.n))
 
 
 def _bias(finding: Finding) -> str:

@@ -71,7 +71,7 @@ BETWEEN: dict[str, str] = {
     "model.line.time": "time:",
     "model.same shape": "the same shape",
     "model.a shape of its own": "a shape of its own",
-    "model.no shape to follow": "no shape to follow in the model",
+    "model.no shape to follow": "no shape to follow",
     "model.can't tell yet": "can’t tell yet",
     "model.caution": "Only the shape is compared, each scaled to itself: another loudness or another pace is no "
     "difference here, and a shape of its own may be the better one.",

@@ -87,6 +87,7 @@ MANY: dict[str, str] = {
     "survey.missing": "{title}: can’t tell, {why}.",
     "survey.key_bias.beyond": "The {region} keys answer {way} than the others by {value}, likely between {low} and "
     "{high}.",
+    "survey.key_bias.alike": "Its low, its middle and its high keys answer alike.",
     "survey.key_bias.within": "The {region} keys answer like the others.",
     "survey.key_bias.unsure": "Whether the {region} keys answer like the others can’t be told from {n} notes.",
     "survey.region.low": "low",
@@ -94,10 +95,20 @@ MANY: dict[str, str] = {
     "survey.region.high": "high",
     "survey.way.up": "louder",
     "survey.way.down": "softer",
-    "survey.pair_gap": "Of two keys struck together the higher one sounds later by {value} ms, likely between {low} "
-    "and {high}.",
-    "survey.pair_loudness": "Of two keys struck together the higher one is louder by {value} steps of touch, likely "
-    "between {low} and {high}.",
+    "survey.pair_gap.up": "Of two keys struck together the higher one sounds later by {value} ms, likely between "
+    "{low} and {high}.",
+    "survey.pair_gap.down": "Of two keys struck together the lower one sounds later by {value} ms, likely between "
+    "{low} and {high}.",
+    "survey.pair_gap.same": "Two keys struck together sound together, as far as {n} touches tell.",
+    "survey.pair_loudness.up": "Of two keys struck together the higher one is louder by {value} steps of touch, "
+    "likely between {low} and {high}.",
+    "survey.pair_loudness.down": "Of two keys struck together the lower one is louder by {value} steps of touch, "
+    "likely between {low} and {high}.",
+    "survey.pair_loudness.same": "Two keys struck together are as loud as each other, as far as {n} touches tell.",
+    "title.touch_level": "the touch on this piano",
+    "touch_level": "the touch lay at {value} in a hundred, where this piano’s soft is 20, its middle 50 and its loud "
+    "80",
+    "child.touch_level": "I heard how you touched the keys. Was it how you wanted?",
     "survey.clock_step": "Its clock ticks in steps of {value} ms: nothing finer is judged.",
     "survey.clock_step.fine": "Its clock ticks in steps finer than half a millisecond.",
     "survey.pedal.none": "No pedal was heard: nothing will be said of it.",
@@ -110,7 +121,8 @@ MANY: dict[str, str] = {
     "survey.known": "{piano} is known now. Loudness on it is told between its own softest and loudest.",
     "survey.again": "{piano} is known anew; what was known before is kept.",
     "survey.this": "This piano",
-    "survey.moved": "{title} has moved by {by} since the last survey.",
+    "survey.moved.up": "{title} sends {by} more than it did the time before.",
+    "survey.moved.down": "{title} sends {by} less than it did the time before.",
     "survey.how.lead": "Two minutes. Let the piano be heard (keysense hear), and play without long pauses:",
     "survey.how.strokes": "1. On a low C, five notes as soft as they will speak, five middling, five loud. The same on "
     "middle C. The same on a high C.",
