@@ -29,6 +29,7 @@ _TYPE = {
     "dir": {"font-style": "italic"}, "dynam": {"font-style": "italic"}, "mNum": {"font-style": "italic"},
 }  # fmt: skip
 _BLACK_HEAD_WIDTH = 314.0
+_ABOVE = 110.0  # engraver's units by which a metronome mark is lifted: half its notehead hung into the time signature
 # Metronome signs (SMuFL code points) inside a line of words, in signs and words that text fonts have.
 _IN_WORDS = {0xECA2: "whole", 0xECA3: "half", 0xECA5: "♩", 0xECA7: "♪", 0xECA9: "16th", 0xECB7: "."}
 
@@ -158,7 +159,8 @@ def _texts_without_music_font(margin: Element, resources: Path) -> None:
 
 def _draw_signs(parent: Element, text: Element, runs: list[Element], resources: Path) -> None:
     first = next((run for run in text.iter("tspan") if (run.text or "").strip()), None)
-    x = float(text.get("x", "0"))
+    x, y = float(text.get("x", "0")), float(text.get("y", "0")) - _ABOVE
+    text.set("y", f"{y:g}")
     for run in runs:
         glyphs = _glyphs(run.text or "", resources) if run is first else []
         if not glyphs:
@@ -167,7 +169,7 @@ def _draw_signs(parent: Element, text: Element, runs: list[Element], resources: 
             continue
         size = float(run.get("font-size", "720px").removesuffix("px")) / 1000
         for code, path in glyphs:
-            path.set("transform", f"translate({x:g}, {text.get('y', '0')}) scale({size:g}) scale(1,-1)")
+            path.set("transform", f"translate({x:g}, {y:g}) scale({size:g}) scale(1,-1)")
             parent.append(path)
             x += _advance(resources, code) * size
         run.text = ""
