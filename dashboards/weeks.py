@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from keysense.comparing import weeks
 from keysense.page import Page, Panel
+from keysense.practice import read_practice
 from keysense.studio.rows import Piece, Pupil
 from keysense.studio.studio import Studio
 from keysense.words import word
@@ -41,7 +42,7 @@ def _of_piece(studio: Studio, pupil: Pupil, piece: Piece, before: int) -> list[P
         points = studio.weeks_of(pupil.id, piece.id, FINDING, hand)
         if not points or (piece.is_warmup and piece.warmup_hand and hand != piece.warmup_hand):
             continue
-        line = weeks(points, WISH)
+        line = weeks(points, WISH, practice=read_practice(studio.folder.practice))
         name = word("weeks.name.plain", piece=piece.title)
         if hand is not None:
             name = word("weeks.name", piece=piece.title, hand=word(f"place.hand.{hand}"))

@@ -43,8 +43,8 @@ def weeks(
     from dataclasses import asdict
 
     from keysense.comparing.weeks import weeks as week_line
+    from keysense.practice import read_practice
     from keysense.studio.looking import catch_up
-    from keysense.words import title_of
 
     _known(finding, wish)
     with open_studio(create=False) as opened:
@@ -54,16 +54,25 @@ def weeks(
         with progress("listening to takes not yet looked at"):
             catch_up(opened, pupil_id=who.id, piece_id=what.id)
         points = _points(opened, who.id, what, finding, side)
-    lines = {one: week_line(kept, wish or _WISHES.get(finding)) for one, kept in points.items()}
+        practice = read_practice(opened.folder.practice)
+    asked = wish or _WISHES.get(finding)
+    lines = {one: week_line(kept, asked, practice=practice) for one, kept in points.items()}
     if json:
         about = {"pupil": who.nickname, "piece": what.title, "finding": finding}
         told = [{**about, "hand": one or None, **asdict(line)} for one, line in lines.items()]
         print_json(told[0] if len(told) == 1 else told)
         return
     for one, line in lines.items():
-        typer.echo(f"{who.nickname}, {what.title}, {title_of(finding)}{_of_hand(one)}")
-        for row in _rows(line):
+        typer.echo(_head(who.nickname, what.title, finding, one))
+        for row in _rows(line, finding):
             typer.echo(row)
+
+
+def _head(pupil: str, piece: str, finding: str, hand: str) -> str:
+    from keysense.words import title_of, word
+
+    about = {"pupil": pupil, "piece": piece, "finding": title_of(finding)}
+    return word("weeks.of.hand", **about, hand=word(f"place.hand.{hand}")) if hand else word("weeks.of", **about)
 
 
 def _known(finding: str, wish: str) -> None:
@@ -89,29 +98,36 @@ def _points(studio: Studio, pupil_id: str, piece: Piece, finding: str, hand: str
     return {"": []}
 
 
-def _rows(line: WeekLine) -> Iterator[str]:
+def _rows(line: WeekLine, finding: str) -> Iterator[str]:
+    from keysense.findings.registry import REGISTER
     from keysense.words import word
+    from keysense.words.figures import start_large
+    from keysense.words.many import say_week_error
 
     if not line.weeks:
-        yield "Nothing has been kept of it yet."
+        yield word("weeks.nothing")
         return
     rows = [
-        (f"{week.year}, week {week.week}", f"{week.value:.4g}", _between(week.low, week.high), f"{week.n}")
+        (
+            word("weeks.row", year=week.year, week=f"{week.week}"),
+            f"{week.value:.4g}",
+            _between(week.low, week.high),
+            f"{week.n}",
+        )
         for week in line.weeks
     ]
-    yield from table(rows, ("week", "middle", "likely between", "takes"))
+    yield from table(rows, tuple(word(f"weeks.column.{name}") for name in ("week", "middle", "between", "takes")))
     if line.word:
-        yield f"Over the weeks: {line.word}."
+        yield word("weeks.over", word=word(f"weeks.word.{line.word}"))
     if line.why:
-        yield f"{line.why[0].upper()}{line.why[1:]}."
-    if line.smallest_change is not None:
-        yield word("weeks.smallest", change=f"{line.smallest_change:.3g}", n=line.error.n if line.error else 0)
-    if not all(week.judged for week in line.weeks):
-        yield word("weeks.other_piano")
+        yield start_large(line.why) + "."
+    yield from say_week_error(line, REGISTER[finding].unit)
 
 
 def _between(low: float | None, high: float | None) -> str:
-    return "" if low is None or high is None else f"{low:.4g} and {high:.4g}"
+    from keysense.words import word
+
+    return "" if low is None or high is None else word("weeks.between", low=f"{low:.4g}", high=f"{high:.4g}")
 
 
 def _hand(text: str) -> str:
@@ -119,10 +135,6 @@ def _hand(text: str) -> str:
     if side is None:
         raise StudioError(f"--hand {text}: say R or L")
     return side
-
-
-def _of_hand(side: str) -> str:
-    return {"R": ", right hand", "L": ", left hand"}.get(side, "")
 
 
 def _usual_piece(studio: Studio, pupil_id: str) -> Piece:

@@ -14,6 +14,7 @@ from keysense.plots.ranges import SCALES
 from keysense.plots.weeks import Week, weeks_picture
 from keysense.words import counted, word
 from keysense.words.figures import figure, size, start_large
+from keysense.words.many import say_week_error
 
 __all__ = ["closer", "week_table", "weeks"]
 
@@ -79,7 +80,8 @@ def week_table(content: dict[str, Any]) -> dict[str, Any]:
 def _said_of(line: WeekLine) -> list[str]:
     """What the teacher is told: how the weeks moved, and how easily chance would draw such a line."""
     if line.p is None or line.slope is None:
-        return [start_large(line.why.rstrip(".")) + "."] if line.why else []
+        why = [start_large(line.why.rstrip(".")) + "."] if line.why else []
+        return [*why, *say_week_error(line, "%")]
     on_this = sum(week.instrument == line.weeks[-1].instrument for week in line.weeks)
     key = "weeks.chance" if line.p <= _CHANCE else "weeks.no_move"
     said = [word(key, weeks=on_this, once=max(1, round(1 / max(line.p, 1e-6))))]
@@ -89,7 +91,7 @@ def _said_of(line: WeekLine) -> list[str]:
         way = word("weeks.slope.down" if fell else "weeks.slope.up")
         low, high = (figure(-end if fell else end, "%") for end in ends)
         said.append(word("weeks.slope", size=size(line.slope, "%"), way=way, low=low, high=high))
-    return [*said, word("weeks.caution")]
+    return [*said, *say_week_error(line, "%"), word("weeks.caution")]
 
 
 def _head(line: WeekLine) -> str:

@@ -11,8 +11,10 @@ from keysense.words.figures import figure, listed, size, start_large
 if TYPE_CHECKING:
     from keysense.comparing.sight import Paused, SightReading
     from keysense.comparing.spots import PieceSpot, Spot, Spots
+    from keysense.comparing.weeks import WeekLine
     from keysense.finding import Finding
     from keysense.survey import Survey
+    from keysense.units import Unit
 
 __all__ = [
     "how_to_survey",
@@ -23,6 +25,7 @@ __all__ = [
     "say_spot",
     "say_spots_to_child",
     "say_survey",
+    "say_week_error",
 ]
 
 _KINDS = ("waited", "another note", "left out", "went back")
@@ -82,6 +85,27 @@ def say_sight_to_child(reading: SightReading) -> str:
             return word(f"child.sight.{paused.name}")
     on = any(paused.word == "went on" for paused in reading.classes)
     return word("child.sight.on" if on else "child.sight.unsure")
+
+
+def say_week_error(line: WeekLine, unit: Unit) -> list[str]:
+    """How far a take moves by itself, which weeks stand out, and which are not judged."""
+    said = []
+    if line.smallest_change is not None:
+        n = line.error.n if line.error else 0
+        said.append(word("weeks.smallest", change=_fine(line.smallest_change, unit), n=n))
+    if line.control is not None:
+        judged = [week for week in line.weeks if week.judged]
+        out = [str(week.week) for week in judged if not line.control.low <= week.value <= line.control.high]
+        ends = {"low": _fine(line.control.low, unit), "high": _fine(line.control.high, unit)}
+        said.append(word("weeks.outside", weeks=listed(out), **ends) if out else word("weeks.inside", **ends))
+    if not all(week.judged for week in line.weeks):
+        said.append(word("weeks.other_piano"))
+    return said
+
+
+def _fine(value: float, unit: Unit) -> str:
+    """A figure of the weeks: two digits, in hundredths where it is a share."""
+    return f"{value * (100 if unit == '1' else 1):.3g}"
 
 
 def how_to_survey() -> list[str]:
