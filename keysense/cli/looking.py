@@ -192,7 +192,7 @@ def _said(reading: Reading, *, everything: bool) -> list[str]:
 
     lines = [reading.target.source.title] if reading.target.source.title else []
     if reading.following.lost:
-        return [*lines, word("following.lost")]
+        return [*lines, word(reading.why_lost)]
     chosen = told(reading.findings)
     first = [*chosen.asked, *chosen.place, *chosen.moved]
     lines += [say_for_teacher(finding) for finding in first]

@@ -34,17 +34,26 @@ def add(
     title: Annotated[
         str, typer.Option("--title", metavar="TITLE", help="What you call it; else the title in the file.")
     ] = "",
+    part: Annotated[
+        str | None, typer.Option("--part", metavar="NAME", help="The pupil's part, where the score has several.")
+    ] = None,
+    beside: Annotated[
+        str | None,
+        typer.Option("--beside", metavar="NAME", help="The part a second player plays on the same keyboard."),
+    ] = None,
     warm_up: WarmUp = None,
     studio: StudioDir = None,
 ) -> None:
     """Put a piece on the shelf from a score or a .mid file.
 
     The same title again gives the piece a new version of its music; what was heard against the old one stays.
+    Of a piece for two players on one keyboard, --part is the pupil's and --beside the other player's: the pupil alone
+    is judged.
     """
     from keysense.targets import read_target
 
     with progress("reading the score"):
-        target = read_target(Path(file))
+        target = read_target(Path(file), part=part, beside=beside)
     _put(title or target.source.title or Path(file).stem, target, warm_up)
 
 

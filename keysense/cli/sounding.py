@@ -64,7 +64,7 @@ def _kept(take: str, pace: str) -> Playback:
 
 
 def _from_file(take: str, pace: str, target: Path | None) -> Playback:
-    from keysense.following import follow
+    from keysense.following import placed
     from keysense.sound import at_pace_of, playback_of
     from keysense.targets import read_target
 
@@ -73,5 +73,5 @@ def _from_file(take: str, pace: str, target: Path | None) -> Playback:
             raise SoundError("two files are laid on one pace by their music: name it with --target")
         return playback_of(read_take_file(take))
     music = read_target(target)
-    placed = [playback_of(one, music, follow(music, one)) for one in map(read_take_file, filter(None, (take, pace)))]
-    return at_pace_of(*placed) if pace else placed[0]
+    heard = [playback_of(one, music, placed(music, one)) for one in map(read_take_file, filter(None, (take, pace)))]
+    return at_pace_of(*heard) if pace else heard[0]

@@ -51,7 +51,7 @@ def _heard(studio: Studio, one: Played) -> Iterator[str]:
 
 def _sentences(reading: Reading) -> list[str]:
     if reading.following.lost:
-        return [word("following.lost")]
+        return [word(reading.why_lost)]
     first = told(reading.findings)
     return [say_for_teacher(finding) for finding in (*first.asked, *first.place, *first.moved)]
 

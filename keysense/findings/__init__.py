@@ -30,11 +30,13 @@ def look(
 
     character: its own marks are looked at beside the page's, and where it asks for freedom of time evenness and drift
     are no question. practice: the table of limits, the one that ships by default. A lost place gives no findings.
+    Where the target has a part for a second player, only the presses of the first are looked at and given back; if the
+    two cannot be told apart, neither is judged.
     """
     if following is None:
-        from keysense.following import follow
+        from keysense.following import own_of
 
-        following = follow(target, take)
+        take, following = own_of(target, take)
     if following.lost:
         return Reading(take, target, following, (), ())
     heard = Heard(take, target, following, practice or read_practice(), character)

@@ -29,6 +29,13 @@ class Reading:
     contours: tuple[Contour, ...]
     recipe: int = RECIPE
 
+    @property
+    def why_lost(self) -> str:
+        """The key of the word for why nothing is said: place lost, or two players not told apart; "" if neither."""
+        if not self.following.lost:
+            return ""
+        return "following.lost" if self.target.beside is None else "following.two"
+
     def named(self, name: str) -> tuple[Finding, ...]:
         """Every finding of one name, in the order of the music."""
         return tuple(finding for finding in self.findings if finding.name == name)

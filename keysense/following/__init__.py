@@ -34,7 +34,7 @@ earlier is taken (and told as a tie); live following does not know a shift unles
 
 from __future__ import annotations
 
-from keysense.following.duet import Duet, follow_two
+from keysense.following.duet import Duet, follow_two, own_of, placed
 from keysense.following.follow import follow
 from keysense.following.following import EXTRA, MATCH, PAIR, SUBSTITUTION, Following, Pass
 from keysense.following.live import LiveFollower, Position
@@ -56,6 +56,8 @@ __all__ = [
     "Taught",
     "follow",
     "follow_two",
+    "own_of",
+    "placed",
     "recognise",
     "teach",
 ]

@@ -4,22 +4,25 @@ The two parts are laid together as one target, the players taking the place of t
 it: so one player may stop, be silent or sit an octave off. A press that was paired belongs to the part of its note.
 What was played for no note goes by its MIDI channel where the players have each their own, else to the player whose
 paired presses just then lie nearest on the keys. Then each player's presses are followed by the own part, alone.
+
+`own_of` gives the presses of the one whose target it is, and their following: what findings are looked for in.
+`placed` gives the same laid over the whole take, for hearing it again.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from keysense.following.follow import follow
-from keysense.following.following import EXTRA, Following
+from keysense.following.following import EXTRA, PAIR, Following
 from keysense.notes import Take
 from keysense.targets.target import BAR, TARGET_NOTE, Target
 
-__all__ = ["Duet", "follow_two"]
+__all__ = ["Duet", "follow_two", "own_of", "placed", "together"]
 
 Ints = npt.NDArray[np.int64]
 _NEAR_S = 2.0  # presses so near in time say where a player's hands are
@@ -47,7 +50,7 @@ def follow_two(parts: Sequence[Target], take: Take) -> Duet:
     Raises ValueError unless there are two parts.
     """
     first, second = parts
-    joint, of_row = _together(first, second)
+    joint, of_row = _joint(first, second)
     both = follow(joint, take)
     player = np.full(len(take), -1, np.int64)
     paired = both.pairs["target"] >= 0
@@ -59,7 +62,44 @@ def follow_two(parts: Sequence[Target], take: Take) -> Duet:
     return Duet(player, (takes[0], takes[1]), (follow(first, takes[0]), follow(second, takes[1])), apart)
 
 
-def _together(first: Target, second: Target) -> tuple[Target, Ints]:
+def own_of(target: Target, take: Take) -> tuple[Take, Following]:
+    """The presses of the player whose target it is, and their following; of a target for one player, all of them.
+
+    Where two players cannot be told apart the whole take is given, its place called lost.
+    """
+    if target.beside is None:
+        return take, follow(target, take)
+    duet = follow_two((target, target.beside), take)
+    return (duet.takes[0], duet.followings[0]) if duet.apart else (take, _not_apart(target, take))
+
+
+def placed(target: Target, take: Take) -> Following:
+    """The whole take followed by the target, what a second player played being extras."""
+    if target.beside is None:
+        return follow(target, take)
+    duet = follow_two((target, target.beside), take)
+    if not duet.apart:
+        return _not_apart(target, take)
+    own, rows = duet.followings[0], np.flatnonzero(duet.player == 0)
+    pairs = np.zeros(len(take), PAIR)
+    pairs["target"], pairs["kind"] = -1, EXTRA
+    pairs[rows] = own.pairs
+    pairs["played"] = np.arange(len(take))
+    for one in (passes := [one.copy() for one in own.passes]):
+        one["first_played"], one["last_played"] = int(rows[one["first_played"]]), int(rows[one["last_played"]])
+    return replace(own, pairs=pairs, passes=passes)
+
+
+def together(target: Target) -> Target:
+    """What both players play as one target, the first as the right hand; of a target for one player that itself."""
+    return target if target.beside is None else _joint(target, target.beside)[0]
+
+
+def _not_apart(target: Target, take: Take) -> Following:
+    return replace(follow(target, take), lost=True, confidence=0.0)
+
+
+def _joint(first: Target, second: Target) -> tuple[Target, Ints]:
     """Both parts as one target, the first as the right hand; and of each of its rows the part."""
     of_row = np.repeat([0, 1], [len(first.notes), len(second.notes)])
     notes = np.concatenate([first.notes, second.notes]).astype(TARGET_NOTE)

@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 from keysense.following import constants as c
 from keysense.following.choose import sweep_all
+from keysense.following.duet import together
 from keysense.following.hypotheses import hypotheses
 from keysense.following.lane import Lane
 from keysense.notes import Take
@@ -59,7 +60,7 @@ def recognise(take: Take, targets: Sequence[Target], *, rests: Sequence[int] = (
 
     rests: presses before which nothing sounded for a while; a second piece may well begin there.
     """
-    curves = [_value_so_far(target, take) for target in targets]
+    curves = [_value_so_far(together(target), take) for target in targets]
     most = c.RIGHT * max(len(take.notes), 1)
     finals = [float(curve[-1]) for curve in curves]
     order = sorted(range(len(targets)), key=lambda i: -finals[i])

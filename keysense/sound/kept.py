@@ -6,7 +6,7 @@ from pathlib import Path
 
 from keysense.errors import SoundError, StudioError
 from keysense.files import write_atomically
-from keysense.following import follow
+from keysense.following import placed
 from keysense.sound.piano import FORMATS, encoded, read_piano
 from keysense.sound.playback import Playback, at_pace_of, from_bar, one_hand, playback_of, slower
 from keysense.sound.render import render
@@ -55,4 +55,4 @@ def _placed(studio: Studio, ref: str) -> Playback:
         target = target_for(studio, stored).target
     except StudioError:  # no music yet: it is heard from its beginning, both hands
         return playback_of(take)
-    return playback_of(take, target, follow(target, take))
+    return playback_of(take, target, placed(target, take))

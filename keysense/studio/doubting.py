@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from keysense.notes import Take
     from keysense.studio.studio import Studio
 
-__all__ = ["Sounds", "answer_cut", "answer_piece", "answer_pupil", "ask_about", "sounds_like"]
+__all__ = ["Sounds", "answer_cut", "answer_piece", "answer_pupil", "answer_shown", "ask_about", "sounds_like"]
 
 # So many pieces are tried, so that the page never waits for it.
 _MOST_TRIED = 8
@@ -36,7 +36,7 @@ class Sounds(NamedTuple):
 
 def sounds_like(studio: Studio, take: StoredTake) -> Sounds:
     """A take laid over what its pupil plays, and over what else is likely."""
-    from keysense.following import follow, recognise
+    from keysense.following import own_of, recognise
 
     likely = studio.likely_pieces(take.pupil_id)  # of pieces with music only
     own = [piece_id for piece_id in likely if piece_id == take.piece_id]
@@ -50,7 +50,7 @@ def sounds_like(studio: Studio, take: StoredTake) -> Sounds:
     if found.cut is not None:
         first, second = (music[index].piece_id for index in (found.cut.first, found.cut.second))
         cut = (first, second, _at_a_silence(notes, found.cut.played))
-    if found.decided is None or own_first or follow(music[found.decided].target, notes).lost:
+    if found.decided is None or own_first or own_of(music[found.decided].target, notes)[1].lost:
         return Sounds(None, own_first, cut)
     return Sounds(music[found.decided], False, cut)
 
@@ -60,6 +60,7 @@ def ask_about(studio: Studio, take: StoredTake, sounds: Sounds) -> None:
     if take.is_model:
         return
     _ask(studio, take.id, "cut", sounds.cut and dict(zip(("first", "second", "note"), sounds.cut, strict=True)))
+    _ask(studio, take.id, "shown", None if sounds.cut else _shown(studio, take))
     other = sounds.other.piece_id if sounds.other else None
     is_other = other is not None and take.piece_id is not None
     _ask(studio, take.id, "piece", {"sounds": other, "named": take.piece_id} if is_other else None)
@@ -105,6 +106,38 @@ def answer_cut(studio: Studio, take_id: str, *, split: bool) -> tuple[StoredTake
         studio.name_take(part.id, piece=piece, character=take.character if piece == take.piece_id else "")
         heard(studio, part.id)
     return tuple(studio.take(part.id) for part in parts)
+
+
+def answer_shown(studio: Studio, take_id: str, *, mine: bool) -> StoredTake:
+    """The first playing in it was the teacher's: it is parted off and set aside; or all of it was the pupil's."""
+    from keysense.studio.looking import heard
+
+    asked, take = _asked(studio, take_id, "shown"), studio.take(take_id)
+    studio.settle_doubt(take_id, "shown")
+    if not mine:
+        return take
+    first, pupils = studio.split_take(take.id, int(asked.body["note"]))
+    studio.drop_take(first.id)
+    heard(studio, pupils.id)
+    return studio.take(pupils.id)
+
+
+def _shown(studio: Studio, take: StoredTake) -> dict[str, object] | None:
+    """Where the pupil may have begun, after somebody had shown it: from what is kept, without following again."""
+    kept = None if take.pupil_id is None or take.piece_id is None else studio.reading(take.id)
+    if kept is None or len(kept.following.passes) < 2:
+        return None
+    from keysense.comparing.shown import shown_first
+    from keysense.findings.heard import Heard
+    from keysense.practice import read_practice
+
+    music, practice = studio.target_of(take.piece_id or ""), read_practice(studio.folder.practice)
+    if kept.target_id != music.id:
+        return None
+    note = shown_first(Heard(studio.take_notes(take.id), music.target, kept.following, practice))
+    if note is None:
+        return None
+    return {"note": _at_a_silence(studio.take_notes(take.id), note), "piece": take.piece_id, "pupil": take.pupil_id}
 
 
 def _at_a_silence(take: Take, note: int) -> int:

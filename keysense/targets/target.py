@@ -84,6 +84,7 @@ class Target:
         ``takes``: recordings that have the note; ``timing_ratio``: the step from its onset over that recording's usual
         step of that value; ``hold_ratio``: key down over the written length at that pace. Each is a mean (timing: a
         geometric one) with the standard deviation between recordings (timing: of the logarithm); NaN where unknown.
+    beside: what a second player plays on the same keyboard, on the same quarters; None where one plays alone.
     """
 
     notes: npt.NDArray[np.void]
@@ -93,6 +94,7 @@ class Target:
     tempo_qpm: float | None = None
     source: Source = Source()
     spread: npt.NDArray[np.void] = field(default_factory=lambda: np.zeros(0, SPREAD))
+    beside: Target | None = None
 
     @classmethod
     def from_notes(
@@ -170,6 +172,8 @@ class Target:
         if len(self.spread):
             rows = {name: self.spread[name].tolist() for name in SPREAD.names or ()}
             kept["spread"] = {name: [None if x != x else x for x in column] for name, column in rows.items()}
+        if self.beside is not None:
+            kept["beside"] = self.beside.to_json()
         return kept
 
     @classmethod
@@ -183,6 +187,7 @@ class Target:
             kept["tempo_qpm"],
             Source(**kept["source"]),
             _rows(kept["spread"], SPREAD) if "spread" in kept else np.zeros(0, SPREAD),
+            cls.from_json(kept["beside"]) if "beside" in kept else None,
         )
 
 

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
-from keysense.following import follow, follow_two
+from keysense.finding import Finding
+from keysense.findings import Reading, look
+from keysense.following import follow, follow_two, placed, recognise
 from keysense.notes import Take
+from keysense.targets import read_target
 from keysense.targets.target import Target
+from keysense.words import word
 from tests.bench import disturb, tunes
+
+SCORE = Path(__file__).parents[2] / "fixtures" / "scores" / "two_on_a_bench.musicxml"
 
 
 def parts(seed: int, bars: int = 8) -> tuple[Target, Target]:
@@ -84,3 +92,52 @@ def test_what_is_no_duet_is_not_told_apart() -> None:
     assert not follow_two(parts(3), take).apart
     empty = Take.from_notes(onset_s=[], release_s=[], pitch=[], velocity=[])
     assert not follow_two(parts(3), empty).apart
+
+
+def on_the_bench(seed: int, way: str = "nothing") -> tuple[Target, Take, np.ndarray, Take]:
+    """The score of both players, what was heard of them together, whose each press was, and the pupil heard alone."""
+    duet = read_target(SCORE, part="Pupil", beside="Teacher")
+    assert duet.beside is not None
+    rng = np.random.default_rng(seed)
+    alone = disturb.DISTURBANCES[way](disturb.plain(duet, rng, noise_log=0.03), rng).take
+    take, whose = merged(alone, disturb.plain(duet.beside, np.random.default_rng(seed), noise_log=0.01).take)
+    return duet, take, whose, alone
+
+
+def figures(reading: Reading) -> dict[tuple[object, ...], Finding]:
+    return {(f.name, f.place): f for f in reading.findings if f.value is not None}
+
+
+@pytest.mark.parametrize("way", ["nothing", "other pitch"])
+def test_every_finding_of_the_pupil_is_that_of_the_pupil_alone_within_two_percent(way: str) -> None:
+    for seed in range(3):
+        duet, take, _, alone = on_the_bench(seed, way)
+        together, solo = figures(look(take, duet)), figures(look(alone, replace(duet, beside=None)))
+        assert len(solo) > 12
+        assert together.keys() == solo.keys()
+        for key, finding in solo.items():
+            assert together[key].value == pytest.approx(finding.value, rel=0.02), key
+
+
+def test_two_who_cannot_be_told_apart_are_not_judged() -> None:
+    duet, take, _, _ = on_the_bench(0)
+    shuffled = take.notes.copy()
+    shuffled["pitch"] = np.random.default_rng(0).permutation(shuffled["pitch"])
+    reading = look(Take(shuffled, take.pedals), duet)
+    assert not reading.findings
+    assert word(reading.why_lost) == "Two players on one keyboard, and I cannot tell them apart: neither is judged."
+
+
+def test_the_whole_take_is_laid_out_with_the_second_players_presses_as_extras() -> None:
+    duet, take, whose, _ = on_the_bench(1)
+    following = placed(duet, take)
+    assert following.pairs["played"].tolist() == list(range(len(take)))
+    assert ((following.pairs["kind"] == "match") == (whose == 0)).all()
+    assert following.passes[0]["last_played"] == int(np.flatnonzero(whose == 0)[-1])
+
+
+def test_what_both_play_is_kept_with_the_music_and_recognised() -> None:
+    duet, take, _, _ = on_the_bench(2)
+    kept = Target.from_json(json.loads(json.dumps(duet.to_json())))
+    assert kept.beside is not None
+    assert recognise(take, [tunes.piece(3), kept, tunes.piece(4)]).decided == 1

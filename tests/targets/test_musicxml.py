@@ -40,6 +40,7 @@ COUNTS = {
     "pick_up": (14, 5, {}),
     "grace_notes": (11, 2, {"slur": 1}),
     "two_parts": (8, 2, {"slur": 1, "dynamic": 1}),
+    "two_on_a_bench": (51, 8, {"breath": 2}),
     "chords": (14, 2, {}),
     "tuplets": (11, 2, {}),
     "voices": (13, 2, {}),
