@@ -27,6 +27,7 @@ import numpy.typing as npt
 
 from keysense.finding import Finding
 from keysense.following.following import Following
+from keysense.following.passes import went_back
 from keysense.practice import Practice, read_practice
 from keysense.targets.target import Target
 
@@ -94,23 +95,11 @@ def caught_in(findings: Iterable[Finding], following: Following, target: Target)
         for place in finding.places if finding.name in _OF_FINDING else ():
             if place.mark in by_id:
                 kinds.setdefault(by_id[place.mark], set()).add(_OF_FINDING[finding.name])
-    for reached in _before_going_back(following, quarter):
-        kinds.setdefault(reached, set()).add("went back")
+    for _, _, last in went_back(following, target):
+        kinds.setdefault(float(quarter[last]), set()).add("went back")
     sounded = following.pairs["target"][following.pairs["target"] >= 0]
     played = {*quarter[sounded].tolist(), *quarter[following.omitted].tolist()}
     return Caught(frozenset(played), {place: frozenset(kind) for place, kind in kinds.items()})
-
-
-def _before_going_back(following: Following, quarter: npt.NDArray[np.float64]) -> list[float]:
-    """The last written onset reached in each pass after which the player went back."""
-    followed = following.pairs[following.pairs["target"] >= 0]
-    reached = []
-    for before, after in zip(following.passes, following.passes[1:], strict=False):
-        inside = (followed["played"] >= before["first_played"]) & (followed["played"] <= before["last_played"])
-        if after["first_bar"] <= before["last_bar"] and inside.any():
-            last = followed[inside]["target"][np.argmax(followed[inside]["played"])]
-            reached.append(float(quarter[last]))
-    return reached
 
 
 def spots(takes: Sequence[Caught], target: Target, *, practice: Practice | None = None) -> Spots:

@@ -16,7 +16,6 @@ References
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -25,6 +24,7 @@ from keysense.finding import Finding, Place
 from keysense.findings.heard import Events, Heard, hand_or_none
 from keysense.findings.rhythm_pairs import OWN_VERSION, other_rhythm, own_rhythm, pairs_of
 from keysense.findings.stats import MAD_TO_SD
+from keysense.following.passes import went_back
 
 __all__ = ["Steps", "free_spans", "going_back", "steps_of", "waits"]
 
@@ -169,11 +169,10 @@ def waits(heard: Heard) -> list[Finding]:
 
 
 def going_back(heard: Heard) -> list[Finding]:
-    """Where the player went back: one place a pass after the first, at the bar it started from."""
-    passes = heard.following.passes
-    back = [after["first_bar"] for before, after in pairwise(passes) if after["first_bar"] <= before["last_bar"]]
+    """Where the player went back: one place a pass, at the bar it started from. To play it once more is none."""
+    back = [after["first_bar"] for _, after, _ in went_back(heard.following, heard.target)]
     places = tuple(Place(bars=(int(bar), int(bar))) for bar in back)
-    return [Finding("goings_back", len(places), "count", len(passes), places=places)]
+    return [Finding("goings_back", len(places), "count", len(heard.following.passes), places=places)]
 
 
 def _place(heard: Heard, events: Events, k: int) -> Place:

@@ -8,6 +8,8 @@ import pytest
 from fixtures.make.listening import heard
 from fixtures.make.music import both_hands, five_fingers, millers_cat, pattern, snail
 from fixtures.make.player import Planted
+from keysense.findings import look
+from keysense.notes import Take
 
 
 def counts(reading) -> dict[str, float]:
@@ -40,6 +42,19 @@ def test_the_last_whole_pass_is_judged_and_the_going_back_is_a_place() -> None:
     assert reading.one("goings_back").places[0].bars == (1, 1)
     assert counts(reading)["waits"] == 0
     assert reading.one("tempo").value == pytest.approx(96, rel=1e-6)
+
+
+def test_a_tune_played_three_times_through_goes_back_nowhere() -> None:
+    first = heard(millers_cat(), Planted())
+    once = first.take
+    rows = [once.notes.copy() for _ in range(3)]
+    for k, again in enumerate(rows):
+        for name in ("onset_s", "release_s"):
+            again[name] += k * (once.duration_s + 1.5)
+    reading = look(Take(np.concatenate(rows), once.pedals), first.target)
+    assert len(reading.following.passes) == 3
+    assert reading.one("goings_back").value == 0
+    assert counts(reading)["notes_as_written"] == 26
 
 
 def test_a_planted_wait_is_one_place_in_the_bar_of_the_late_note() -> None:
