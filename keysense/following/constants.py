@@ -136,9 +136,10 @@ BRUSHED_WITHIN_S = 0.06
 BRUSHED_VELOCITY = 0.75  # of the key beside
 BRUSHED_MOST_S = 0.16
 # --- which piece is this ----------------------------------------------------------------------------------------------
-RECOGNISE_MARGIN = 10.0  # nats by which a piece must lead to be named without asking
-RECOGNISE_SHARE = 0.4  # of the value that so many right notes would have
-RECOGNISE_VALUE = 45.0  # nats: eight notes are never enough
+RECOGNISE_MARGIN = 6.0  # nats by which a piece must lead to be named without asking
+RECOGNISE_SHARE = 0.35  # of the value that so many right notes would have
+RECOGNISE_VALUE = 40.0  # nats
+RECOGNISE_FROM = 10  # presses: eight are always asked about, however well they fit
 CUT_GAIN = 45.0  # nats that a cut must gain over the best single piece
 CUT_GAIN_AT_REST = 20.0  # and where the second begins after a silence: one tune with two pauses gained 12 at most
 CUT_AMONG = 5

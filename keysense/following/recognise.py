@@ -66,7 +66,8 @@ def recognise(take: Take, targets: Sequence[Target], *, rests: Sequence[int] = (
     order = sorted(range(len(targets)), key=lambda i: -finals[i])
     ranked = tuple(Candidate(i, finals[i], finals[i] / most) for i in order)
     cut = _cut(curves, order, rests)
-    return Recognition(ranked, None if cut else _decided(ranked), cut)
+    ask = cut is not None or len(take.notes) < c.RECOGNISE_FROM
+    return Recognition(ranked, None if ask else _decided(ranked), cut)
 
 
 def _decided(ranked: tuple[Candidate, ...]) -> int | None:

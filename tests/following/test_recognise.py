@@ -24,12 +24,15 @@ def test_sixteen_notes_name_the_piece_and_never_another() -> None:
         assert found.ranked[0].index == seed % 8
         assert found.decided in (None, seed % 8)
         named += found.decided is not None
-    assert named >= 22
+    assert named >= 23
 
 
-def test_eight_notes_are_asked_about() -> None:
-    asked = [recognise(first_notes(seed % 8, 8, seed).take, SHELF).decided is None for seed in range(16)]
-    assert np.mean(asked) > 0.7
+def test_eight_notes_are_asked_about_however_well_they_fit() -> None:
+    for seed in range(16):
+        plain = disturb.plain(SHELF[seed % 8], np.random.default_rng(seed))
+        found = recognise(plain.sorted(plain.presses[:8]).take, SHELF)
+        assert found.ranked[0].index == seed % 8
+        assert found.decided is None
 
 
 def test_two_tunes_in_one_take_are_cut_between_them() -> None:
