@@ -12,6 +12,10 @@ from keysense.words import title_of
 from keysense.words.table import TABLE
 
 ROOT = Path(__file__).resolve().parent.parent
+sys.path.append(str(ROOT))  # the list of realities stands beside the tests, not in the package
+
+from fixtures.make.realities import REALITIES  # noqa: E402
+
 PAGE = ROOT / "DEVELOPERS.md"
 
 
@@ -47,9 +51,18 @@ def findings() -> str:
     return "\n".join(rows)
 
 
+def realities() -> str:
+    """Every awkward reality: what happens, what keysense does, and where that is tested."""
+    rows = ["| | what happens | what keysense does | tests |", "|---|---|---|---|"]
+    for row in REALITIES:
+        tests = ", ".join(f"`tests/{test}`" for test in row.tests)
+        rows.append(f"| {row.number} | {row.happens} | {row.does} | {tests} |")
+    return "\n".join(rows)
+
+
 def written(page: str) -> str:
     """The page with each generated table put in afresh."""
-    tables = {"findings": findings(), "limits": limits()}
+    tables = {"findings": findings(), "limits": limits(), "realities": realities()}
     for name, table in tables.items():
         marks = rf"(<!-- {name}: written by .ci/write_docs.py -->\n).*?(\n<!-- end -->)"
         page, found = re.subn(marks, lambda m, table=table: m[1] + table + m[2], page, flags=re.S)  # type: ignore[misc]

@@ -10,7 +10,7 @@ from keysense.words import word
 
 __all__ = ["question_about"]
 
-_IN_TURN = ("cut", "pupil", "piece")  # each changes what the next is asked of
+_IN_TURN = ("cut", "shown", "pupil", "piece")  # each changes what the next is asked of
 
 
 def question_about(studio: Studio, take_id: str) -> dict[str, Any] | None:
@@ -51,4 +51,10 @@ def _cut(studio: Studio, asked: Doubt, pieces: dict[str, str]) -> dict[str, Any]
     return {"said": said, "answers": [("yes", word("doubt.cut.yes")), ("no", word("doubt.cut.no"))]}
 
 
-_WORDS = {"piece": _piece, "pupil": _pupil, "cut": _cut}
+def _shown(studio: Studio, asked: Doubt, pieces: dict[str, str]) -> dict[str, Any]:
+    pupil = next((one.nickname for one in studio.pupils() if one.id == asked.body.get("pupil")), "")
+    answers = [("yes", word("doubt.shown.yes")), ("no", word("doubt.shown.no", pupil=pupil))]
+    return {"said": word("doubt.shown", piece=pieces["piece"]), "answers": answers}
+
+
+_WORDS = {"piece": _piece, "pupil": _pupil, "cut": _cut, "shown": _shown}

@@ -48,6 +48,7 @@ _COMMANDS = (
     ("export", "serving"),
     ("sound", "sounding"),
     ("practice", "practice"),
+    ("gather", "gathering"),
     ("demo", "demo"),
     ("shortcut", "shortcut"),
 )

@@ -8,7 +8,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from keysense.errors import CaptureError, StudioError
-from keysense.studio.doubting import answer_cut, answer_piece, answer_pupil
+from keysense.studio.doubting import answer_cut, answer_piece, answer_pupil, answer_shown
 from keysense.studio.looking import heard
 from keysense.web.forms import back_to, press, press_of
 from keysense.web.pages import studio_of
@@ -26,6 +26,10 @@ def answer(request: Request, form: FormData) -> Response:
         answer_piece(studio, take_id, sounds=said == "yes")
     elif kind == "pupil":
         answer_pupil(studio, take_id, studio.pupil(said).id)
+    elif kind == "shown":
+        left = answer_shown(studio, take_id, mine=said == "yes")
+        if left.id != take_id:
+            return back_to(_after_cut(form), "split", f"card-{left.id}")
     else:
         parts = answer_cut(studio, take_id, split=said == "yes")
         if len(parts) > 1:

@@ -16,6 +16,9 @@ LESSON: dict[str, str] = {
     "doubt.pupil.many": "{pupil} has not played {piece} yet; others have. Who played?",
     "doubt.cut": "Two tunes in one? It sounds like {first}, then {second}.",
     "doubt.cut.again": "Twice the same tune in one? It sounds like {first}, and then once more.",
+    "doubt.shown": "{piece} stands twice in it, the first time much the steadier. Did you show it first?",
+    "doubt.shown.yes": "the first was mine: set it aside",
+    "doubt.shown.no": "no, {pupil} played both",
     "doubt.cut.yes": "split here",
     "doubt.cut.no": "leave it as one",
     # naming by tapping

@@ -1,4 +1,4 @@
-"""What the page of the pianos says."""
+"""What the page of the pianos says, and what is said where two studios come together."""
 
 from __future__ import annotations
 
@@ -44,5 +44,7 @@ PIANOS: dict[str, str] = {
 }
 
 PIANOS_COUNTED: dict[str, tuple[str, str]] = {
+    "gather.takes": ("{n} take came in.", "{n} takes came in."),
+    "gather.here": ("{n} take was here already.", "{n} takes were here already."),
     "pianos.heard": ("{n} note has been heard so far.", "{n} notes have been heard so far."),
 }
