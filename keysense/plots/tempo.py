@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from keysense.plots.curve import smooth
+from keysense.plots.curve import enough, smooth
 from keysense.plots.svg import Array, circle, path, picture, points, rounded, text
 from keysense.practice import read_practice
 from keysense.words.catalogue import word
@@ -118,7 +118,7 @@ def _line(
     x, y = np.append(x, max(end - 6, x[-1] + 2)), np.append(y, y[-1])
     forward = np.concatenate([[True], np.diff(x) > 1e-6])
     at = np.linspace(x[0], x[-1], max(4, int((x[-1] - x[0]) / 12)))
-    return path("line pace", "M" + points(at, smooth(x[forward], y[forward], at)), stroke_width=5 * scale) + dots
+    return path("line pace", "M" + _few(at, smooth(x[forward], y[forward], at)), stroke_width=5 * scale) + dots
 
 
 def two_paces(a: Pace, b: Pace, span: tuple[float, float], bars: Sequence[float], title: str) -> str:
@@ -146,9 +146,14 @@ def two_paces(a: Pace, b: Pace, span: tuple[float, float], bars: Sequence[float]
             at = np.append(x_of(pace.start[of]), float(x_of(pace.end[of][-1:])[0]) - 6)
             y = height / 2 - (height / 2 - 14) * np.clip(np.append(raised, raised[-1]) / _TOP_OF_TWO, -1.0, 1.0)
             fine = np.linspace(at[0], max(at[-1], at[0] + 2), max(4, int((at[-1] - at[0]) / 8)))
-            lines.append("M" + points(fine, smooth(at, y, fine)))
+            lines.append("M" + _few(fine, smooth(at, y, fine)))
         body += path(cls, "".join(lines), stroke_width=6.0)
     return picture(width, height, body, title)
+
+
+def _few(x: Array, y: Array) -> str:
+    few = enough(y)
+    return points(x[few], y[few])
 
 
 def _calm(at: Array, height: Array) -> Array:

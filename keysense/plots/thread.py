@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from keysense.plots.curve import smooth
+from keysense.plots.curve import enough, smooth
 from keysense.plots.svg import Array, path, points, rounded
 
 __all__ = ["THINNEST_TWIST", "hollow", "ribbon", "snipped", "unplied"]
@@ -39,6 +39,8 @@ def ribbon(x: Array, y: Array, width: Array, *, cls: str = "thread", step: float
     """A whole thread, round at its ends, with the twist drawn on it where it is thick enough."""
     body = _body(x, y, width, step)
     upper, lower = body.edge(-1), body.edge(1)
+    few = enough(*upper, *lower)
+    upper, lower = (upper[0][few], upper[1][few]), (lower[0][few], lower[1][few])
     last, first = rounded(body.width[-1] / 2), rounded(body.width[0] / 2)
     d = "M" + points(*upper)
     d += f"A{last} {last} 0 0 1 {points(lower[0][-1:], lower[1][-1:])}"
@@ -53,7 +55,8 @@ def snipped(x: Array, y: Array, width: Array, *, cls: str = "thread", step: floa
     body = _body(x, y, width, step)
     slant = 0.12 * body.width
     (ux, uy), (lx, ly) = body.edge(-1), body.edge(1)
-    upper, lower = points(ux + slant, uy), points((lx - slant)[::-1], ly[::-1])
+    few = enough(ux + slant, uy, lx - slant, ly)
+    upper, lower = points((ux + slant)[few], uy[few]), points((lx - slant)[few][::-1], ly[few][::-1])
     drawn = path(cls, f"M{upper}L{lower}Z")
     return drawn + _cut_twist(body) if body.width.max() >= THINNEST_TWIST else drawn
 
@@ -61,7 +64,9 @@ def snipped(x: Array, y: Array, width: Array, *, cls: str = "thread", step: floa
 def hollow(x: Array, y: Array, width: float, *, cls: str = "line", step: float = 6.0) -> str:
     """The left hand's thread: an outline with the ground showing through."""
     at = _steps(x, step)
-    d = "M" + points(at, smooth(x, y, at))
+    height = smooth(x, y, at)
+    few = enough(height)
+    d = "M" + points(at[few], height[few])
     return path(cls, d, stroke_width=width) + path("core", d, stroke_width=width * 0.48)
 
 
@@ -120,7 +125,10 @@ def _plies(body: _Body, along: Array, where: Array, reach: Array) -> str:
     half = np.array([0.97, 0.55, -0.55, -0.97]) * np.interp(stops, along, body.width) / 2
     x = np.interp(stops, along, body.x) + np.interp(stops, along, body.normal_x) * half
     y = np.interp(stops, along, body.y) + np.interp(stops, along, body.normal_y) * half
-    d = "".join(f"M{points(px[:1], py[:1])}C{points(px[1:], py[1:])}" for px, py in zip(x, y, strict=True))
+    # from its own start each: half as many letters, and a page holds a thousand of them
+    reach_x, reach_y = x[:, 1:] - x[:, :1], y[:, 1:] - y[:, :1]
+    rows = zip(x[:, :1], y[:, :1], reach_x, reach_y, strict=True)
+    d = "".join(f"M{points(x0, y0)}c{points(dx, dy)}" for x0, y0, dx, dy in rows)
     return path("twist", d, stroke_width=max(1.1, float(body.width.mean()) * 0.07))
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from dataclasses import replace
 from datetime import datetime
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Select, func, select
@@ -23,6 +25,14 @@ __all__ = ["Takes"]
 _SHORTEST_REF = 4
 # Takes that are not shown unless they are asked for.
 GONE = ("dropped", "erased", "replaced")
+
+
+@lru_cache(maxsize=16)
+def _read(smf: bytes, name: str) -> Take:
+    """The takes of a lesson are asked for by every page anew; reading one takes as long as drawing it."""
+    from keysense.smf import smf_to_take
+
+    return smf_to_take(smf, name=name)
 
 
 class Takes(StudioBase):
@@ -82,12 +92,10 @@ class Takes(StudioBase):
 
     def take_notes(self, ref: str) -> Take:
         """The notes and pedal movements of a take, read from its kept file."""
-        from keysense.smf import smf_to_take
-
         with self._store.read() as session:
             row = self._row(session, ref)
             smf, stored = row.smf, stored_take(row)
-        take = smf_to_take(smf, name=f"take {stored.id[:8]}")
+        take = deepcopy(_read(smf, f"take {stored.id[:8]}"))  # whoever asks may write in what is given
         meta = TakeMeta(
             file=stored.file,
             recorded_utc=stored.started_utc.isoformat(),

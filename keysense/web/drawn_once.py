@@ -24,7 +24,8 @@ def once(draw: Callable[[dict[str, Any]], dict[str, Any]]) -> Callable[[dict[str
 
     def drawn(content: dict[str, Any]) -> dict[str, Any]:
         readings = [reading for reading in (content["reading"], content.get("before")) if reading is not None]
-        said = (content["title"], content["character"], content.get("guessing"), word("lane.key"))
+        told = (content.get(key) for key in ("title", "character", "name", "cls", "guessing"))
+        said = (*told, word("lane.key"))
         line = wished_line(content.get("wished"))
         key = (draw, *(id(reading) for reading in readings), repr(content["marks"]), content.get("bounds"), line, said)
         kept = _DRAWN.get(key)

@@ -157,7 +157,7 @@ def _environment() -> Environment:
         findings_of=draw_take.findings,
         table_of=draw_take.table,
         cards_of=draw_take.cards,
-        coat_of=draw_pair.coat,
+        coat_of=once(draw_pair.coat),
         lengths_of=draw_pair.lengths,
         paces_of=draw_pair.paces,
         dimensions_of=draw_pair.dimensions,
