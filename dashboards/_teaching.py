@@ -26,7 +26,7 @@ def teaching(studio: Studio, piece_id: str = "") -> Panel:
     waiting = [take for take in studio.takes(state="waiting", limit=3 * _MOST) if take.n > 1]
     models = [take for take in studio.takes(piece=piece_id, state="kept") if take.is_model] if piece_id else []
     rows = [_row(named) for named in name_takes(studio, [*models, *waiting][:_MOST])]
-    content = {"rows": rows, "piece": piece_id, "pace": "", "bar": "4"}
+    content = {"rows": rows, "piece": piece_id, "pace": "", "bar": "4", "short": False}
     if models:
         target = studio.target_of(piece_id).target
         content["pace"] = f"{target.tempo_qpm:.0f}" if target.tempo_qpm else ""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import Any
 
+from keysense.dashboards._first import demo_panel, first_minute
 from keysense.dashboards._lesson import (
     asked_last,
     cards,
@@ -36,17 +37,20 @@ _SHOWN_BITS = 2  # the newest bits of other playing still ask for a name; the re
 
 
 def page(studio: Studio) -> Page:
-    """The lesson page; a studio without pupils and takes shows the first minute instead."""
-    shown = takes(studio)
-    if not studio.pupils():
-        return _first_minute(shown)
+    """The lesson page; a new studio shows the first minute above it, and without pupils nothing but that."""
+    shown, guide = takes(studio), first_minute(studio)
+    if guide is not None and not studio.pupils():
+        return _first_minute(studio, guide, shown)
     context = studio.context
-    panels = [Panel("now", word("now.name")), line_panel(studio), *asked_last(studio, context.pupil_id)]
+    panels = [] if guide is None else [guide]
+    panels += [Panel("now", word("now.name")), line_panel(studio), *asked_last(studio, context.pupil_id)]
     panels += [*still_open(studio, context.pupil_id), *warmup_line(studio)]
     panels += [Panel("ahead", word("ahead.name"), {"said": _ahead(studio, context)})]
     panels += [*draw_next(studio, context), shown, *_other_playing(studio)]
     panels += [*_pairs(shown.content["takes"]), *_papers(shown.content["takes"]), _pupils(studio)]
-    panels += [Panel("bring", word("bring.name")), Panel("newpupil", word("register.name"))]
+    if guide is None or "bring" not in guide.content["asks"]:  # else it stands in the guide already
+        panels.append(Panel("bring", word("bring.name")))
+    panels.append(Panel("newpupil", word("register.name")))
     panels.append(_words(studio, panels))
     panels += [Panel("lineswitch", word("line.name"), for_teacher=True), warmup_panel(studio), link_to(studio)]
     return Page(QUESTION, _title(studio, context), _above(studio, context), panels)
@@ -77,13 +81,9 @@ def takes(studio: Studio) -> Panel:
     return Panel("takes", name, {"takes": rows, "taps": taps(studio), "last_cut": last_cut})
 
 
-def _first_minute(shown: Panel) -> Page:
-    heard = bool(shown.content["takes"])
-    panels = [
-        Panel("first", word("first.name"), {"heard": heard}),
-        *([shown] if heard else []),
-        Panel("text", word("first.looking"), {"said": [word("first.demo")]}),
-    ]
+def _first_minute(studio: Studio, guide: Panel, shown: Panel) -> Page:
+    heard = [shown] if shown.content["takes"] else []
+    panels = [guide, *heard, demo_panel(studio), Panel("leaveguide", "")]
     return Page(QUESTION, word("first.title"), word("first.above"), panels)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from keysense.dashboards._first import demo_panel
 from keysense.dashboards._lesson import open_questions, wish_key
 from keysense.dashboards.pianos import link_to
 
@@ -28,6 +29,7 @@ def page(studio: Studio) -> Page:
     panels += _to_see_to(studio)
     panels.append(Panel("text", "", {"said": [word("roster.order" if rows else "roster.none")]}))
     panels.append(replace(link_to(studio), for_teacher=False))
+    panels.append(demo_panel(studio))
     return Page(QUESTION, word("roster.title"), "", panels)
 
 

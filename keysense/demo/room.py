@@ -45,7 +45,8 @@ def score(name: str) -> Target:
 
 
 def furnish(studio: Studio) -> None:
-    """Write pupils into the register and put the pieces on the shelf."""
+    """Write pupils into the register and put the pieces on the shelf; the studio says of itself that it is made up."""
+    studio.remember("demo", {"alone": True})
     agreed = (studio.now() - timedelta(weeks=WEEKS + 2)).date()
     for nickname, guardian in PUPILS.items():
         studio.add_pupil(nickname, agreed_by=guardian, on=agreed)

@@ -53,9 +53,19 @@ class Folder:
         return self.root / "log"
 
     @property
+    def tempo_words(self) -> Path:
+        """The teacher's own table of tempo words, where she has written one."""
+        return self.root / "tempo_words.toml"
+
+    @property
     def practice(self) -> Path:
         """The teacher's own rows of the table of limits."""
         return self.root / "practice.toml"
+
+    @property
+    def demo(self) -> Path:
+        """The demo studio, a studio of its own; not there unless it was opened."""
+        return self.root / "demo"
 
     def make(self) -> None:
         """Make the folder and the folders in it; raises StudioError where that is not allowed."""

@@ -118,7 +118,7 @@ def _fits(target: Target, marking: Marking) -> bool:
     return True
 
 
-def _standing(piece_id: str) -> Select[tuple[MarkingRow]]:
+def _standing(piece_id: str) -> Select[MarkingRow]:
     return (
         select(MarkingRow)
         .where(MarkingRow.piece_id == piece_id, MarkingRow.rubbed_step.is_(None))

@@ -17,6 +17,7 @@ from starlette.staticfiles import StaticFiles
 from keysense.errors import KeysenseError, UnknownName
 from keysense.studio.studio import Studio
 from keysense.web import (
+    first_presses,
     hearing,
     lesson_presses,
     many_pages,
@@ -27,6 +28,7 @@ from keysense.web import (
     presses,
     share_presses,
 )
+from keysense.web.demo_room import DemoRoom
 from keysense.web.files import STATIC, KeptFiles, address
 from keysense.web.guard import LOCAL_HOSTS, Guard
 from keysense.web.line import LiveLine
@@ -56,6 +58,7 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
         app.state.back_to_piano.stop()
         line.switch(False)
         running.end()
+        app.state.demo.close()
 
     app = Starlette(
         routes=[
@@ -85,6 +88,7 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
             *piano_pages.ROUTES,
             *lesson_presses.ROUTES,
             *piece_presses.ROUTES,
+            *first_presses.ROUTES,
             *papers.ROUTES,
             *hearing.ROUTES,
             *share_presses.ROUTES,
@@ -96,7 +100,8 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
         exception_handlers={KeysenseError: _problem, 404: _nothing, 500: _problem},
         lifespan=lifespan,
     )
-    app.state.studio, app.state.lesson, app.state.hub = studio, lesson, hub
+    app.state.lesson, app.state.hub = lesson, hub
+    app.state.demo = DemoRoom(studio, lambda: hub.tell({"kind": "demo"}))
     app.state.running, app.state.line = running, line
     app.state.back_to_piano = hearing.BackToPiano()
     return app

@@ -19,6 +19,7 @@ from keysense.words import has_word, word
 
 __all__ = [
     "beside_page",
+    "has_lesson",
     "latest_pair",
     "lesson_page",
     "notice_of",
@@ -38,9 +39,15 @@ __all__ = [
 
 
 def studio_of(request: Request) -> Studio:
-    """The studio these pages are of."""
-    studio: Studio = request.app.state.studio
+    """The studio these pages show: the teacher's own, or for as long as she looks at it the demo studio."""
+    studio: Studio = request.app.state.demo.studio
     return studio
+
+
+def has_lesson(request: Request) -> bool:
+    """Whether the piano is listened to for the studio that is shown."""
+    state = request.app.state
+    return state.lesson is not None and not state.demo.shown
 
 
 def show(request: Request, name: str, page: Page, **more: object) -> Response:
@@ -52,9 +59,9 @@ def _shell(request: Request, name: str, **more: object) -> Shell:
     path = request.url.path + (f"?{request.url.query}" if request.url.query else "")
     state = request.app.state
     more = {"faulty": getattr(request.state, "faulty", None), "line": state.line.is_on, **more}
-    ended = state.lesson is not None and not state.running.alive
+    ended = has_lesson(request) and not state.running.alive
     return shell_for(
-        studio_of(request), name, path, has_lesson=state.lesson is not None, trouble=state.hub.trouble, ended=ended,
+        studio_of(request), name, path, has_lesson=has_lesson(request), trouble=state.hub.trouble, ended=ended,
         **more,
     )  # fmt: skip
 

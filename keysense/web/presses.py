@@ -107,8 +107,9 @@ def add_pupil(request: Request, form: FormData) -> Response:
     studio = studio_of(request)
     if form.get("agreed") != "yes":
         raise AgreementError("without a guardian's agreement nothing is kept: read it out, then tick that it was given")
-    agreed_by = str(form.get("agreed_by", ""))
-    pupil = studio.add_pupil(str(form.get("nickname", "")), agreed_by=agreed_by, on=studio.today())
+    agreed_by, until = str(form.get("agreed_by", "")), str(form.get("until", "")).strip()
+    nickname = str(form.get("nickname", ""))
+    pupil = studio.add_pupil(nickname, agreed_by=agreed_by, on=studio.today(), until=until or None)
     studio.set_context(pupil=pupil.id)
     return back_to("/", "added")
 

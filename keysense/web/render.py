@@ -32,7 +32,7 @@ STYLES = (
     "pieces.css",
     "print.css",
 )
-SCRIPTS = ("live.js", "page.js", "line.js", "hear.js", "draw.js", "marks.js", "bring.js", "explore.js")
+SCRIPTS = ("live.js", "page.js", "line.js", "hear.js", "draw.js", "marks.js", "bring.js", "first.js", "explore.js")
 
 
 @dataclass(frozen=True)
@@ -72,6 +72,7 @@ class Shell:
     name: which page; state: listening, cut or plain. path: where a press leads back to. alone: a file by itself.
     asked: a question back about a line that was typed, for which take, and whether a yes would do.
     faulty: a form that comes back with what had been typed. line: the loudness is drawn while it is played.
+    demo: all of it is made up: ``beside`` a studio of one's own, or ``alone``.
     """
 
     name: str
@@ -92,6 +93,7 @@ class Shell:
     styles: str = ""
     faulty: Faulty | None = None
     line: bool = False
+    demo: str = ""
 
     def fault(self, form: str) -> str:
         """What is wrong with this form; empty where nothing is."""

@@ -24,12 +24,19 @@ def shell_for(
         Link("/pieces", word("nav.pieces"), name in ("pieces", "piece", "mark", "character")),
         Link("/studio", word("nav.studio"), name == "studio"),
     ]
+    more = {"demo": _demo_of(studio), **more}
     state = "listening" if listener.listening else "cut"
     words = state_words(listener, has_lesson, ended=ended)
     return Shell(
         name, path, state, words, links, live="/live", example=_example(studio),
         **more,  # type: ignore[arg-type]
     )  # fmt: skip
+
+
+def _demo_of(studio: Studio) -> str:
+    """Whether all of this is made up: beside a teacher's own studio, or alone."""
+    kept = studio.recall("demo")
+    return "" if not kept else "beside" if kept.get("beside") else "alone"
 
 
 def state_of(studio: Studio, trouble: str = "") -> Listener:

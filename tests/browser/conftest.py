@@ -59,6 +59,10 @@ class Lesson:
             "weeks": f"/weeks/{there.odile}?open=1",
             "studio": "/studio",
             "spots": f"/spots/{there.pip}/{there.cat}?open=1",
+            "pieces": "/pieces",
+            "piece": f"/piece/{there.cat}",
+            "mark": f"/piece/{there.cat}/mark?for=sleepy",
+            "character": "/character/sleepy",
             "nothing": "/take/ffffffff",
         }
 

@@ -34,6 +34,10 @@ PAGES = (
     "weeks",
     "studio",
     "spots",
+    "pieces",
+    "piece",
+    "mark",
+    "character",
     "nothing",
 )
 WIDTHS = (360, 820, 1440)

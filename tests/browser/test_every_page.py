@@ -15,7 +15,7 @@ pytestmark = pytest.mark.browser
 
 PAGES = (
     "lesson", "question", "take", "shape", "draw", "unnamed", "louder", "two", "whose", "weeks", "studio", "spots",
-    "note", "slip", "card", "nothing",
+    "pieces", "piece", "mark", "character", "note", "slip", "card", "nothing",
 )  # fmt: skip
 
 # What Tab should come to: everything seen that can be worked, of a group of choices one.

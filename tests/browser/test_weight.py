@@ -27,7 +27,7 @@ def long_path(lesson: Lesson) -> str:
     return f"/take/{take}?guess=skip&open=1"
 
 
-NAMES = ("long take", "lesson", "take", "shape", "two", "weeks", "studio", "spots")
+NAMES = ("long take", "lesson", "take", "shape", "two", "weeks", "studio", "spots", "pieces", "mark")
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -40,5 +40,8 @@ def furnished(furnished_once: tuple[Path, PagesStudio], studio: Studio) -> Pages
 
 @pytest.fixture
 def client(studio: Studio) -> Iterator[httpx.Client]:
-    with served(create_app(studio)) as address, httpx.Client(base_url=address, follow_redirects=True) as opened:
+    with (
+        served(create_app(studio)) as address,
+        httpx.Client(base_url=address, follow_redirects=True, timeout=60) as opened,
+    ):
         yield opened
