@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from keysense.cli.glue import StudioDir, is_take_file, open_studio, progress, read_take_file, table
+from keysense.cli.marking import add_to
 from keysense.cli.plain import PlainCommand
 from keysense.errors import StudioError
 
@@ -165,3 +166,6 @@ def _piece_called(studio: Studio, title: str) -> Piece:
         if words_of(piece.title) == words_of(title):
             return piece
     return studio.add_piece(title)
+
+
+add_to(app)

@@ -103,6 +103,7 @@ PIECES: dict[str, str] = {
     "mark.said.layer": "{character}: {said}",
     "mark.said.page": "A phrase ends after {first}; that came with the music.",
     "mark.lost": "These found no note in the music as it is now, and wait for one:",
+    "mark.waits": "no note there now: it waits for one",
     "mark.at": "bar {bar}, quarter {quarter}",
     "done.marked": "Marked.",
     "done.rubbed": "Rubbed out.",
