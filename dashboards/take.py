@@ -25,8 +25,10 @@ from keysense.studio.looking import look_at
 from keysense.studio.rows import StoredTake
 from keysense.studio.studio import Studio
 from keysense.targets.target import Mark
+from keysense.tempo_words import read_tempo_words
 from keysense.words import has_word, say_all_for_teacher, say_asked_to_child, say_shift, word
 from keysense.words.choosing import one_for_child, one_to_try, outcome_of, told
+from keysense.words.many import say_tempo_words
 from keysense.words.trying import say_try
 
 __all__ = ["QUESTION", "page", "replaced"]
@@ -172,10 +174,19 @@ def _for_teacher(studio: Studio, named: NamedTake, reading: Reading) -> list[Pan
     shifted = say_shift(reading.following)
     if shifted:
         panels.append(Panel("text", word("found.shift"), {"said": shifted}, for_teacher=True))
+    panels += _pace_words(studio, reading)
     if not named.piece:
         return [*panels, more]
     naming = Panel("naming", word("naming.rename"), {"named": named}, for_teacher=True)
     return [*panels, more, *_many(studio, named), naming]
+
+
+def _pace_words(studio: Studio, reading: Reading) -> list[Panel]:
+    """What musicians call such a pace."""
+    tempo = reading.one("tempo")
+    table = read_tempo_words(studio.folder.tempo_words)
+    said = [] if tempo is None or tempo.value is None else say_tempo_words(tempo.value, table)
+    return [Panel("text", word("tempo.words.name"), {"said": said}, for_teacher=True)] if said else []
 
 
 def _many(studio: Studio, named: NamedTake) -> list[Panel]:

@@ -187,8 +187,11 @@ def _character(name: str | None) -> Character | None:
 
 def _said(reading: Reading, *, everything: bool) -> list[str]:
     """The lines of one reading, the first few unless everything is wanted."""
-    from keysense.words import say_for_teacher, word
+    from keysense.studio import studio_folder
+    from keysense.tempo_words import read_tempo_words
+    from keysense.words import counted, say_for_teacher, word
     from keysense.words.choosing import told
+    from keysense.words.many import say_tempo_words
 
     lines = [reading.target.source.title] if reading.target.source.title else []
     if reading.following.lost:
@@ -196,9 +199,12 @@ def _said(reading: Reading, *, everything: bool) -> list[str]:
     chosen = told(reading.findings)
     first = [*chosen.asked, *chosen.place, *chosen.moved]
     lines += [say_for_teacher(finding) for finding in first]
+    tempo = reading.one("tempo")
+    if tempo is not None and tempo.value is not None:
+        lines += say_tempo_words(tempo.value, read_tempo_words(studio_folder().tempo_words))
     if everything:
         return lines + [say_for_teacher(finding) for finding in chosen.more]
-    return [*lines, f"There is more ({len(chosen.more)}): add --all."] if chosen.more else lines
+    return [*lines, counted("look.more", len(chosen.more))] if chosen.more else lines
 
 
 def _differences(comparison: Comparison) -> list[str]:

@@ -131,6 +131,7 @@ def _dimension(name: str, a: Heard, b: Heard, wants_a: Character | None, wants_b
         wished=wished,
         p=measured.p,
         dimensions=len(MEASURES),
+        chance=a.practice.value("false_claims"),
     )
     wish = None if wished == 0 else WISHES[name][0 if wished < 0 else 1]
     return Dimension(name, measured.a, measured.b, _difference(measured), wish, outcome, wish_a, wish_b)

@@ -24,13 +24,12 @@ import numpy.typing as npt
 
 from keysense.finding import Finding
 from keysense.findings.stats import t_two_sided_p, welch
+from keysense.practice import Practice, read_practice
 from keysense.units import Unit
 
 __all__ = ["MannerDifference", "PieceHeard", "TakeHeard", "manners", "piece_heard"]
 
 MannerWord = Literal["more", "less", "can't tell yet", "early days"]
-_FEWEST_PIECES = 3
-_FALSE_CLAIMS = 0.05
 _UNITS: dict[str, Unit] = {"waits_per_ten": "1", "breath": "1", "contrast": "velocity"}
 
 
@@ -93,22 +92,28 @@ def _median(values: Sequence[float | None]) -> float | None:
     return float(np.median(known)) if known else None
 
 
-def manners(first: Sequence[PieceHeard], second: Sequence[PieceHeard]) -> tuple[MannerDifference, ...]:
+def manners(
+    first: Sequence[PieceHeard], second: Sequence[PieceHeard], *, practice: Practice | None = None
+) -> tuple[MannerDifference, ...]:
     """What differs between pieces learnt in one manner and in another."""
-    return tuple(_difference(name, first, second) for name in _UNITS)
+    table = practice or read_practice()
+    return tuple(_difference(name, first, second, table) for name in _UNITS)
 
 
-def _difference(name: str, first: Sequence[PieceHeard], second: Sequence[PieceHeard]) -> MannerDifference:
+def _difference(
+    name: str, first: Sequence[PieceHeard], second: Sequence[PieceHeard], table: Practice
+) -> MannerDifference:
     one, other = (
         np.array([value for piece in pieces if (value := getattr(piece, name)) is not None], float)
         for pieces in (first, second)
     )
     n, unit = len(one) + len(other), _UNITS[name]
-    if min(len(one), len(other)) < _FEWEST_PIECES:
-        why = f"it takes {_FEWEST_PIECES} pieces of each, and {len(one)} and {len(other)} came"
+    fewest = int(table.value("manner_pieces"))
+    if min(len(one), len(other)) < fewest:
+        why = f"it takes {fewest} pieces of each, and {len(one)} and {len(other)} came"
         return MannerDifference(name, Finding.missing(name, unit, why, n=n), "early days")
     e = welch(one, other)
     finding = Finding(name, e.value, unit, n, e.low, e.high)
-    if e.value is None or t_two_sided_p(e.value, e.se, e.df) >= _FALSE_CLAIMS / len(_UNITS):
+    if e.value is None or t_two_sided_p(e.value, e.se, e.df) >= table.value("false_claims") / len(_UNITS):
         return MannerDifference(name, finding, "can't tell yet")
     return MannerDifference(name, finding, "more" if e.value > 0 else "less")

@@ -22,31 +22,31 @@ Outcome = Literal[
     "asked and heard", "asked, not yet heard", "asked, the other way came", "heard, not asked", "can't tell yet"
 ]
 
-_FALSE_CLAIMS = 0.05  # of one page
 
-
-def claimed(difference: Estimate, step: float, p: float | None = None, *, dimensions: int = 6) -> int:
+def claimed(difference: Estimate, step: float, p: float | None = None, *, dimensions: int = 6, chance: float) -> int:
     """+1 or -1 where a difference is claimed, 0 where it is not.
 
-    p: how often so much comes from nothing; without it, from the difference and its error.
+    p: how often so much comes from nothing; without it, from the difference and its error. chance: how often a page may
+    claim what nothing made (the row ``false_claims``).
     """
     value = difference.value
     if value is None or abs(value) < step or (p is None and math.isnan(difference.se)):
         return 0
     if p is None:
         p = 0.0 if difference.se == 0 else t_two_sided_p(value, difference.se, difference.df)
-    return int(math.copysign(1, value)) if p < _FALSE_CLAIMS / dimensions else 0
+    return int(math.copysign(1, value)) if p < chance / dimensions else 0
 
 
 def outcome_of(
-    difference: Estimate, *, step: float, clear: float, wished: int, p: float | None = None, dimensions: int = 6
-) -> Outcome | None:
+    difference: Estimate, *, step: float, clear: float, wished: int, p: float | None = None, dimensions: int = 6,
+    chance: float,
+) -> Outcome | None:  # fmt: skip
     """The outcome of one dimension.
 
     wished: the direction in which the difference was asked for, 0 where it was not. step: what is noticed at all.
-    clear: what a pair of characters shows without doubt. p: see `claimed`.
+    clear: what a pair of characters shows without doubt. p, chance: see `claimed`.
     """
-    heard = claimed(difference, step, p, dimensions=dimensions)
+    heard = claimed(difference, step, p, dimensions=dimensions, chance=chance)
     if wished == 0:
         return "heard, not asked" if heard else None
     if heard:

@@ -44,8 +44,6 @@ Line = Literal["loudness", "time"]
 ShapeWord = Literal["same shape", "a shape of its own", "no shape to follow", "can't tell yet"]
 
 LINES: tuple[Line, Line] = ("loudness", "time")
-_FEWEST = 6
-_CHANCE = 0.05  # of one page
 
 
 @dataclass(frozen=True)
@@ -83,9 +81,10 @@ def phrase_shapes(model: Heard, pupil: Heard) -> tuple[PhraseShape, ...]:
         return ()
     both: dict[Line, _Points] = {"loudness": _loudness(model, pupil), "time": _time(model, pupil)}
     numbers = np.unique(np.concatenate([points.phrase for points in both.values()]))
-    share = _CHANCE / max(1, len(numbers) * len(LINES))
+    chance, fewest = model.practice.value("false_claims"), int(model.practice.value("shape_notes"))
+    share = chance / max(1, len(numbers) * len(LINES))
     return tuple(
-        _told(int(number), k, line, both[line], share)
+        _told(int(number), k, line, both[line], chance=chance, share=share, fewest=fewest)
         for k, number in enumerate(numbers, 1)
         for line in LINES
         if np.any(both[line].phrase == number)
@@ -129,24 +128,26 @@ def _none(why: str, quarter: Floats | None = None, bar: Ints | None = None, phra
     return _Points(at, none if bar is None else bar, none if phrase is None else phrase, at, at, why)
 
 
-def _told(number: int, counted: int, line: Line, points: _Points, share: float) -> PhraseShape:
+def _told(
+    number: int, counted: int, line: Line, points: _Points, *, chance: float, share: float, fewest: int
+) -> PhraseShape:
     inside = points.phrase == number
     n = int(inside.sum())
     bars = int(points.bar[inside].min()), int(points.bar[inside].max())
     if points.why:
         return PhraseShape(counted, bars, line, "can't tell yet", n, points.why)
-    if n < _FEWEST or len(np.unique(points.quarter[inside])) < _FEWEST:
-        why = f"it takes {_FEWEST} notes of the phrase in both, and {n} came"
+    if n < fewest or len(np.unique(points.quarter[inside])) < fewest:
+        why = f"it takes {fewest} notes of the phrase in both, and {n} came"
         return PhraseShape(counted, bars, line, "can't tell yet", n, why)
-    word = _word(points.quarter[inside], points.model[inside], points.pupil[inside], share)
+    word = _word(points.quarter[inside], points.model[inside], points.pupil[inside], chance, share)
     return PhraseShape(counted, bars, line, word, n)
 
 
-def _word(quarter: Floats, model: Floats, pupil: Floats, share: float) -> ShapeWord:
+def _word(quarter: Floats, model: Floats, pupil: Floats, chance: float, share: float) -> ShapeWord:
     basis, _ = np.linalg.qr(np.vander(quarter - quarter.mean(), 3, increasing=True))
     basis = basis[:, 1:]
     asked, asked_left, df = _shape(basis, model)
-    if _chance(asked, asked_left, df) >= _CHANCE:
+    if _chance(asked, asked_left, df) >= chance:
         return "no shape to follow"
     shape, left, _ = _shape(basis, pupil)
     along = float(shape @ asked) / float(np.linalg.norm(asked))

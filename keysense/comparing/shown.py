@@ -24,7 +24,6 @@ __all__ = ["shown_first"]
 
 Floats = npt.NDArray[np.float64]
 _FEWEST = 6  # steps of the shared bars in each pass
-_CHANCE = 0.01
 
 
 def shown_first(heard: Heard) -> int | None:
@@ -38,7 +37,9 @@ def shown_first(heard: Heard) -> int | None:
     if min(len(one), len(other)) < _FEWEST:
         return None
     ratio = float(other.std(ddof=1)) / max(float(one.std(ddof=1)), 1e-6)
-    if ratio < heard.practice.value("shown_first") or _beyond(ratio, len(other) - 1, len(one) - 1) > _CHANCE:
+    if ratio < heard.practice.value("shown_first") or _beyond(
+        ratio, len(other) - 1, len(one) - 1
+    ) > heard.practice.value("shown_first_chance"):
         return None
     return int(second["first_played"])
 

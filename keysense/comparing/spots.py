@@ -113,18 +113,16 @@ def spots(takes: Sequence[Caught], target: Target, *, practice: Practice | None 
     played = np.array([[place in take.played for place in places.tolist()] for take in newest])
     caught = np.array([[place in take.kinds for place in places.tolist()] for take in newest]) & played
     of, times = played.sum(0), caught.sum(0)
-    by_rule = (of >= few) & (times >= np.where(of <= _FEW_ARE, few, many))
-    listed, rate = _beyond_chance(of, times, by_rule)
+    by_rule = (of >= few) & (times >= np.where(of <= table.value("spot_few_takes"), few, many))
+    listed, rate = _beyond_chance(of, times, by_rule, table.value("false_claims"))
     gone = int(table.value("spot_gone"))
     found = tuple(_spot(k, places, newest, played, caught, target, gone) for k in np.flatnonzero(listed).tolist())
     return Spots(found, len(newest), len(places), rate)
 
 
-_FEW_ARE = 5  # up to so many takes are few
-_FALSE_LISTS = 0.05
-
-
-def _beyond_chance(of: Ints, times: Ints, by_rule: npt.NDArray[np.bool_]) -> tuple[npt.NDArray[np.bool_], float]:
+def _beyond_chance(
+    of: Ints, times: Ints, by_rule: npt.NDArray[np.bool_], chance: float
+) -> tuple[npt.NDArray[np.bool_], float]:
     """Which places catch more takes than the rate at all others explains, and that rate; the clearest first, so that
     they do not hide the others."""
     listed = np.zeros(len(of), bool)
@@ -132,7 +130,7 @@ def _beyond_chance(of: Ints, times: Ints, by_rule: npt.NDArray[np.bool_]) -> tup
         chances, caught = int(of[~listed].sum()), int(times[~listed].sum())
         own = ~listed
         rate = (caught - times * own) / np.maximum(chances - of * own, 1)
-        more = listed | (by_rule & (_tail(times, of, rate) * len(of) <= _FALSE_LISTS))
+        more = listed | (by_rule & (_tail(times, of, rate) * len(of) <= chance))
         if (more == listed).all():
             return listed, caught / max(chances, 1)
         listed = more

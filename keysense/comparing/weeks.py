@@ -127,7 +127,7 @@ def weeks(
     values = np.array([week.value for week in judged])
     s, p = mann_kendall(values)
     slope = theil_sen(np.array([_monday(week).toordinal() / 7 for week in judged]), values)
-    word = None if wish is None else _word(judged, s, p, wish)
+    word = None if wish is None else _word(judged, s, p, wish, table.value("false_claims"))
     return WeekLine(found, word, p, slope.value, slope.low, slope.high, "", *known, control_limits(values))
 
 
@@ -176,16 +176,16 @@ def _too_few(n: int, fewest: int) -> str:
     return f"no trend can be told from fewer than {fewest} weeks on one piano, and {n} came"
 
 
-def _word(judged: list[Week], s: int, p: float, wish: str) -> TrendWord:
-    if p <= 0.05:
+def _word(judged: list[Week], s: int, p: float, wish: str, chance: float) -> TrendWord:
+    if p <= chance:
         if s * _DIRECTION[wish] < 0:
             return "further from the wish"
         return "more even" if wish == "even" else "nearer the wish"
-    return "now here, now there" if _scattered(judged) else "about as before"
+    return "now here, now there" if _scattered(judged, chance) else "about as before"
 
 
-def _scattered(judged: list[Week]) -> bool:
-    """Whether the weeks differ by more than their own intervals allow (chi-square of homogeneity, 5 %)."""
+def _scattered(judged: list[Week], chance: float) -> bool:
+    """Whether the weeks differ by more than their own intervals allow (chi-square of homogeneity)."""
     from scipy.special import chdtrc
 
     known = [(week.value, (week.high - week.low) / 3.92) for week in judged
@@ -195,7 +195,7 @@ def _scattered(judged: list[Week]) -> bool:
     value, se = np.array(known).T
     weight = 1 / se**2
     middle = float((weight * value).sum() / weight.sum())
-    return bool(chdtrc(len(known) - 1, float((weight * (value - middle) ** 2).sum())) < 0.05)
+    return bool(chdtrc(len(known) - 1, float((weight * (value - middle) ** 2).sum())) < chance)
 
 
 def _by_week(

@@ -100,7 +100,7 @@ def manners_of(studio: Studio, pupil_id: str) -> tuple[tuple[MannerDifference, .
                 pieces.setdefault(take.piece_id or "", []).append(take)
         by_manner.append([_piece_heard(studio, some[:_MOST_TAKES]) for some in pieces.values()])
     by_ear, read = by_manner
-    return manners(by_ear, read), (len(by_ear), len(read))
+    return manners(by_ear, read, practice=read_practice(studio.folder.practice)), (len(by_ear), len(read))
 
 
 def _piece_heard(studio: Studio, takes: list[StoredTake]) -> PieceHeard:

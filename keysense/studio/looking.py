@@ -25,9 +25,6 @@ if TYPE_CHECKING:
 
 __all__ = ["beside", "catch_up", "heard", "heard_of", "look_at", "looked_beside", "target_for"]
 
-# Nobody of five to fourteen plays a tune this densely; a fist on the keys does (common practice, no source).
-_MOST_NOTES_A_SECOND = 15.0
-
 
 def look_at(
     studio: Studio, ref: str, *, target: StoredTarget | None = None, character: Character | None = None
@@ -58,7 +55,7 @@ def heard(studio: Studio, ref: str) -> Reading | None:
         reading = _by_its_name(studio, take)  # somebody said what it is
         ask_about(studio, take, sounds_like(studio, take))
         return reading
-    if _bangs(take):
+    if _bangs(studio, take):
         studio.uncarry(take.id)
         return None
     reading = _by_its_name(studio, take)
@@ -219,5 +216,9 @@ def _looked(
     return replace(reading, findings=findings)
 
 
-def _bangs(take: StoredTake) -> bool:
-    return take.n >= 8 and take.n > _MOST_NOTES_A_SECOND * max(take.duration_s, 0.1)
+def _bangs(studio: Studio, take: StoredTake) -> bool:
+    """So many notes a second are no playing of a tune; of a few notes nothing is said."""
+    from keysense.practice import read_practice
+
+    most = read_practice(studio.folder.practice).value("bang_rate")
+    return take.n >= 8 and take.n > most * max(take.duration_s, 0.1)

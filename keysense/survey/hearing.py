@@ -39,7 +39,6 @@ __all__ = ["REGIONS", "Survey", "hear_survey", "moved"]
 
 Floats = npt.NDArray[np.float64]
 REGIONS = ("low", "middle", "high")
-_TOGETHER_S = 0.08
 _FEWEST_STROKES, _FEWEST_OF_EACH = 9, 3
 _LOW_BELOW, _HIGH_FROM = 53, 72  # F3 and C5
 _TWENTIETH = 1.645
@@ -89,7 +88,7 @@ class Survey:
 def hear_survey(take: Take, *, practice: Practice | None = None) -> Survey:
     """What a teacher's playing by the script tells of the piano; raises SurveyError where the script is not in it."""
     table = practice or read_practice()
-    paired, alone = _split(take.notes)
+    paired, alone = _split(take.notes, table.value("survey_together") / 1000)
     strokes, strays = _strokes(alone)
     if not strokes:
         raise SurveyError("this playing is no survey: one key is struck five times soft, five middling, five loud")
@@ -106,9 +105,9 @@ def hear_survey(take: Take, *, practice: Practice | None = None) -> Survey:
     return Survey(findings, curve, pedal_kind(take.pedals), fixed, len(take.notes))
 
 
-def _split(notes: npt.NDArray[np.void]) -> tuple[npt.NDArray[np.void], npt.NDArray[np.void]]:
+def _split(notes: npt.NDArray[np.void], together_s: float) -> tuple[npt.NDArray[np.void], npt.NDArray[np.void]]:
     """Pairs as rows of (lower, higher), and the notes struck alone."""
-    near = np.flatnonzero((np.diff(notes["onset_s"]) <= _TOGETHER_S) & (np.diff(notes["pitch"].astype(int)) != 0))
+    near = np.flatnonzero((np.diff(notes["onset_s"]) <= together_s) & (np.diff(notes["pitch"].astype(int)) != 0))
     first = [int(k) for i, k in enumerate(near) if i == 0 or k != near[i - 1] + 1]
     rows = np.array([[k, k + 1] for k in first], np.intp).reshape(-1, 2)
     alone = np.delete(notes, rows.reshape(-1))

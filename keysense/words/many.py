@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+from keysense.tempo_words import TempoWord, words_for
 from keysense.words.catalogue import counted, word
 from keysense.words.figures import figure, listed, size, start_large
 
@@ -25,6 +26,7 @@ __all__ = [
     "say_spot",
     "say_spots_to_child",
     "say_survey",
+    "say_tempo_words",
     "say_week_error",
 ]
 
@@ -106,6 +108,15 @@ def say_week_error(line: WeekLine, unit: Unit) -> list[str]:
 def _fine(value: float, unit: Unit) -> str:
     """A figure of the weeks: two digits, in hundredths where it is a share."""
     return f"{value * (100 if unit == '1' else 1):.3g}"
+
+
+def say_tempo_words(tempo_qpm: float, table: tuple[TempoWord, ...]) -> list[str]:
+    """What a pace is called; nothing where the table has no word for it."""
+    words = words_for(tempo_qpm, table)
+    if not words:
+        return []
+    said = words[0] if len(words) == 1 else word("tempo.words.or", first=words[0], second=words[-1])
+    return [word("tempo.words", words=said)]
 
 
 def how_to_survey() -> list[str]:

@@ -32,6 +32,18 @@ MANY: dict[str, str] = {
     "weeks.word.can't tell yet": "can’t tell yet",
     "weeks.of": "{pupil}, {piece}, {finding}",
     "weeks.of.hand": "{pupil}, {piece}, {finding}, {hand}",
+    # tempo words
+    "tempo.words.name": "the pace in words",
+    "tempo.words": "Musicians would call it {words}; such words are a convention, and lists of them differ.",
+    "tempo.words.or": "{first} or {second}",
+    "tempo.words.row": "{word}: {low} to {high} quarters a minute",
+    # practice
+    "practice.tempo": "Tempo words, a convention (your own tempo_words.toml takes the place of these):",
+    "practice.max": "{name}: at most {value} {unit}",
+    "practice.min": "{name}: at least {value} {unit}",
+    "practice.both": "{name}: within {value} {unit}",
+    "practice.none": "{name}: {value} {unit}",
+    "practice.basis": "{basis}: {source}",
     # spots
     "spots.place": "bar {bar}, beat {beat}",
     "spots.said": "{place}: {takes} of {of} takes: {kinds}",
@@ -152,6 +164,7 @@ MANY: dict[str, str] = {
 }
 
 MANY_COUNTED: dict[str, tuple[str, str]] = {
+    "look.more": ("There is more ({n}): add --all.", "There is more ({n}): add --all."),
     "survey.stray_messages": (
         "While nobody played, {n} note or pedal movement came: is a cable loose, or another instrument plugged in?",
         "While nobody played, {n} notes or pedal movements came: is a cable loose, or another instrument plugged in?",

@@ -205,7 +205,7 @@ def test_weeks_of_the_standing_warm_up(lesson, files):
     assert said.code == 0, said.err
     assert "2026, week 37" in said.out
     assert "2026, week 38" in said.out
-    assert "can't tell yet" in said.out
+    assert "can’t tell yet" in said.out
     body = json.loads(lesson("weeks", "pip", "--json").out)
     assert len(body["weeks"]) == 2
     assert (body["piece"], body["hand"]) == ("Stairs", "R")

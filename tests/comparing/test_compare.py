@@ -180,7 +180,7 @@ def test_the_json_is_plain_and_says_which_way_the_difference_goes() -> None:
 
 def outcome(value: float, half: float, wished: int, **options):
     difference = Estimate(value, value - half, value + half, 20, half / 2.1, 19)
-    return outcome_of(difference, step=5, clear=10, wished=wished, **options)
+    return outcome_of(difference, step=5, clear=10, wished=wished, chance=0.05, **options)
 
 
 @pytest.mark.parametrize(("value", "half", "wished", "word"), [
@@ -195,6 +195,6 @@ def test_the_rule_of_the_words(value: float, half: float, wished: int, word: str
 
 def test_nothing_known_is_nothing_told() -> None:
     nothing = Estimate(None, None, None, 0)
-    assert outcome_of(nothing, step=5, clear=10, wished=1) == "can't tell yet"
-    assert outcome_of(nothing, step=5, clear=10, wished=0) is None
-    assert claimed(Estimate(9, 9, 9, 3, 0.0, 2), 5) == 1
+    assert outcome_of(nothing, step=5, clear=10, wished=1, chance=0.05) == "can't tell yet"
+    assert outcome_of(nothing, step=5, clear=10, wished=0, chance=0.05) is None
+    assert claimed(Estimate(9, 9, 9, 3, 0.0, 2), 5, chance=0.05) == 1
