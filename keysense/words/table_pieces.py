@@ -8,7 +8,6 @@ PIECES: dict[str, str] = {
     "nav.pieces": "pieces",
     # the shelf
     "shelf.title": "Pieces",
-    "shelf.question": "Which tunes are there?",
     "shelf.name": "on the shelf",
     "shelf.none": "Nothing yet. Play the first tune in yourself, or bring its page as a file.",
     "shelf.order": "By title. Pieces are never ordered by how they were played.",
@@ -50,7 +49,6 @@ PIECES: dict[str, str] = {
     "teach.5": "fifth",
     "teach.6": "sixth",
     # one piece
-    "piece.question": "How does this tune go?",
     "piece.music": "the music",
     "piece.asked": "how it may be played",
     "piece.asked.none": "No character has been written yet.",
@@ -66,7 +64,6 @@ PIECES: dict[str, str] = {
     "piece.all": "all pieces",
     # marking
     "mark.title": "Mark the music",
-    "mark.question": "What is asked of this tune, and where?",
     "mark.for": "for",
     "mark.for.page": "everyone who plays it",
     "mark.for.said": "These marks hold however it is played.",
@@ -128,7 +125,6 @@ PIECES: dict[str, str] = {
     "character.new": "write a character",
     "character.change": "change it",
     "character.title": "A character",
-    "character.question": "How would you like it to sound?",
     "character.word": "the word for it, yours or the child’s",
     "character.italian": "the Italian beneath, for older pupils; it may stay empty",
     "character.says": "as you would say it to a child; it may stay empty",
@@ -139,8 +135,6 @@ PIECES: dict[str, str] = {
     "character.forget.said": "Takes that carry the word keep it.",
     "character.as_it_came": "back to how it came with keysense",
     "character.empty": "A word without wishes so far.",
-    "character.letters": "A character needs a word of at least one letter.",
-    "character.long": "This word is too long to say: forty letters are enough.",
     "done.character": "The character is kept.",
     "done.forgotten": "It is forgotten.",
     "done.as_it_came": "It is as it came.",

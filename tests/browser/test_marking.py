@@ -18,8 +18,8 @@ pytestmark = pytest.mark.browser
 DROP = """([name, text]) => {
   const data = new DataTransfer();
   data.items.add(new File([text], name));
-  for (const kind of ['dragover', 'drop'])
-    document.querySelector('h1').dispatchEvent(new DragEvent(kind, { bubbles: true, cancelable: true, dataTransfer: data }));
+  const over = { bubbles: true, cancelable: true, dataTransfer: data };
+  for (const kind of ['dragover', 'drop']) document.querySelector('h1').dispatchEvent(new DragEvent(kind, over));
 }"""
 
 

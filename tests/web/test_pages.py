@@ -49,7 +49,8 @@ def child_view(html: str) -> str:
 def paths(furnished: PagesStudio) -> list[str]:
     pair = f"/beside/{furnished.sleepy}/{furnished.proud}"
     takes = [f"/take/{furnished.sleepy}", f"/take/{furnished.sleepy}?guess=end", f"/take/{furnished.proud}?guess=skip"]
-    rest = ["/beside", "/weeks", f"/weeks/{furnished.odile}"]
+    rest = ["/beside", "/weeks", f"/weeks/{furnished.odile}", "/pieces", f"/piece/{furnished.cat}"]
+    rest += [f"/piece/{furnished.cat}/mark", "/character/sleepy", "/character", "/demo"]
     return ["/", *takes, f"/take/{furnished.unnamed}", pair, f"{pair}?guess=alike", *rest]
 
 
