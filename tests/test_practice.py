@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import ast
 from pathlib import Path
 
 import pytest
 
 from keysense.errors import PracticeError
 from keysense.practice import read_practice
+
+ROOT = Path(__file__).resolve().parents[1]
 
 
 def test_every_row_that_ships_says_its_basis_and_its_source() -> None:
@@ -47,3 +50,29 @@ def test_a_limit_that_bounds_nothing_is_refused(tmp_path: Path, value: str) -> N
     own.write_text(f"[drift]\nvalue = {value}\n", "utf-8")
     with pytest.raises(PracticeError, match=r"\[drift\]"):
         read_practice(own)
+
+
+def _rooms(*names: str) -> dict[Path, str]:
+    found = [path for name in names for path in (ROOT / name).rglob("*.py")]
+    return {path: path.read_text("utf-8") for path in found}
+
+
+def test_no_limit_stands_in_the_code_beside_the_table() -> None:
+    """Whole numbers count notes or places; nothing and one are no limits."""
+    beside = []
+    for path, text in _rooms("keysense/comparing", "keysense/survey").items():
+        for node in ast.walk(ast.parse(text)):
+            for part in ast.walk(node) if isinstance(node, ast.Compare) else ():
+                number = part.value if isinstance(part, ast.Constant) else None
+                if isinstance(number, float) and number not in (0.0, 1.0) and number > 1e-3:
+                    beside.append(f"{path.name}: {ast.unparse(node)}")
+    assert beside == []
+
+
+def test_no_row_is_without_use() -> None:
+    from keysense.findings.registry import REGISTER
+
+    text = "".join(_rooms("keysense", "dashboards").values())
+    pairs = {f"{name}_{end}" for name in REGISTER for end in ("clear", "step", "staccato", "tenuto")}
+    unused = [name for name in read_practice().rows if f'"{name}"' not in text and name not in {*REGISTER, *pairs}]
+    assert unused == []

@@ -64,6 +64,21 @@ class PhraseShape:
 
 
 @dataclass(frozen=True)
+class _Rule:
+    """What may be told: the chance of a page, the fewest notes, the share that goes along; tests on the page."""
+
+    chance: float
+    fewest: float
+    along: float
+    tests: int
+
+    @property
+    def share(self) -> float:
+        """The chance that one test of the page has."""
+        return self.chance / max(1, self.tests)
+
+
+@dataclass(frozen=True)
 class _Points:
     """What both takes have of one line: quarter, bar, number of the phrase, and the two figures."""
 
@@ -81,10 +96,10 @@ def phrase_shapes(model: Heard, pupil: Heard) -> tuple[PhraseShape, ...]:
         return ()
     both: dict[Line, _Points] = {"loudness": _loudness(model, pupil), "time": _time(model, pupil)}
     numbers = np.unique(np.concatenate([points.phrase for points in both.values()]))
-    chance, fewest = model.practice.value("false_claims"), int(model.practice.value("shape_notes"))
-    share = chance / max(1, len(numbers) * len(LINES))
+    rows = (model.practice.value(name) for name in ("false_claims", "shape_notes", "shape_along"))
+    rule = _Rule(*rows, len(numbers) * len(LINES))
     return tuple(
-        _told(int(number), k, line, both[line], chance=chance, share=share, fewest=fewest)
+        _told(int(number), k, line, both[line], rule)
         for k, number in enumerate(numbers, 1)
         for line in LINES
         if np.any(both[line].phrase == number)
@@ -128,33 +143,31 @@ def _none(why: str, quarter: Floats | None = None, bar: Ints | None = None, phra
     return _Points(at, none if bar is None else bar, none if phrase is None else phrase, at, at, why)
 
 
-def _told(
-    number: int, counted: int, line: Line, points: _Points, *, chance: float, share: float, fewest: int
-) -> PhraseShape:
+def _told(number: int, counted: int, line: Line, points: _Points, rule: _Rule) -> PhraseShape:
     inside = points.phrase == number
     n = int(inside.sum())
     bars = int(points.bar[inside].min()), int(points.bar[inside].max())
     if points.why:
         return PhraseShape(counted, bars, line, "can't tell yet", n, points.why)
-    if n < fewest or len(np.unique(points.quarter[inside])) < fewest:
-        why = f"it takes {fewest} notes of the phrase in both, and {n} came"
+    if n < rule.fewest or len(np.unique(points.quarter[inside])) < rule.fewest:
+        why = f"it takes {rule.fewest:.0f} notes of the phrase in both, and {n} came"
         return PhraseShape(counted, bars, line, "can't tell yet", n, why)
-    word = _word(points.quarter[inside], points.model[inside], points.pupil[inside], chance, share)
+    word = _word(points.quarter[inside], points.model[inside], points.pupil[inside], rule)
     return PhraseShape(counted, bars, line, word, n)
 
 
-def _word(quarter: Floats, model: Floats, pupil: Floats, chance: float, share: float) -> ShapeWord:
+def _word(quarter: Floats, model: Floats, pupil: Floats, rule: _Rule) -> ShapeWord:
     basis, _ = np.linalg.qr(np.vander(quarter - quarter.mean(), 3, increasing=True))
     basis = basis[:, 1:]
     asked, asked_left, df = _shape(basis, model)
-    if _chance(asked, asked_left, df) >= chance:
+    if _chance(asked, asked_left, df) >= rule.chance:
         return "no shape to follow"
     shape, left, _ = _shape(basis, pupil)
     along = float(shape @ asked) / float(np.linalg.norm(asked))
     error = math.sqrt(left / df)
-    if along > t_at(df, 1 - share / 2) * error and along > 0:
+    if along > t_at(df, 1 - rule.share / 2) * error and along > 0:
         return "same shape"
-    if along <= 0.5 * float(np.linalg.norm(shape)) and _chance(shape, left, df) < share / 2:
+    if along <= rule.along * float(np.linalg.norm(shape)) and _chance(shape, left, df) < rule.share / 2:
         return "a shape of its own"
     return "can't tell yet"
 
