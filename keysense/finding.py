@@ -11,6 +11,7 @@ from keysense.units import UNITS, Hand, Unit
 __all__ = ["Finding", "Limit", "Place", "Verdict"]
 
 Verdict = Literal["within", "beyond", "unsure", "missing"]
+_DECIMALS = 10  # of no unit here: what is exactly even must not read as getting slower by some 1e-13 %
 
 
 @dataclass(frozen=True)
@@ -116,11 +117,11 @@ class Finding:
 
 
 def _figure(value: Any) -> float | None:
-    """A float, or None; NaN and infinity are no figures."""
+    """A float, or None; NaN and infinity are no figures, and what lies beyond the tenth decimal is rounding."""
     if value is None:
         return None
     figure = float(value)
-    return figure if math.isfinite(figure) else None
+    return round(figure, _DECIMALS) + 0.0 if math.isfinite(figure) else None
 
 
 def _size_interval(low: float, high: float) -> tuple[float, float]:

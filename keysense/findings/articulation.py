@@ -6,6 +6,10 @@ Findings
     Intervals: see `keysense.findings.touch.medians_of`; a run of one or two notes borrows the scatter of the other runs
         under the same kind of mark, and is missing where there are too few.
 
+    articulated_as_written, articulated_otherwise (count): the marked notes that were held as their mark asks, by the
+        limit of its kind, and those that were not, with the place of each; one row each a hand; n is the marked notes
+        that could be judged.
+
 References
     Bresin & Battel 2000: staccato about 40 % of the step, repeated notes about 60 %.
 """
@@ -23,11 +27,12 @@ from keysense.findings.stats import Estimate
 from keysense.findings.touch import hold_of, medians_of, touches_of
 from keysense.targets.target import Mark
 
-__all__ = ["hold_ratios"]
+__all__ = ["articulated", "hold_ratios"]
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 _NEAR = 1e-6
+_KINDS = ("staccato", "tenuto")
 
 
 @dataclass(frozen=True)
@@ -42,11 +47,40 @@ def hold_ratios(heard: Heard) -> list[Finding]:
     """hold_ratio of each run of notes under one articulation mark."""
     rows: list[Finding] = []
     for hand in heard.hands:
-        for kind in ("staccato", "tenuto"):
+        for kind in _KINDS:
             marks = [mark for mark in heard.marks if mark.kind == kind and mark.hand in ("", hand)]
             if marks:
                 rows += _hold_ratios_of(heard, hand, kind, _runs(heard, hand, marks))
+    return [*rows, *articulated(heard)]
+
+
+def articulated(heard: Heard) -> list[Finding]:
+    """Of each hand's marked notes, how many were held as written and how many otherwise."""
+    rows: list[Finding] = []
+    for hand in heard.hands:
+        judged = [_as_asked(heard, hand, kind) for kind in _KINDS]
+        fits = np.concatenate([as_asked for as_asked, _ in judged])
+        touches = np.concatenate([touched for _, touched in judged])
+        if len(fits):
+            where = zip(touches["bar"][~fits].tolist(), touches["id"][~fits].tolist(), strict=True)
+            places = tuple(Place((bar, bar), hand_or_none(hand), note) for bar, note in where)
+            n, place = len(fits), Place((int(touches["bar"].min()), int(touches["bar"].max())), hand_or_none(hand))
+            rows.append(Finding("articulated_as_written", n - len(places), "count", n, place=place))
+            rows.append(Finding("articulated_otherwise", len(places), "count", n, place=place, places=places))
     return rows
+
+
+def _as_asked(heard: Heard, hand: str, kind: str) -> tuple[Bools, npt.NDArray[np.void]]:
+    """Which touches under one kind of mark keep to its limit, and the touches themselves."""
+    touches, limit = touches_of(heard, hand), heard.practice.limit(f"hold_ratio_{kind}")
+    marks = [mark for mark in heard.marks if mark.kind == kind and mark.hand in ("", hand)]
+    onsets = [run.onsets for run in _runs(heard, hand, marks)] if marks else []
+    marked = np.isin(np.round(touches["quarter"], 6), np.concatenate([np.zeros(0), *onsets]))
+    touches = touches[marked & touches["usable"] & ~touches["phrase_end"]]
+    if limit is None:
+        return np.zeros(0, bool), touches[:0]
+    hold = hold_of(touches)
+    return np.asarray(hold <= limit.value if limit.side == "max" else hold >= limit.value, bool), touches
 
 
 def _hold_ratios_of(heard: Heard, hand: str, kind: str, runs: list[_Run]) -> list[Finding]:

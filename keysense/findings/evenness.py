@@ -33,7 +33,7 @@ from keysense.findings.stats import MAD_TO_SD, chi_interval, robust_interval
 from keysense.findings.steps import Steps, steps_of
 from keysense.findings.tempo import FREE
 
-__all__ = ["evenness_timing", "runs_of_equal_values"]
+__all__ = ["equal_runs", "evenness_timing", "place_of_steps", "runs_of_equal_values"]
 
 Floats = npt.NDArray[np.float64]
 _FEWEST_DF = 8
@@ -53,7 +53,7 @@ def _evenness_of(heard: Heard, hand: str, events: Events) -> list[Finding]:
     steps = steps_of(heard, events)
     use = steps.steady
     n = int(np.count_nonzero(use))
-    place = Place(_bars(events, steps, np.flatnonzero(use)), hand_or_none(hand))
+    place = place_of_steps(events, steps, np.flatnonzero(use), hand)
     block = blocks_of(steps.phrase[use], steps.stretch[use], has_phrases=len(heard.target.phrases) > 0)
     fitted, p = fit_by_block(steps.start[use], steps.y[use], block)
     why = FREE if heard.free else "" if n - p >= _FEWEST_DF else _too_few(n, p)
@@ -75,10 +75,12 @@ def _too_few(n: int, p: int) -> str:
     return f"it takes {p + _FEWEST_DF} steady steps to tell their scatter from the phrases' shape, and {n} came"
 
 
-def _bars(events: Events, steps: Steps, rows: npt.NDArray[np.int64]) -> tuple[int, int] | None:
+def place_of_steps(events: Events, steps: Steps, rows: npt.NDArray[np.int64], hand: str) -> Place:
+    """The bars of some steps of one hand."""
     if not len(rows):
-        return None
-    return int(events.bar[steps.first[rows]].min()), int(events.bar[steps.second[rows]].max())
+        return Place(None, hand_or_none(hand))
+    first, last = events.bar[steps.first[rows]].min(), events.bar[steps.second[rows]].max()
+    return Place((int(first), int(last)), hand_or_none(hand))
 
 
 def runs_of_equal_values(heard: Heard) -> list[Finding]:
@@ -86,7 +88,7 @@ def runs_of_equal_values(heard: Heard) -> list[Finding]:
     rows: list[Finding] = []
     for hand, events in heard.hand_events.items():
         steps = steps_of(heard, events)
-        runs = [] if heard.free else _runs(steps)
+        runs = [] if heard.free else equal_runs(steps)
         why = FREE if heard.free else "no run of eight notes of equal value was heard"
         for run in runs:
             rows += _run(heard, hand, events, steps, run)
@@ -97,8 +99,8 @@ def runs_of_equal_values(heard: Heard) -> list[Finding]:
     return rows
 
 
-def _runs(steps: Steps) -> list[npt.NDArray[np.int64]]:
-    """Rows of steps that follow each other and are written equal."""
+def equal_runs(steps: Steps) -> list[npt.NDArray[np.int64]]:
+    """Rows of steady steps that follow each other and are written equal, seven or more."""
     good = np.flatnonzero(steps.steady)
     if not len(good):
         return []
@@ -109,7 +111,7 @@ def _runs(steps: Steps) -> list[npt.NDArray[np.int64]]:
 
 
 def _run(heard: Heard, hand: str, events: Events, steps: Steps, run: npt.NDArray[np.int64]) -> list[Finding]:
-    place = Place(_bars(events, steps, run), hand_or_none(hand))
+    place = place_of_steps(events, steps, run, hand)
     ioi_ms = 1000 * steps.seconds[run]
     sd, n = float(ioi_ms.std(ddof=1)), len(run)
     low, high = chi_interval(sd, n - 1)

@@ -12,8 +12,8 @@ Findings
         last two onsets were not both heard.
 
 References
-    One held note makes a coefficient of variation 68 % where this reads 15 % (computed). Friberg & Sundberg 1999
-    (published) rate closing ritardandi best whose speed follows [1 + (w^q - 1) x]^(1/q), q = 2 or 3.
+    One held note makes a coefficient of variation 68 % where this reads 15 % (computed). The shape of a longer close:
+    `keysense.findings.closing`.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from keysense.findings.heard import Heard
 from keysense.findings.stats import MAD_TO_SD, robust_interval, t_quantile
 from keysense.findings.steps import Steps, steps_of
 
-__all__ = ["final_slowing", "period_spread", "ritardando_speed"]
+__all__ = ["final_slowing", "period_spread"]
 
 _FEWEST = 8
 _FEWEST_OTHERS = 6
@@ -73,11 +73,3 @@ def _others(steps: Steps, last: int) -> np.ndarray[tuple[int], np.dtype[np.float
         use = ~(steps.long | steps.short)
     use[last] = False
     return np.asarray(steps.y[use])
-
-
-def ritardando_speed(x: float, w: float, q: float) -> float:
-    """Speed, as a share of that at the start, at share ``x`` of a closing ritardando that ends at speed ``w``.
-
-    Friberg & Sundberg 1999; the formula is written from memory.
-    """
-    return float((1 + (w**q - 1) * x) ** (1 / q))

@@ -10,7 +10,10 @@ from keysense.findings.arches import arch_loudness, arch_tempo
 from keysense.findings.articulation import hold_ratios
 from keysense.findings.breathing import breaths
 from keysense.findings.changes import tempo_change
-from keysense.findings.chords import chord_spread
+from keysense.findings.chords import chord_spread, chords_rolled
+from keysense.findings.clock import scatter_parted
+from keysense.findings.closing import closing
+from keysense.findings.contrast import contrast
 from keysense.findings.counted import notes_counted
 from keysense.findings.evenness import evenness_timing, runs_of_equal_values
 from keysense.findings.hairpins import rises
@@ -19,6 +22,7 @@ from keysense.findings.heard import Heard
 from keysense.findings.keyboard import keyboard
 from keysense.findings.loudness import evenness_loudness, loudness_contrast
 from keysense.findings.pedal import pedalling
+from keysense.findings.playings import runs_played_again
 from keysense.findings.pulse import final_slowing, period_spread
 from keysense.findings.rhythm import rhythms
 from keysense.findings.sections import drift_by_section
@@ -38,9 +42,13 @@ QUESTIONS: tuple[Callable[[Heard], list[Finding]], ...] = (
     tempo_change,
     period_spread,
     final_slowing,
+    closing,
     rhythms,
+    contrast,
     evenness_timing,
     runs_of_equal_values,
+    runs_played_again,
+    scatter_parted,
     evenness_loudness,
     loudness_contrast,
     rises,
@@ -50,6 +58,7 @@ QUESTIONS: tuple[Callable[[Heard], list[Finding]], ...] = (
     hold_ratios,
     hands_lag,
     chord_spread,
+    chords_rolled,
     melody_lead,
     voicing,
     two_note_touch,

@@ -7,28 +7,38 @@ Conventions
 
 References
     van Vugt, Jabusch, Altenmueller 2012, Front Psychol 3:495 (method). Check values (computed): three runs of eight
-    notes at 125 ms: unevenness 1.630 ms, instability .492 ms.
+    notes at 125 ms: unevenness 1.630 ms, instability .492 ms. Satterthwaite 1946 (memory): degrees of freedom of a sum.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from keysense.findings.stats import chi_interval, t_quantile
+
 __all__ = ["Repeated", "repeated_runs"]
 
 Floats = npt.NDArray[np.float64]
+_FEWEST_FOR_INTERVAL = 4
+_CAREFUL = 0.3
 
 
 @dataclass(frozen=True)
 class Repeated:
-    """profile_ms: the deviation common to all playings, note by note; unevenness_ms its root mean square."""
+    """profile_ms: the deviation common to all playings, note by note; unevenness_ms its root mean square.
+
+    uneven, unstable: the intervals of unevenness and instability, None below four playings.
+    """
 
     profile_ms: Floats
     unevenness_ms: float
     instability_ms: float
+    uneven: tuple[float, float] | None = None
+    unstable: tuple[float, float] | None = None
 
 
 def repeated_runs(onset_ms: npt.ArrayLike) -> Repeated | None:
@@ -39,5 +49,39 @@ def repeated_runs(onset_ms: npt.ArrayLike) -> Repeated | None:
         return None
     line = np.stack([np.arange(notes), np.ones(notes)], axis=1)
     left = onset - (line @ np.linalg.lstsq(line, onset.T, rcond=None)[0]).T
-    profile = left.mean(axis=0)
-    return Repeated(profile, float(np.sqrt((profile**2).mean())), float(left.std(axis=0, ddof=1).mean()))
+    profile, apart = left.mean(axis=0), float(left.std(axis=0, ddof=1).mean())
+    uneven = float(np.sqrt((profile**2).mean()))
+    if playings < _FEWEST_FOR_INTERVAL:
+        return Repeated(profile, uneven, apart)
+    return Repeated(profile, uneven, apart, _uneven(left, uneven), _unstable(left, apart))
+
+
+def _uneven(left: Floats, value: float) -> tuple[float, float]:
+    """The square of the true profile is the mean product of two different playings; a jackknife tells how sure it is.
+
+    Widened to hold the value, which scatter makes larger.
+    """
+    playings, notes = left.shape
+    products = left @ left.T / notes
+    each = products.sum(axis=1) - np.diag(products)
+    square = float(each.sum()) / playings / (playings - 1)
+    without = (each.sum() - 2 * each) / (playings - 1) / (playings - 2)
+    se = math.sqrt((playings - 1) / playings * float(((without - without.mean()) ** 2).sum()))
+    half = t_quantile(playings - 1) * se
+    low, high = (math.sqrt(max(0.0, v)) for v in (square - half, square + half))
+    return min(low, value), max(high, value)
+
+
+def _unstable(left: Floats, value: float) -> tuple[float, float]:
+    """A chi-square interval; how many degrees of freedom the notes have together is told from how they go together."""
+    playings, notes = left.shape
+    df = playings - 1
+    off = left - left.mean(axis=0)
+    among = off @ off.T / df
+    total, squared = float(np.trace(among)), float((among**2).sum())
+    # the trace of the squared covariance of the notes, without the bias of few playings
+    true = df**2 / ((df - 1) * (df + 2)) * (squared - total**2 / df)
+    most = notes - 2.0
+    ways = min(most, max(1.0, total**2 / true)) if true > 0 else most
+    plain = total**2 / squared if squared > 0 else most  # too few, by the bias of few playings
+    return chi_interval(value, df * ways ** (1 - _CAREFUL) * min(ways, plain) ** _CAREFUL)

@@ -3,8 +3,9 @@
 Conventions
     A pair is two neighbouring steps of one hand that begin on a quarter and fill whole quarters together, such as a
     dotted note and the short one after it. A rhythm is another one where at least four pairs of one written kind, taken
-    together, are much nearer to another plain ratio (1:3, 1:2, 1:1, 2:1, 3:1) than to the written: then its steps tell
-    nothing of evenness and none of them is a wait.
+    together, are much nearer to another plain ratio (1:3, 1:2, 1:1, 2:1, 3:1) than to the written, or where each of two
+    or three pairs is, alike, and beyond three times the scatter of the other steps: then its steps tell nothing of
+    evenness and none of them is a wait.
 
 Findings
     rhythm_ratio (1): played over written ratio of the two notes, median over pairs of unequal notes, signed-rank
@@ -13,7 +14,7 @@ Findings
     rhythm_other (count): the pairs of the kinds that were played as another rhythm.
 
 References
-    Outside check of the lengths played: nPVI, Daniele & Patel 2013 (published); see `npvi`.
+    Outside check of the lengths played: nPVI, Daniele & Patel 2013 (published); see `keysense.findings.contrast`.
 """
 
 from __future__ import annotations
@@ -27,7 +28,7 @@ from keysense.findings.rhythm_pairs import OTHER_PAIRS, Pairs, pairs_of
 from keysense.findings.rows import median_row
 from keysense.findings.steps import Steps, steps_of
 
-__all__ = ["npvi", "rhythms"]
+__all__ = ["rhythms"]
 
 Floats = npt.NDArray[np.float64]
 _FEWEST_SWUNG = 8
@@ -61,19 +62,8 @@ def _of_hand(heard: Heard, hand: str, events: Events, steps: Steps, pairs: Pairs
         what = "pairs of eighths"
         rows.append(median_row(heard, "swing", "1", ratio[eighths], place(eighths), what=what, needed=_FEWEST_SWUNG))
     other = steps.other[pairs.row]
-    if len(pairs.row) >= OTHER_PAIRS:
+    if len(pairs.row) >= OTHER_PAIRS or np.any(other):
         places = tuple(Place((int(b), int(b)), hand_or_none(hand)) for b in bar[other])
         whole = place(np.ones(len(other), bool))
         rows.append(Finding("rhythm_other", len(places), "count", len(other), place=whole, places=places))
     return rows
-
-
-def npvi(length: Floats) -> float:
-    """Contrast of neighbouring lengths, 0 to 200: 100 times the mean of their difference over their mean.
-
-    Formula and check values: Daniele & Patel 2013, appendix. NaN for fewer than two lengths.
-    """
-    if len(length) < 2:
-        return float("nan")
-    before, after = length[:-1], length[1:]
-    return float(100 * np.mean(np.abs(before - after) / ((before + after) / 2)))

@@ -17,6 +17,9 @@ OWN_VERSION = "the notes of the tune came in a rhythm of their own: your own ver
 OTHER_PAIRS = 4  # pairs of one kind, from which another rhythm can be told from chance
 _PLAIN = np.log(np.array([1 / 3, 1 / 2, 1.0, 2.0, 3.0]))
 _MUCH_NEARER = 0.5
+_FEWEST_OTHERS = 6
+_BEYOND = 3.0
+_DIFFERENCE_TO_PAIR = 1.4826  # of normal noise: median difference of neighbours to the spread of a pair's ratio
 _MOST_OF_THEM = 0.75
 _NEAR = 1e-3
 _FEWEST_OWN = 12
@@ -50,9 +53,22 @@ def other_rhythm(y: Floats, length: Floats, pairs: Pairs) -> Bools:
     kinds = np.round(np.stack([length[pairs.row], length[pairs.row + 1]], axis=1), 3)
     for kind in np.unique(kinds, axis=0):
         of_kind = pairs.row[np.all(kinds == kind, axis=1)]
-        if len(of_kind) >= OTHER_PAIRS and _misread(y[of_kind] - y[of_kind + 1], float(np.log(kind[0] / kind[1]))):
-            other[of_kind] = other[of_kind + 1] = True
+        off, written = y[of_kind] - y[of_kind + 1], float(np.log(kind[0] / kind[1]))
+        if len(off) >= OTHER_PAIRS:
+            misread = _misread(off, written)
+        else:
+            misread = len(off) >= 2 and _misread(off, written, 1.0) and _beyond_scatter(off, y, of_kind)
+        other[of_kind] = other[of_kind + 1] = misread
     return other
+
+
+def _beyond_scatter(off: Floats, y: Floats, of_kind: Ints) -> bool:
+    """Two or three pairs, each alike and further off than the player's other steps scatter."""
+    others = np.delete(y, np.concatenate([of_kind, of_kind + 1]))
+    if len(others) < _FEWEST_OTHERS:
+        return False
+    scatter = float(np.median(np.abs(np.diff(others)))) * _DIFFERENCE_TO_PAIR
+    return bool(np.ptp(off) < 0.5 * abs(np.median(off)) and np.min(np.abs(off)) > _BEYOND * scatter)
 
 
 def own_rhythm(seconds: Floats, length: Floats) -> bool:
@@ -68,12 +84,12 @@ def own_rhythm(seconds: Floats, length: Floats) -> bool:
     return bool(np.corrcoef(played, np.log(length))[0, 1] < _ALIKE)
 
 
-def _misread(off: Floats, written: float) -> bool:
+def _misread(off: Floats, written: float, most: float = _MOST_OF_THEM) -> bool:
     """off: ln of played over written ratio. Much nearer to another plain ratio, by the middle and by most pairs."""
     others = _PLAIN[np.abs(_PLAIN - written) > 0.1] - written
     middle = float(np.median(off))
     nearest = others[np.argmin(np.abs(others - middle))]
-    by_most = np.mean(np.abs(off - nearest) < np.abs(off)) >= _MOST_OF_THEM
+    by_most = np.mean(np.abs(off - nearest) < np.abs(off)) >= most
     return bool(by_most and abs(middle - nearest) < _MUCH_NEARER * abs(middle))
 
 

@@ -13,17 +13,21 @@ from keysense.words.figures import breath_places, figure, place_words, places_wo
 __all__ = ["Way", "say_all_for_teacher", "say_for_teacher", "say_shift", "title_of", "way"]
 
 Way = Literal["up", "down", "same"]
+_ROUGH = 1.5  # a likely range wider than so many times the figure
 
 _COUNTED = (
     "notes_as_written", "notes_other_pitch", "notes_left_out", "notes_extra", "waits", "breath", "goings_back",
+    "articulated_otherwise", "chords_rolled",
 )  # fmt: skip
 _RESTS_ON = {
     "pairs": ("overlap", "overlap_ratio", "hands_lag", "melody_lead", "melody_lead_loudness", "two_note_touch_gap",
-              "two_note_touch_loudness", "two_note_touch_release", "rhythm_ratio", "swing", "rhythm_other"),
+              "two_note_touch_loudness", "two_note_touch_release", "rhythm_ratio", "swing", "rhythm_other", "npvi"),
     "phrase_ends": ("breath_time", "breath_air"),
     "steps": ("evenness_timing", "evenness_timing_robust", "sd_ioi", "cv_ioi", "drift", "drift_section", "tempo_change",
-              "period_spread", "final_slowing", "arch_tempo"),
-    "chords": ("chord_spread",),
+              "period_spread", "final_slowing", "arch_tempo", "closing_speed", "closing_bend", "pulse_scatter",
+              "key_scatter"),
+    "playings": ("run_unevenness", "run_instability"),
+    "chords": ("chord_spread", "chords_rolled"),
     "slurs": ("sigh_loudness", "sigh_release", "slur_end", "slurs_held_over", "slurs_joined", "slurs_just_joined",
               "slurs_apart", "slurs_short"),
     "bars": ("pedal_through",),
@@ -98,7 +102,9 @@ def way(finding: Finding) -> Way:
 def _measured(finding: Finding, value: float) -> str:
     if has_word(f"{finding.name}.up"):
         return _signed(finding, value)
-    if has_word(finding.name):
+    if value == 0 and has_word(f"{finding.name}.none"):
+        said = word(f"{finding.name}.none")
+    elif has_word(finding.name):
         said = word(finding.name, value=figure(value, finding.unit))
     else:
         unit = word(f"unit.{finding.unit}")
@@ -116,16 +122,28 @@ def _signed(finding: Finding, value: float) -> str:
 
 def _same_kind(finding: Finding) -> str:
     """A range that holds both ways: surely about the same, or too wide to tell, where the two are told apart."""
+    if finding.low == finding.high == 0 and has_word(f"{finding.name}.level"):
+        return "level"
     kind = "within" if finding.verdict == "within" else "unsure"
     return kind if has_word(f"{finding.name}.{kind}") else "same"
 
 
 def _likely(finding: Finding, said: str, turned: bool = False) -> str:
-    """The likely range, told in the direction of the sentence: fallen by 6, likely between 4 and 8."""
-    if finding.low is None or finding.high is None or finding.low == finding.high:
+    """The likely range, told in the direction of the sentence: fallen by 6, likely between 4 and 8.
+
+    A range no wider than the figures' own grain says nothing more; one much wider than the figure is said to be rough.
+    """
+    if finding.low is None or finding.high is None or finding.value is None:
         return said
     low, high = (-finding.high, -finding.low) if turned else (finding.low, finding.high)
-    return word("likely", said=said, low=figure(low, finding.unit), high=figure(high, finding.unit))
+    first, last = figure(low, finding.unit), figure(high, finding.unit)
+    if first == last:
+        return said
+    leans = has_word(f"{finding.name}.up")
+    rough = high - low > _ROUGH * abs(finding.value) > 0 and (not leans or way(finding) != "same")
+    if rough and low <= 0 and not leans:
+        return word("likely.up_to", said=said, high=last)
+    return word("likely.rough" if rough else "likely", said=said, low=first, high=last)
 
 
 def _against_limit(finding: Finding, said: str) -> str:

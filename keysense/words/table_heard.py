@@ -20,6 +20,8 @@ HEARD: dict[str, str] = {
     "list.last": "{most} and {last}",
     # how sure
     "likely": "{said}, likely between {low} and {high}",
+    "likely.rough": "{said}, and that only roughly: likely between {low} and {high}",
+    "likely.up_to": "{said}, and that only roughly: likely up to {high}",
     "chance": "{said}: so much was measured at once that this may be chance",
     "from": "{said}, from {n}",
     "minus": "minus {size}",
@@ -75,6 +77,7 @@ HEARD: dict[str, str] = {
     "evenness_loudness": "touch spread by {value} steps about its own line",
     "rise.up": "grew by {size} steps of touch",
     "rise.down": "faded by {size} steps of touch",
+    "rise.level": "neither grew nor faded",
     "rise.same": "can’t tell whether it grew or faded",
     "loudness_contrast.up": "the loud place was louder than the soft one by {size} steps of touch",
     "loudness_contrast.down": "the soft place was louder than the loud one by {size} steps of touch",

@@ -9,7 +9,7 @@ from scipy import stats
 from fixtures.make.listening import heard
 from fixtures.make.music import Marked, five_fingers, millers_cat, snail
 from fixtures.make.player import Planted, play
-from keysense.findings.pulse import ritardando_speed
+from keysense.findings.closing import ritardando_speed
 
 LONG = five_fingers(8)
 

@@ -8,7 +8,7 @@ import pytest
 from fixtures.make.listening import heard
 from fixtures.make.music import pattern
 from fixtures.make.player import Planted
-from keysense.findings.rhythm import npvi
+from keysense.findings.contrast import npvi
 
 DOTTED = pattern([1.5, 0.5] * 12)
 EIGHTHS = pattern([0.5] * 32)
@@ -50,6 +50,23 @@ def test_a_misread_rhythm_is_another_rhythm_and_no_unevenness(first: float, seco
     assert reading.one("waits").value == 0
     even = reading.one("evenness_timing", "R")
     assert even.value is None or even.verdict != "beyond"
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_dotted_note_misread_twice_is_another_rhythm(seed: int) -> None:
+    music = pattern([1, 1, 1.5, 0.5, 1, 1, 1, 1, 1, 1, 1.5, 0.5, 1, 1, 1, 1])
+    even = {3: 2 / 3, 4: 2.0, 11: 2 / 3, 12: 2.0}  # both played as two equal notes
+    reading = heard(music, Planted(ioi_noise=0.04, waits=even), seed)
+    assert [place.bars for place in reading.one("rhythm_other").places] == [(1, 1), (3, 3)]
+    assert reading.one("waits").value == 0
+    assert reading.one("evenness_timing", "R").verdict != "beyond"
+    assert reading.one("evenness_timing", "R").value < 8  # 4 were planted; with the misreading left in it is 46
+
+
+def test_two_pairs_that_only_scatter_are_no_other_rhythm() -> None:
+    music = pattern([1, 1, 1.5, 0.5, 1, 1, 0.5, 0.5, 1, 1, 1.5, 0.5, 1, 1, 0.5, 0.5])
+    rows = [heard(music, Planted(ioi_noise=0.15), seed).one("rhythm_other") for seed in range(60)]
+    assert sum(row is not None and row.value > 0 for row in rows) <= 1
 
 
 def test_swung_eighths_have_the_published_contrast() -> None:

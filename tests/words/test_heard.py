@@ -71,6 +71,27 @@ def test_counts_name_each_place_once() -> None:
     assert said == "Another note sounded in 3 places: bar 4, right hand; bar 6, left hand."
 
 
+def test_a_range_much_wider_than_its_figure_is_said_to_be_rough() -> None:
+    spread = Finding("evenness_timing", 12.0, "%", 11, 7.0, 33.0)
+    assert "and that only roughly: likely between 7.0 and 33" in say_for_teacher(spread)
+    assert "only roughly: likely up to 90" in say_for_teacher(Finding("hold_ratio", 0.4, "1", 3, -0.1, 0.9))
+    rise = Finding("rise", 26, "velocity", 7, 14, 38)
+    assert "roughly" not in say_for_teacher(rise)
+
+
+def test_a_mechanical_take_reads_as_what_it_is() -> None:
+    # sums of seconds end in some 1e-13 %, which is no drift and no range
+    assert say_for_teacher(Finding("drift", -2e-13, "%", 22, -3e-13, -1e-13, Limit(10, "both"))) == (
+        "Kept its pace, from 22 steps; within 10."
+    )
+    assert say_for_teacher(Finding("arch_tempo", 1e-15, "%", 8, -2e-14, 3e-14)) == (
+        "The phrase kept one pace, from 8 steps."
+    )
+    assert say_for_teacher(Finding("period_spread", 0.0, "%", 24, 0.0, 0.0)) == (
+        "The pulse stayed at one pace throughout, from 24 steps."
+    )
+
+
 def test_a_breath_says_after_which_bar_and_how() -> None:
     heard = Finding("breath", 1, "count", 2, places=(Place((4, 4), how="both"),))
     assert say_for_teacher(heard) == "A breath after bar 4, let go and time taken."
