@@ -7,6 +7,7 @@ import socket
 import threading
 import webbrowser
 from collections.abc import Callable
+from importlib import import_module
 from types import FrameType
 
 from keysense import compiling
@@ -15,6 +16,8 @@ from keysense.studio.studio import Studio
 from keysense.web.live import LessonLike
 
 __all__ = ["open_door", "serve"]
+
+_ENGRAVER_S = 1.5  # after which the engraver is fetched: it takes as long as two pages
 
 
 def serve(
@@ -48,6 +51,9 @@ def serve(
     )
     say(f"the pages are at {where} (Ctrl-C ends)")
     compiling.quietly()
+    engraver = threading.Timer(_ENGRAVER_S, import_module, ("keysense.engraving",))  # so that the first take need not
+    engraver.daemon = True
+    engraver.start()
     if open_browser:
         threading.Timer(0.5, webbrowser.open, (where,)).start()
 
