@@ -33,7 +33,7 @@ def smooth(x: Array, y: Array, at: Array) -> Array:
 
 
 def enough(*lines: Array) -> npt.NDArray[np.intp]:
-    """Rows out of evenly sampled lines that are enough to draw them all: many where one bends, few where all are straight.
+    """Rows of evenly sampled lines that are enough to draw them all: many where one bends, few where all are straight.
 
     A chord over h leaves a curve of curvature k by k h^2 / 8; so many steps are taken that this stays below `_OFF`.
     """

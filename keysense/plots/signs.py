@@ -73,7 +73,7 @@ def lane_mark(name: MarkName, x: float, y: float, scale: float = 1.0, letter: st
 
 
 def key_sign(name: str) -> str:
-    """A small sign for the key under the music, sized in px; ``another`` is another note of which no letter is known."""
+    """A small sign for the key under the music, sized in px; ``another``: a note of which no letter is known."""
     if name in ("other", "wait", "gap", "extra", "unsure"):
         x, scale = {"wait": (46.0, 0.72), "unsure": (15.0, 0.5)}.get(name, (21.0, 0.8))
         return decoration(44, 36, lane_mark(name, x, 18, scale, "E"), sized=True)  # type: ignore[arg-type]
