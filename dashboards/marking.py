@@ -51,7 +51,26 @@ def _rows(studio: Studio, stored: StoredTarget, layer: str) -> list[dict[str, An
             said = say_marking(Marking("phrase", end, end), page=True)
             place = f"{end[0]}.{end[1]:g}"
             rows.append({"at": end, "said": said, "rub": "", "kind": "no phrase", "place": place})
+    came = _of_layer(base, layer) if layer else []
+    rows += [{"at": one.first, "said": _came(one), "rub": "", "kind": "", "place": ""} for one in came]
     return sorted(rows, key=lambda row: row["at"])
+
+
+def _came(marking: Marking) -> str:
+    return word("mark.said.came", said=say_marking(marking))
+
+
+def _of_layer(base: StoredTarget, layer: str) -> list[Marking]:
+    """What one character is asked by the music as it came."""
+    target, kinds = base.target, {"breath": "phrase", "crescendo": "crescendo", "diminuendo": "diminuendo"}
+    at = {str(row["id"]): place_at(target, float(row["onset_quarter"])) for row in target.notes}
+    rows = []
+    for mark in target.marks:
+        places = [at[id_] for id_ in mark.note_ids if id_ in at]
+        if mark.layer == layer and mark.kind in kinds and places and "~" not in mark.id:
+            first = places[0] if mark.kind != "breath" else places[-1]
+            rows.append(Marking(kinds[mark.kind], first, places[-1], layer))  # type: ignore[arg-type]
+    return rows
 
 
 def ends_of_page(base: StoredTarget) -> list[tuple[int, float]]:
@@ -60,5 +79,6 @@ def ends_of_page(base: StoredTarget) -> list[tuple[int, float]]:
     onsets = target.notes["onset_quarter"]
     starts = [float(start) for start in target.phrases[1:, 0]]
     starts += [mark.end_quarter for mark in target.marks_asked() if mark.kind == "breath"]
+    starts = [start for start in starts if start < target.end_quarter - _NEAR]
     lasts = {float(onsets[onsets < start - _NEAR].max()) for start in starts if (onsets < start - _NEAR).any()}
     return sorted({place_at(target, last) for last in lasts})

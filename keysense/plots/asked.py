@@ -68,7 +68,7 @@ def _tongues(target: Target, line: LineOfMusic, layer: str, scale: float) -> Ite
     ends |= {mark.end_quarter for mark in target.marks_asked(layer) if mark.kind == "breath"}
     onset = target.notes["onset_quarter"]
     seen = set()
-    for end in sorted(ends):
+    for end in sorted(end for end in ends if end < target.end_quarter - _NEAR):
         before = target.notes[(onset < end - _NEAR) & ~target.notes["is_grace"]]
         last = [page_id(str(id_)) for id_ in before["id"][before["onset_quarter"] == before["onset_quarter"].max()]]
         here = [line.note_x[id_] for id_ in last if id_ in line.note_x]

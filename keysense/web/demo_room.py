@@ -24,7 +24,7 @@ class DemoRoom:
     """
 
     def __init__(self, own: Studio, tell: Callable[[], None] = lambda: None) -> None:
-        self._own, self._tell = own, tell
+        self.own, self._tell = own, tell
         self._lock = threading.Lock()
         self._open: Studio | None = None
         self._thread: threading.Thread | None = None
@@ -36,7 +36,7 @@ class DemoRoom:
     def studio(self) -> Studio:
         """The studio that the pages show."""
         with self._lock:
-            return self._open if self.shown and self._open is not None else self._own
+            return self._open if self.shown and self._open is not None else self.own
 
     @property
     def state(self) -> State:
@@ -84,7 +84,7 @@ class DemoRoom:
 
     @property
     def _folder(self) -> Path:
-        return self._own.folder.demo
+        return self.own.folder.demo
 
     def _make(self) -> None:
         """In a folder beside, which gets its name when all is there: half a studio is none."""

@@ -18,7 +18,7 @@ from keysense.errors import KeysenseError, PortError, SoundError, UnknownName
 from keysense.sound import Playback, messages_of, render, sounding_ends_s
 from keysense.sound.kept import chosen, kept_playback
 from keysense.sound.piano import encoded, read_piano
-from keysense.web.pages import studio_of
+from keysense.web.pages import own_studio, studio_of
 
 __all__ = ["ROUTES", "BackToPiano"]
 
@@ -103,7 +103,7 @@ async def to_piano(request: Request) -> Response:
 
 
 def _to_piano(request: Request, asked: Mapping[str, str]) -> Response:
-    piano = ListeningState(studio_of(request).folder.journal).now().piano
+    piano = ListeningState(own_studio(request).folder.journal).now().piano
     try:
         request.app.state.back_to_piano.play(messages_of(_asked(request, asked).take), piano)
     except KeysenseError as cause:

@@ -11,7 +11,7 @@ from keysense.errors import CaptureError, StudioError
 from keysense.studio.doubting import answer_cut, answer_piece, answer_pupil, answer_shown
 from keysense.studio.looking import heard
 from keysense.web.forms import back_to, press, press_of
-from keysense.web.pages import studio_of
+from keysense.web.pages import own_studio, studio_of
 from keysense.words import word
 
 __all__ = ["ROUTES"]
@@ -88,7 +88,7 @@ def line(request: Request, form: FormData) -> Response:
     on = form.get("on") == "yes"
     from keysense.capture.state import ListeningState
 
-    if on and not ListeningState(studio_of(request).folder.journal).wanted:
+    if on and not ListeningState(own_studio(request).folder.journal).wanted:
         raise CaptureError(word("line.alone"))
     request.app.state.line.switch(on)
     return back_to("/", "line_on" if on else "line_off")

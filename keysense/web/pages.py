@@ -19,10 +19,10 @@ from keysense.words import has_word, word
 
 __all__ = [
     "beside_page",
-    "has_lesson",
     "latest_pair",
     "lesson_page",
     "notice_of",
+    "own_studio",
     "problem",
     "shape_page",
     "show",
@@ -44,10 +44,10 @@ def studio_of(request: Request) -> Studio:
     return studio
 
 
-def has_lesson(request: Request) -> bool:
-    """Whether the piano is listened to for the studio that is shown."""
-    state = request.app.state
-    return state.lesson is not None and not state.demo.shown
+def own_studio(request: Request) -> Studio:
+    """The teacher's own studio, in which the piano is listened to whichever one is shown."""
+    own: Studio = request.app.state.demo.own
+    return own
 
 
 def show(request: Request, name: str, page: Page, **more: object) -> Response:
@@ -59,10 +59,10 @@ def _shell(request: Request, name: str, **more: object) -> Shell:
     path = request.url.path + (f"?{request.url.query}" if request.url.query else "")
     state = request.app.state
     more = {"faulty": getattr(request.state, "faulty", None), "line": state.line.is_on, **more}
-    ended = has_lesson(request) and not state.running.alive
+    ended = state.lesson is not None and not state.running.alive
     return shell_for(
-        studio_of(request), name, path, has_lesson=has_lesson(request), trouble=state.hub.trouble, ended=ended,
-        **more,
+        studio_of(request), name, path, has_lesson=state.lesson is not None, trouble=state.hub.trouble, ended=ended,
+        heard_in=own_studio(request), **more,
     )  # fmt: skip
 
 

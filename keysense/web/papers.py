@@ -19,7 +19,7 @@ from keysense.papers import Desk, afresh, as_text, decline, desk, keep, sign
 from keysense.studio.rows import PaperKind
 from keysense.studio.studio import Studio
 from keysense.web.draw_papers import paper
-from keysense.web.pages import has_lesson, studio_of
+from keysense.web.pages import own_studio, studio_of
 from keysense.web.render import Shell, render_part
 from keysense.web.shell import shell_for
 from keysense.words import word
@@ -48,7 +48,8 @@ def _html(request: Request, notice: str = "") -> str:
     if request.query_params.get("done") == "kept":
         notice = notice or word("paper.kept")
     shell = shell_for(
-        studio_of(request), "paper", request.url.path, has_lesson=has_lesson(request),
+        studio_of(request), "paper", request.url.path, has_lesson=request.app.state.lesson is not None,
+        heard_in=own_studio(request),
         notice=notice,
     )  # fmt: skip
     return paper_html(studio_of(request), _kind(request), request.path_params["pupil"], _day(request), shell)

@@ -13,7 +13,7 @@ from keysense.studio.looking import heard
 from keysense.targets.model import model_target
 from keysense.web.bringing import bring_one, number, piece_called
 from keysense.web.forms import back_to, press, press_of
-from keysense.web.pages import show, studio_of
+from keysense.web.pages import own_studio, show, studio_of
 
 __all__ = ["add_pupil", "again", "ahead", "bring_piece", "drop", "name", "play_in", "switch", "undo", "yes"]
 
@@ -95,7 +95,7 @@ def again(request: Request, form: FormData) -> Response:
 def switch(request: Request, form: FormData) -> Response:
     """Listening, or Not listening."""
     on = form.get("on") == "yes"
-    ListeningState(studio_of(request).folder.journal).switch(on)
+    ListeningState(own_studio(request).folder.journal).switch(on)
     if on:
         request.app.state.running.begin()  # trouble may have ended it
     return back_to(str(form.get("back", "/")))

@@ -13,10 +13,21 @@ __all__ = ["shell_for", "state_of", "state_words"]
 
 
 def shell_for(
-    studio: Studio, name: str, path: str, *, has_lesson: bool, trouble: str = "", ended: bool = False, **more: object
+    studio: Studio,
+    name: str,
+    path: str,
+    *,
+    has_lesson: bool,
+    trouble: str = "",
+    ended: bool = False,
+    heard_in: Studio | None = None,
+    **more: object,
 ) -> Shell:
-    """The shell of one page of a studio. ended: the lesson of these pages was ended by trouble."""
-    listener = state_of(studio, trouble)
+    """The shell of one page of a studio.
+
+    ended: the lesson of these pages was ended by trouble. heard_in: where the piano is listened to, if elsewhere.
+    """
+    listener = state_of(heard_in or studio, trouble)
     links = [
         Link("/", word("nav.lesson"), name == "listening"),
         Link("/beside", word("nav.beside"), name == "beside"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 __all__ = ["PAGES", "PAGES_COUNTED"]
 
 PAGES: dict[str, str] = {
+    "language": "en",
     "product": "keysense",
     "skip": "to the page itself",
     "nav.name": "pages",
@@ -209,7 +210,8 @@ PAGES: dict[str, str] = {
     "demo.leave": "back to my own studio",
     "demo.band.name": "the demo studio",
     "demo.band": "The demo studio.",
-    "demo.band.said": "Everyone and everything here is made up; what you play is not kept here.",
+    "demo.band.said": "Everyone and everything here is made up.",
+    "demo.band.own": "What you play goes to your own studio, while it listens.",
     "demo.title": "The demo studio",
     "demo.making": "It is being played just now: made-up pupils play made-up tunes, and keysense listens to each.",
     "demo.ready": "It is ready.",

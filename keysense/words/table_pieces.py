@@ -98,6 +98,7 @@ PIECES: dict[str, str] = {
     "mark.said.crescendo": "It grows from {first} to {last}.",
     "mark.said.diminuendo": "It fades from {first} to {last}.",
     "mark.said.layer": "{character}: {said}",
+    "mark.said.came": "{said} That came with the music.",
     "mark.said.page": "A phrase ends after {first}; that came with the music.",
     "mark.lost": "These found no note in the music as it is now, and wait for one:",
     "mark.waits": "no note there now: it waits for one",
