@@ -60,6 +60,8 @@ OCTAVE = -0.5  # the written pitch in another octave
 LATE = 5.0  # a note of the onset before, coming after its neighbour: hands apart, a spread chord
 LATE_WITHIN_S = 0.45
 ECHO_S = 0.04  # one key struck twice within this is a unison of both hands; repeated notes take twice as long
+UNISON_S = 0.17  # and within this where both hands are written on that key just here,
+UNISON_SHARE = 0.6  # if that is no more than this share of the step to the next onset
 LATE_REACH = 2  # onsets back
 # --- the path: what moving on costs ---------------------------------------------------------------------------------
 REACH = 5  # onsets forward in one move

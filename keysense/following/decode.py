@@ -67,9 +67,11 @@ class Sweep:
     def hear(self, played: int, time_s: float, pitch: int) -> None:
         """Take one key press in."""
         self.presses += 1
-        echo = time_s - self.struck.get(pitch, -math.inf) < c.ECHO_S
+        since_s = time_s - self.struck.get(pitch, -math.inf)
         self.struck[pitch] = time_s
-        if echo:  # both hands on one key: a step on would be a step too far
+        if since_s < c.ECHO_S or (
+            since_s < c.UNISON_S and self._unison(since_s, pitch)
+        ):  # both hands on one key: a step on would be a step too far
             return
         leave, before = self._leave(), self.best
         if self.waiting:
@@ -87,6 +89,13 @@ class Sweep:
             self.previous = None
         self.waiting.append(self._landings(played, time_s, pitch, leave))
         self.waiting = [w for w in self.waiting if w.places and w.played > played - c.CONFIRM_WITHIN]
+
+    def _unison(self, since_s: float, pitch: int) -> bool:
+        """Whether a key struck again so soon is the other hand's, which is written on it too."""
+        at, lane = self.best_state, self.lane
+        if at < 0 or pitch * lane.size + at not in lane.doubled:
+            return False
+        return since_s < c.UNISON_SHARE * lane.next_quarters[at] * math.exp(self.carried[at][1])
 
     def _leave(self) -> Leave:
         at = self.best_state

@@ -2,7 +2,8 @@
 
 A hypothesis gives each target note the pitch it would sound at, or none. The plain reading is always tried, and each
 hand alone, by taking the other hand's notes away (skipping them one by one would cost a price a note). A shift is
-tried where the pitches of the take then overlap clearly better with those of the target. Where the target tells no
+tried where the pitches of the take then overlap clearly better with those of the target: the whole by up to two
+octaves, a hand by octaves, and the whole in another key with a hand an octave off in it. Where the target tells no
 hands apart, its notes below and above their middle pitch are taken for the two hands: a melody may be shared out.
 """
 
@@ -99,13 +100,23 @@ def _parts(target: Target) -> _Parts:
 
 @cache
 def _shifts(n: int) -> tuple[Moves, ...]:
-    """Every shifted reading: the whole by up to two octaves, one part by octaves, one part alone by anything."""
+    """Every shifted reading: the whole by up to two octaves, a part by octaves, in another key too, a part alone."""
     whole: list[Moves] = [(by,) * n for by in range(-_FURTHEST, _FURTHEST + 1) if by]
     if n < 2:
         return tuple(whole)
     octaves = (-24, -12, 0, 12, 24)
     apart: list[Moves] = [moves for moves in product(octaves, repeat=n) if len(set(moves)) > 1] if n == 2 else []
-    return (*whole, *apart, *(_alone(n, i, by) for by in range(-_FURTHEST, _FURTHEST + 1) if by for i in range(n)))
+    in_another_key = [moves for by in range(-11, 12) if by and n == 2 for moves in _octave_apart(by)]
+    return (
+        *whole,
+        *apart,
+        *in_another_key,
+        *(_alone(n, i, by) for by in range(-_FURTHEST, _FURTHEST + 1) if by for i in range(n)),
+    )
+
+
+def _octave_apart(by: int) -> tuple[Moves, ...]:
+    return (by, by + 12), (by, by - 12), (by + 12, by), (by - 12, by)
 
 
 def _alone(n: int, part: int, by: int) -> Moves:
@@ -126,10 +137,13 @@ def _overlaps(
     heard: npt.NDArray[np.float64], written: list[npt.NDArray[np.float64]], moves: tuple[Moves, ...]
 ) -> npt.NDArray[np.float64]:
     """For each reading: how much of the take's pitches its pitches account for, 0..1."""
-    total = np.zeros((len(moves), 128))
+    keys = np.flatnonzero(heard)  # only on these can they overlap
+    here, all_told = np.zeros((len(moves), len(keys))), np.zeros((len(moves), 1))
     for counts, (row, sounds) in zip(written, _moved(moves), strict=True):
         wide = np.zeros(128 + 2 * _FURTHEST)
         wide[_FURTHEST : 128 + _FURTHEST] = counts
-        total += wide[_DOWN][row] * sounds
-    total /= np.maximum(total.sum(1, keepdims=True), 1e-9)
-    return np.asarray(np.minimum(heard, total).sum(1))
+        moved = wide[_DOWN]
+        here += moved[:, keys][row] * sounds
+        all_told += moved.sum(1, keepdims=True)[row] * sounds
+    overlap = np.minimum(heard[keys], here / np.maximum(all_told, 1e-9)).sum(1)
+    return np.asarray(np.round(overlap, 12))  # of shifts that overlap alike the first stays the first

@@ -5,6 +5,8 @@ See `kernel_types`.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from keysense.following.kernel_landings import confirm, keep_waiting, leave_now, wait_for
@@ -88,6 +90,19 @@ def best_path(st: States, log: Array) -> Array:
     return out
 
 
+@inner
+def unison(p: Prices, lane: Lanes, st: States, unisons: Array, since: float, key: int) -> bool:
+    """`Sweep._unison`."""
+    at = st.counts[BEST_STATE]
+    if at < 0:
+        return False
+    place = key * len(lane.quarter) + at
+    k = np.searchsorted(unisons, place)
+    if k == len(unisons) or unisons[k] != place:
+        return False
+    return bool(since < p.unison_share * lane.next_quarters[at] * math.exp(st.pace[at]))
+
+
 @outer
 def sweep(
     p: Prices, plan: Plan, time_s: Array, pitch: Array, needed: Array, log_pace: float, jumps: bool
@@ -114,7 +129,8 @@ def sweep(
     previous, left = -1, leave_now(st, log_pace)
     for i in range(n):
         time, key, bit = time_s[i], pitch[i], 1 << pitch[i] % BITS
-        echo = time - st.struck[key] < p.echo_s
+        since = time - st.struck[key]
+        echo = since < p.echo_s or (since < p.unison_s and unison(p, lane, st, plan.unisons, since, key))
         st.struck[key] = time
         if st.counts[LOGGED] + most > len(log):
             longer = np.empty((2 * len(log), 5), np.int32)

@@ -55,6 +55,8 @@ class Prices(NamedTuple):
     late: float
     late_within_s: float
     echo_s: float
+    unison_s: float
+    unison_share: float
     unheard: float
     stay_per_s: float
     stay_most: float
@@ -128,7 +130,9 @@ class Land(NamedTuple):
 
 
 class Plan(NamedTuple):
-    """`Lane.arrays`, a value an onset; ``sounded`` a value a place: pitch times the number of onsets, plus onset."""
+    """`Lane.arrays`, a value an onset; ``sounded`` a value a place: pitch times the number of onsets, plus onset.
+
+    ``unisons`` are those of the places where two notes are written."""
 
     quarter: Array
     next_quarters: Array
@@ -137,6 +141,7 @@ class Plan(NamedTuple):
     bonus: Array
     start_worth: Array
     sounded: Array
+    unisons: Array
 
 
 class Waiting(NamedTuple):

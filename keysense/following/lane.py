@@ -64,6 +64,7 @@ class Lane:
         order = np.argsort(keys, kind="stable")
         self._keys, self._row = keys[order], rows[order]
         self._sounded = _distinct(self._keys)
+        self.unisons = _distinct(self._keys[1:][self._keys[1:] == self._keys[:-1]])
         self._codes: dict[int, bytes] = {}
         self._places: dict[int, list[tuple[int, float, float, float]]] = {}
         self._goes_on: dict[int, bytes] = {}
@@ -89,10 +90,15 @@ class Lane:
         return _by_pitch(self._sounded, self.size)
 
     @cached_property
+    def doubled(self) -> frozenset[int]:
+        """Where one key is written twice at once: pitch times the number of onsets, plus onset."""
+        return frozenset(self.unisons.tolist())
+
+    @cached_property
     def arrays(self) -> tuple[Floats | Ints, ...]:
         """For `kernel.Plan`."""
         lists = (np.asarray(values) for values in (self.next_quarters, self.passed, self.unheard))
-        return self.onset_quarter, *lists, self.jump_bonus, self.start_worth, self._sounded
+        return self.onset_quarter, *lists, self.jump_bonus, self.start_worth, self._sounded, self.unisons
 
     def exact(self, pitch: int) -> Ints:
         """The onsets where a key is written, ascending."""

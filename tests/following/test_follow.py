@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import zlib
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -114,6 +115,24 @@ def test_a_hand_an_octave_off_is_told_by_hand() -> None:
     base = disturb.plain(tunes.piece(5, bars=8), np.random.default_rng(1))
     base.presses["pitch"][(base.target.notes["hand"] == "L")[base.presses["meant"]]] -= 12
     assert follow(base.target, base.take).shift_semitones == {"R": 0, "L": -12}
+
+
+@pytest.mark.parametrize("shift", [(3, 15), (-2, -14), (17, 5)])
+def test_a_hand_an_octave_off_in_another_key_is_told_by_hand(shift: tuple[int, int]) -> None:
+    base = disturb.plain(tunes.piece(5, bars=8), np.random.default_rng(1))
+    playing = replace(base, presses=base.presses.copy(), shift=shift).moved()
+    following = follow(playing.target, playing.take)
+    assert following.shift_semitones == {"R": shift[0], "L": shift[1]}
+    assert disturb.f1(playing, following)[0] > 0.99
+
+
+def test_a_unison_of_both_hands_a_little_apart_is_no_step_on() -> None:
+    target = Target.from_notes(
+        onset_quarter=[0, 1, 2, 2, 3, 4, 4, 5], duration_quarter=np.ones(8), pitch=[60, 62, 63, 63, 63, 63, 55, 62],
+        hand=["R", "R", "R", "L", "R", "R", "L", "R"],
+    )  # fmt: skip
+    following = follow(target, played([60, 62, 63, 63, 63, 63, 55, 62], [0, 0.6, 1.2, 1.28, 1.8, 2.4, 2.4, 3.0]))
+    assert following.pairs["target"].tolist() == list(range(8))
 
 
 def test_unsorted_columns_are_followed_by_their_sorted_rows() -> None:
