@@ -61,6 +61,7 @@ def gather(studio: Studio, folder: Path, *, same: Collection[str] = ()) -> Gathe
             for table in Base.metadata.sorted_tables:
                 if table.name not in _STAYS:
                     _bring(table, theirs, ours, ids, found)
+    studio.renew_marks()
     studio._log.info("another studio was gathered: %d takes", found.takes)
     return found
 

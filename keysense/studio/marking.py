@@ -7,6 +7,8 @@ share one version.
 
 from __future__ import annotations
 
+from contextlib import suppress
+
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
@@ -16,7 +18,7 @@ from keysense.studio.shelf import Shelf
 from keysense.studio.tables import FollowingRow, ReadingRow, TargetRow
 from keysense.studio.tables_marks import MarkingRow
 from keysense.targets.marking import Marking, marked
-from keysense.targets.target import Target
+from keysense.targets.target import Target, page_id
 
 __all__ = ["Marked"]
 
@@ -34,8 +36,8 @@ class Marked(Shelf):
         newest = self.target_of(piece_id)
         with self._store.read() as session:
             row = session.get(TargetRow, newest.id)
-            base = "" if row is None else str(row.body.get("unmarked", ""))
-        return self.target(base) if base else newest
+            base = None if row is None else session.get(TargetRow, str(row.body.get("unmarked", "")))
+        return self.target(base.id) if base is not None else newest
 
     def mark(self, piece_id: str, marking: Marking) -> StoredTarget:
         """Make a mark; one that stands already is rubbed out instead. Raises TargetError on a place without a note."""
@@ -93,6 +95,19 @@ class Marked(Shelf):
             return base
         with self._store.write() as session:
             return self._mark_again(session, base)
+
+    def renew_marks(self) -> None:
+        """Lay the marks of every piece over its music where that has not got them all, as after marks came in."""
+        with self._store.read() as session:
+            pieces = list(session.scalars(select(MarkingRow.piece_id).distinct()))
+        for piece_id in pieces:
+            with suppress(StudioError):  # no music to lay them over yet
+                base, newest = self.unmarked(piece_id), self.target_of(piece_id)
+                there = {page_id(mark.id) for mark in newest.target.marks}
+                fitting = [one for one in self.markings(piece_id) if _fits(base.target, one)]
+                if any(one.kind != "no phrase" and one.id not in there for one in fitting):
+                    with self._store.write() as session:
+                        self._mark_again(session, base)
 
     def lost_markings(self, piece_id: str) -> list[Marking]:
         """Marks by hand for which the music as it is now has no note: they stand again when it has one."""

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from fixtures.studio_for_pages import SCORES, play_take
 from keysense.demo.performer import Playing
 from keysense.errors import StudioError, TargetError
+from keysense.studio.gathering import gather
 from keysense.studio.looking import look_at
 from keysense.studio.studio import Studio
 from keysense.targets import read_target
@@ -23,9 +25,7 @@ ASLEEP = Playing(68, [(0, 40), (16, 40), (22, 84), (32, 60)], hold=0.95, unstead
 @pytest.fixture
 def cat(studio: Studio) -> str:
     """The Miller's Cat without any mark that tells of phrases or loudness."""
-    piece = studio.add_piece("The Cat")
-    studio.add_target(piece.id, plain())
-    return piece.id
+    return add(studio)
 
 
 def plain() -> Target:
@@ -107,3 +107,19 @@ def test_what_fits_nowhere_changes_nothing(studio: Studio, cat: str) -> None:
     assert studio.markings(cat) == [] and studio.target_of(cat).version == 1
     with pytest.raises(StudioError, match="not there any more"):
         studio.rub_mark(cat, "0" * 32)
+
+
+def test_marks_that_came_from_another_studio_are_laid_over_the_music_here(
+    studio: Studio, cat: str, tmp_path: Path
+) -> None:
+    with Studio.open(tmp_path / "elsewhere", now=studio.now) as elsewhere:
+        elsewhere.mark(add(elsewhere), GROWS)
+    gather(studio, tmp_path / "elsewhere")
+    assert [one.kind for one in studio.markings(cat)] == ["crescendo"]
+    assert "crescendo" in {mark.kind for mark in studio.target_of(cat).target.marks}
+
+
+def add(studio: Studio) -> str:
+    piece = studio.add_piece("The Cat")
+    studio.add_target(piece.id, plain())
+    return piece.id
