@@ -32,7 +32,7 @@ from keysense.web.app import create_app  # noqa: E402
 FOLDER = ROOT / "dashboards" / "gallery"
 LOOKS = (("narrow", 360, "light"), ("wide", 1200, "light"), ("dark", 820, "dark"))
 MOST_BYTES = 3_000_000
-_COLOURS = 32
+_COLOURS = 48
 
 
 def main() -> int:
@@ -100,6 +100,10 @@ def pages(there: PagesStudio) -> dict[str, str]:
         "weeks": f"/weeks/{there.odile}",
         "places": f"/spots/{there.pip}/{there.cat}",
         "studio": "/studio",
+        "pieces": "/pieces",
+        "piece": f"/piece/{there.cat}",
+        "mark": f"/piece/{there.cat}/mark",
+        "character": "/character/sleepy",
         "shape": f"/shape/{there.sleepy}",
         "draw": f"/draw/{there.pip}/{there.cat}?character=sleepy",
         "take_opened": f"/take/{there.sleepy}?guess=end&open=1",
@@ -129,7 +133,9 @@ def pictures(browser: Browser, addresses: dict[str, str], look: str, width: int,
         file = FOLDER / f"{name}_{look}.png"
         page.screenshot(path=file, full_page=True)
         with Image.open(file) as drawn:
-            drawn.convert("RGB").quantize(_COLOURS, dither=Image.Dither.NONE).save(file, optimize=True)
+            drawn.convert("RGB").quantize(_COLOURS, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE).save(
+                file, optimize=True
+            )
     context.close()
 
 

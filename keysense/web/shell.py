@@ -8,6 +8,7 @@ from keysense.capture.state import Listener, ListeningState
 from keysense.studio.studio import Studio
 from keysense.web.render import Link, Shell, State
 from keysense.words import word
+from keysense.words.figures import start_large
 
 __all__ = ["shell_for", "state_of", "state_words"]
 
@@ -65,7 +66,7 @@ def state_words(listener: Listener, has_lesson: bool, *, ended: bool = False) ->
     if not listener.wanted:
         return State(word("state.off"), word("state.off.more"), start, "yes")
     if listener.listening:
-        return State(word("state.on"), word("state.on.more", piano=piano), stop, "no", True, piano)
+        return State(word("state.on"), start_large(word("state.on.more", piano=piano)), stop, "no", True, piano)
     if listener.trouble:
         press = (start, "yes") if ended else (stop, "no")  # what ended can only be begun again
         return State(word("state.trouble"), listener.trouble, *press)

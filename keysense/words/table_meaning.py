@@ -29,7 +29,7 @@ MEANING: dict[str, str] = {
     "mean.slip.said": "A wish for the week, and one way of working at it.",
     "mean.card": "card",
     "mean.card.said": "The child’s own: a picture to colour in, and one thing to try.",
-    "mean.weeks": "the weeks",
+    "mean.weeks": "weeks",
     "mean.weeks.said": "What has changed from week to week, as far as one can tell.",
     "mean.pupils": "pupils",
     "mean.pupils.said": "Everyone in the register, and what is open for each.",

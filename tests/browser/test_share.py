@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+import numpy as np
+import pypdfium2
 import pytest
 from playwright.sync_api import Page, expect
 
@@ -99,15 +100,21 @@ def test_a_guess_that_differs_is_kept_and_drawn(open_page: Callable[..., Page], 
     expect(page.get_by_text("You heard them alike.")).to_be_visible()  # not asked a second time
 
 
-@pytest.mark.parametrize("size", ["A4", "Letter"])
-def test_what_is_looked_at_together_prints_on_one_page(
-    open_page: Callable[..., Page], lesson: Lesson, size: str
+def test_what_is_looked_at_together_prints_on_one_page_and_the_shape_leaves_uncoloured(
+    open_page: Callable[..., Page], lesson: Lesson
 ) -> None:
     there = lesson.there
     lesson.studio.set_own_word(there.pip, "sleepy", word="like snow", wish="let it fall even slower")
-    pair, take = f"/beside/{there.sleepy}/{there.proud}", f"/take/{there.sleepy}"
-    for path in (f"{pair}?guess=alike&open=1", f"{take}?guess=same", f"/shape/{there.sleepy}"):
+    pair, take, shape = f"/beside/{there.sleepy}/{there.proud}", f"/take/{there.sleepy}", f"/shape/{there.sleepy}"
+    for path in (f"{pair}?guess=alike&open=1", f"{take}?guess=same", shape):
         page = open_page(path)
         page.wait_for_load_state("networkidle")
-        pdf = page.pdf(format=size, prefer_css_page_size=size == "A4")
-        assert len(re.findall(rb"/Type\s*/Page\b", pdf)) == 1, path
+        for size in ("A4", "Letter"):
+            with pypdfium2.PdfDocument(page.pdf(format=size, prefer_css_page_size=size == "A4")) as paper:
+                assert len(paper) == 1, path
+                ink = np.asarray(paper[0].render(scale=1).to_pil().convert("RGB"), int)
+            if size == "A4":  # the shape lies across its sheet
+                assert (ink.shape[1] > ink.shape[0]) is (path == shape)
+        if path == shape:
+            expect(page.get_by_role("button", name="print it to colour in")).to_be_visible()
+    assert np.ptp(ink, axis=2).max() < 24 and ink.min() < 100  # ink, and no colour
