@@ -14,6 +14,9 @@ from keysense.words.table import TABLE
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.append(str(ROOT))  # the list of realities stands beside the tests, not in the package
 
+from sentences import FILE as SENTENCES  # noqa: E402
+from sentences import sentences  # noqa: E402
+
 from fixtures.make.realities import REALITIES  # noqa: E402
 
 PAGE = ROOT / "DEVELOPERS.md"
@@ -72,6 +75,10 @@ def written(page: str) -> str:
 
 
 if __name__ == "__main__":
+    said = "\n".join(sentences()) + "\n"
+    if "--check" in sys.argv and SENTENCES.read_text("utf-8") != said:
+        sys.exit("keysense/words/said_elsewhere.txt is not current: run make docs")
+    SENTENCES.write_text(said, "utf-8")
     before = PAGE.read_text("utf-8")
     after = written(before)
     if "--check" in sys.argv and before != after:

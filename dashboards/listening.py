@@ -24,7 +24,7 @@ from keysense.dashboards.pianos import link_to
 from keysense.page import Page, Panel
 from keysense.studio.rows import Context, StoredTake
 from keysense.studio.studio import Studio
-from keysense.words import counted, word
+from keysense.words import counted, translated, word
 
 __all__ = ["QUESTION", "page", "takes", "wish_key"]
 
@@ -152,7 +152,7 @@ def _ahead(studio: Studio, context: Context) -> str:
         studio.pupil(context.pupil_id).nickname if context.pupil_id else "",
         studio.piece(context.piece_id).title if context.piece_id else "",
         context.character,
-        context.manner,
+        translated(context.manner),
     ]
     said = ", ".join(part for part in parts if part)
     return word("ahead.said", said=said) if said else ""

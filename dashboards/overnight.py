@@ -5,7 +5,7 @@ from __future__ import annotations
 from keysense.page import Page, Panel
 from keysense.studio.between import overnights
 from keysense.studio.studio import Studio
-from keysense.words import word
+from keysense.words import translated, word
 from keysense.words.between import say_overnight, say_overnight_to_child
 
 __all__ = ["QUESTION", "page"]
@@ -20,7 +20,7 @@ def page(studio: Studio, pupil_id: str) -> Page:
     said = say_overnight_to_child([(pair.piece.title, pair.found) for pair in pairs])
     panels = [Panel("say", "", {"said": said, "aloud": True})]
     for pair in pairs:
-        told = [word("overnight.why", why=pair.why)] if pair.why else say_overnight(pair.found)
+        told = [word("overnight.why", why=translated(pair.why))] if pair.why else say_overnight(pair.found)
         panels.append(Panel("text", pair.piece.title, {"said": told}, for_teacher=True))
     last = word("overnight.caution" if pairs else "overnight.none")
     panels.append(Panel("text", "", {"said": [last]}, for_teacher=True))

@@ -7,7 +7,7 @@ from keysense.page import Page, Panel
 from keysense.practice import read_practice
 from keysense.studio.many import spots_of, tricky_spots
 from keysense.studio.studio import Studio
-from keysense.words import counted, word
+from keysense.words import counted, translated, word
 from keysense.words.many import say_piece_spot, say_spot, say_spots_to_child
 
 __all__ = ["QUESTION", "page"]
@@ -28,7 +28,7 @@ def page(studio: Studio, pupil_id: str, piece_id: str) -> Page:
     rows = [
         (max(KINDS, key=lambda kind: spot.kinds.get(kind, 0)), say_spot(spot, newest=newest)) for spot in found.spots
     ]
-    under = [word("sight.why", why=found.why)] if found.why else [counted("spots.from", found.takes)]
+    under = [word("sight.why", why=translated(found.why))] if found.why else [counted("spots.from", found.takes)]
     if not found.why and not rows:
         under.insert(0, word("spots.none"))
     everyone = [say_piece_spot(spot) for spot in tricky_spots(studio, piece.id)] or [word("spots.piece.none")]

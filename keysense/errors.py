@@ -24,6 +24,9 @@ Each message says what happened, where, and what to do next, in one line.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import ClassVar
+
 __all__ = [
     "AgreementError",
     "AlreadyListening",
@@ -47,7 +50,15 @@ __all__ = [
 
 
 class KeysenseError(Exception):
-    """Root of every error that keysense raises on purpose."""
+    """Root of every error that keysense raises on purpose.
+
+    spoken: what turns its English line into the language that is spoken; `keysense.words` sets it.
+    """
+
+    spoken: ClassVar[Callable[[str], str]] = staticmethod(str)
+
+    def __str__(self) -> str:
+        return self.spoken(super().__str__())
 
 
 class NotesError(KeysenseError, ValueError):

@@ -56,7 +56,7 @@ def overnight(
     The first playing of the newest day is set beside the last of the day before, in what was wished of it.
     """
     from keysense.studio.between import overnights
-    from keysense.words import word
+    from keysense.words import translated, word
     from keysense.words.between import say_overnight, say_overnight_to_child
 
     with open_studio(create=False) as opened, progress("listening to the takes again"):
@@ -77,7 +77,7 @@ def overnight(
         typer.echo(word("overnight.none"))
     for pair in pairs:
         typer.echo(f"{who.nickname}, {pair.piece.title}")
-        for line in [word("overnight.why", why=pair.why)] if pair.why else say_overnight(pair.found):
+        for line in [word("overnight.why", why=translated(pair.why))] if pair.why else say_overnight(pair.found):
             typer.echo(line)
 
 

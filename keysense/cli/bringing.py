@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from keysense.cli.glue import StudioDir, open_studio, progress, read_take_file
+from keysense.cli.glue import StudioDir, echo, open_studio, progress, read_take_file
 from keysense.cli.naming import told
 from keysense.errors import StudioError, TakeFileError
 
@@ -53,7 +53,7 @@ def bring(
                 heard(opened, ref)
         for (path, take, _), ref in zip(takes, refs, strict=True):
             named = told(opened, opened.take(ref))
-            typer.echo(f"{Path(path).name}: take {ref[:8]}, {len(take)} notes, {named}.")
+            echo(f"{Path(path).name}: take {ref[:8]}, {len(take)} notes, {named}.")
 
 
 def _day(text: str) -> datetime:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "StudioDir",
+    "echo",
     "is_path",
     "is_take_file",
     "is_target_file",
@@ -79,10 +80,13 @@ def run(app: typer.Typer, words: list[str] | None = None) -> int:
 
 
 def open_studio(*, create: bool = True) -> Studio:
-    """The studio that the option, the environment or the settings name."""
+    """The studio that the option, the environment or the settings name; its language is spoken from then on."""
     from keysense.studio import Studio
+    from keysense.words.catalogue import use_language
 
-    return Studio.open(create=create)
+    studio = Studio.open(create=create)
+    use_language(studio.settings.language)
+    return studio
 
 
 def is_path(text: str) -> bool:
@@ -109,6 +113,13 @@ def read_take_file(path: str) -> Take:
     return read_take(path)
 
 
+def echo(text: str, *, err: bool = False, nl: bool = True) -> None:
+    """One line of a command, in the language that is spoken."""
+    from keysense.words import translated
+
+    typer.echo(translated(text), err=err, nl=nl)
+
+
 def print_json(body: Any) -> None:
     """Plain JSON on stdout, ready for another program."""
     import json
@@ -117,7 +128,11 @@ def print_json(body: Any) -> None:
 
 
 def table(rows: Sequence[tuple[str, ...]], heads: tuple[str, ...]) -> Iterator[str]:
-    """Lines of columns, each as wide as its widest cell."""
+    """Lines of columns, each as wide as its widest cell; cells that are words of ours are translated."""
+    from keysense.words import translated
+
+    rows = [tuple(translated(cell) for cell in row) for row in rows]
+    heads = tuple(translated(head) for head in heads)
     widths = [max(len(row[i]) for row in [heads, *rows]) for i in range(len(heads))]
     for row in [heads, *rows]:
         yield "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
@@ -155,7 +170,9 @@ def _tell(doing: str, done: threading.Event) -> None:
 
 def _say(text: str) -> int:
     """One line on stderr, whatever the message holds."""
-    typer.echo("keysense: " + " ".join(text.split()), err=True)
+    from keysense.words import translated
+
+    typer.echo("keysense: " + " ".join(translated(text).split()), err=True)
     return BAD_INPUT
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from keysense.cli.glue import StudioDir, open_studio
+from keysense.cli.glue import StudioDir, echo, open_studio
 from keysense.errors import JournalError
 
 if TYPE_CHECKING:
@@ -87,28 +87,28 @@ class _Voice:
     def _piano(self, event: dict[str, Any]) -> None:
         state: Listener = event["state"]
         if state.trouble and state.trouble != self.trouble:
-            typer.echo(f"keysense: {state.trouble}", err=True)
+            echo(f"keysense: {state.trouble}", err=True)
         self.trouble = state.trouble
         if event["restarts"] > self._restarts:
             self._restarts = event["restarts"]
-            typer.echo("The listening broke off and began again.")
+            echo("The listening broke off and began again.")
         if self._begun and (state.connected, state.piano) == self._was:
             return
         if state.connected:
             back = self._begun and self._was[1] == state.piano
-            typer.echo(f"{state.piano} is back. Listening." if back else f"Listening to {state.piano}. Just play.")
+            echo(f"{state.piano} is back. Listening." if back else f"Listening to {state.piano}. Just play.")
         elif self._was[0]:
-            typer.echo(f"{self._was[1]} is gone. Not listening; look at its cable and switch.")
+            echo(f"{self._was[1]} is gone. Not listening; look at its cable and switch.")
         elif not self._begun:
-            typer.echo("Not listening yet: no piano is there. Plug it in and switch it on.")
+            echo("Not listening yet: no piano is there. Plug it in and switch it on.")
         self._begun, self._was = True, (state.connected, state.piano)
 
     def _recovered(self, event: dict[str, Any]) -> None:
-        typer.echo(f"The last listening ended without warning. From its journal: {self._told(event)}.")
+        echo(f"The last listening ended without warning. From its journal: {self._told(event)}.")
 
     def _take(self, event: dict[str, Any]) -> None:
         known = [_FLAGS[flag] for flag in event["flags"] if flag in _FLAGS]
-        typer.echo("; ".join([self._told(event), *known]) + ".")
+        echo("; ".join([self._told(event), *known]) + ".")
 
     def _looked(self, event: dict[str, Any]) -> None:
         from keysense.cli.naming import told
@@ -117,13 +117,13 @@ class _Voice:
         name = told(self._studio, take)
         if take.piece_id is None and take.pupil_id is None:
             name += f". To keep it: keysense name {take.id[:8]} and who played what"
-        typer.echo(f"  {name}.")
+        echo(f"  {name}.")
         self._left -= 1
         if not self._left:
             self._lesson.stop()
 
     def _trouble(self, event: dict[str, Any]) -> None:
-        typer.echo(f"keysense: {event['line']}", err=True)
+        echo(f"keysense: {event['line']}", err=True)
 
     def _key(self, event: dict[str, Any]) -> None:
         """Nothing is said while a child plays."""
@@ -138,6 +138,6 @@ def _list(api: str | None) -> None:
 
     pianos = list_pianos(api)
     for piano in pianos:
-        typer.echo(piano)
+        echo(piano)
     if not pianos:
-        typer.echo("No piano is there. Plug it in and switch it on.")
+        echo("No piano is there. Plug it in and switch it on.")

@@ -35,7 +35,7 @@ def spots(
 
     from keysense.practice import read_practice
     from keysense.studio.many import spots_of, tricky_spots
-    from keysense.words import word
+    from keysense.words import translated, word
     from keysense.words.catalogue import counted
     from keysense.words.many import say_piece_spot, say_spot, say_spots_to_child
 
@@ -58,7 +58,7 @@ def spots(
         return
     typer.echo(what.title if who is None else f"{who.nickname}, {what.title}")
     if found is not None:
-        typer.echo(word("sight.why", why=found.why) if found.why else counted("spots.from", found.takes))
+        typer.echo(word("sight.why", why=translated(found.why)) if found.why else counted("spots.from", found.takes))
         lines = [say_spot(spot, newest=newest) for spot in found.spots] or [word("spots.none")]
         for line in [] if found.why else lines:
             typer.echo(line)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keysense.cli.glue import StudioDir, open_studio, progress
+from keysense.cli.glue import StudioDir, echo, open_studio, progress
 from keysense.errors import StudioError, UnknownName
 
 if TYPE_CHECKING:
@@ -40,13 +40,13 @@ def name(
     with open_studio(create=False) as opened:
         if ahead:
             _apply(lambda accept: opened.name_next(" ".join(words), accept=accept), yes)
-            typer.echo(f"What comes next: {_next(opened)}.")
+            echo(f"What comes next: {_next(opened)}.")
             return
         take, line = _take_and_line(opened, words)
         _apply(lambda accept: opened.name_line(take.id, line, accept=accept), yes)
         with progress("listening to it again"):
             heard(opened, take.id)
-        typer.echo(f"Take {take.id[:8]}: {told(opened, opened.take(take.id))}.")
+        echo(f"Take {take.id[:8]}: {told(opened, opened.take(take.id))}.")
         _ask_back(opened, take.id)
 
 
@@ -59,10 +59,10 @@ def drop(
     with open_studio(create=False) as opened:
         if undo:
             back = opened.undo_drop(None if take in ("", "last") else take)  # the last that was dropped
-            typer.echo(f"Take {back.id[:8]} is back: {told(opened, back)}.")
+            echo(f"Take {back.id[:8]} is back: {told(opened, back)}.")
         else:
             gone = opened.drop_take(take or "last")
-            typer.echo(f"Take {gone.id[:8]} is not kept. 'keysense drop --undo' brings it back within 24 hours.")
+            echo(f"Take {gone.id[:8]} is not kept. 'keysense drop --undo' brings it back within 24 hours.")
 
 
 def told(studio: Studio, take: StoredTake) -> str:
@@ -98,7 +98,7 @@ def _ask_back(studio: Studio, take_id: str) -> None:
     if question is None:
         return
     how = "keysense split makes two of it" if question["kind"] == "cut" else "if so, give it its name anew"
-    typer.echo(f"{question['said']} ({how})")
+    echo(f"{question['said']} ({how})")
 
 
 def _next(studio: Studio) -> str:

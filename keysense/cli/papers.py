@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keysense.cli.glue import StudioDir, open_studio, progress
+from keysense.cli.glue import StudioDir, echo, open_studio, progress
 
 if TYPE_CHECKING:
     from datetime import date
@@ -67,11 +67,11 @@ def _paper(kind: PaperKind, pupil: str, day: str, name: str, file: Path | None) 
             sign_it(opened, on, {}, name)
             on = desk(opened, kind, who, on.lesson.day)
         if file is not None:
-            typer.echo(f"Written: {export_paper(opened, on, file)}")
+            echo(f"Written: {export_paper(opened, on, file)}")
             return
-    typer.echo(as_text(on), nl=False)
+    echo(as_text(on), nl=False)
     for said in () if on.is_signed else on.remarks:
-        typer.echo(said)
+        echo(said)
 
 
 def _day(text: str) -> date | None:

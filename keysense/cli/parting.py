@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keysense.cli.glue import StudioDir, open_studio, progress
+from keysense.cli.glue import StudioDir, echo, open_studio, progress
 from keysense.errors import StudioError
 
 if TYPE_CHECKING:
@@ -88,11 +88,11 @@ def _look_again(studio: Studio, takes: Iterable[StoredTake]) -> None:
         with progress("listening to it again"):
             heard(studio, take.id)
         now = studio.take(take.id)
-        typer.echo(f"Take {now.id[:8]}, {now.n} notes: {told(studio, now)}.")
+        echo(f"Take {now.id[:8]}, {now.n} notes: {told(studio, now)}.")
 
 
 def _back(studio: Studio, ref: str) -> None:
     from keysense.cli.naming import told
 
     for take in studio.undo_cut(ref):
-        typer.echo(f"Take {take.id[:8]} is back, {take.n} notes: {told(studio, take)}.")
+        echo(f"Take {take.id[:8]} is back, {take.n} notes: {told(studio, take)}.")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keysense.cli.glue import StudioDir, is_take_file, open_studio, progress, read_take_file, table
+from keysense.cli.glue import StudioDir, echo, is_take_file, open_studio, progress, read_take_file, table
 from keysense.cli.marking import add_to
 from keysense.cli.plain import PlainCommand
 from keysense.errors import StudioError
@@ -88,7 +88,7 @@ def play_in(
         taught = teach(playing, tempo_qpm=tempo, quarters_per_bar=quarters_per_bar, title=title)
     stored = _put(title, taught.target, warm_up)
     for line in asked(taught.questions, refs):
-        typer.echo(line)
+        echo(line)
     if kept:
         with open_studio() as opened:
             for take_id in kept:
@@ -109,7 +109,7 @@ def model(
     with open_studio(create=False) as opened:
         piece = opened.find_piece(title)
         opened.mark_model(opened.take(take).id, piece.id)
-    typer.echo(word("model.kept", piece=piece.title))
+    echo(word("model.kept", piece=piece.title))
 
 
 @app.command("list", cls=PlainCommand)
@@ -119,10 +119,10 @@ def list_pieces(studio: StudioDir = None) -> None:
         music = {stored.piece_id: stored for stored in opened.targets()}
         rows = [_row(piece, music.get(piece.id)) for piece in opened.pieces()]
     if not rows:
-        typer.echo("Nothing yet: keysense piece add FILE, or keysense piece play-in TITLE")
+        echo("Nothing yet: keysense piece add FILE, or keysense piece play-in TITLE")
         return
     for line in table(rows, ("piece", "music", "version", "notes", "")):
-        typer.echo(line)
+        echo(line)
 
 
 def _row(piece: Piece, music: StoredTarget | None) -> tuple[str, ...]:
@@ -138,14 +138,17 @@ def _put(title: str, target: Target, warm_up: str | None) -> StoredTarget:
     hand = None if warm_up is None else _HANDS.get(warm_up.strip().lower())
     if warm_up is not None and hand is None:
         raise StudioError(f"--warm-up {warm_up}: say right, left or both")
+    from keysense.words import counted, word
+
     with open_studio() as opened:
         piece = _piece_called(opened, title)
         stored = opened.add_target(piece.id, _of_hand(target, hand) if hand else target)
         if hand is not None:
             opened.set_warmup(piece.id, hand=hand)
-        bars = f"{len(target.bars)} bars, " if len(target.bars) else ""
-        again = f" (version {stored.version})" if stored.version > 1 else ""
-        typer.echo(f"{piece.title}: {bars}{len(target.notes)} notes{again}.")
+        parts = [counted("piece.bars", len(target.bars))] if len(target.bars) else []
+        parts.append(counted("n.notes", len(target.notes)))
+        key = "piece.put.again" if stored.version > 1 else "piece.put"
+        typer.echo(word(key, piece=piece.title, said=", ".join(parts), version=stored.version))
     return stored
 
 

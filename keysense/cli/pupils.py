@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from keysense.cli.glue import StudioDir, open_studio, table
+from keysense.cli.glue import StudioDir, echo, open_studio, table
 from keysense.cli.plain import PlainCommand
 
 __all__ = ["app"]
@@ -32,7 +32,7 @@ def add(
     """
     with open_studio() as opened:
         pupil = opened.add_pupil(nickname, agreed_by=agreed_by, on=on, until=until, purpose=purpose)
-        typer.echo(f"{pupil.nickname} is in the register; {agreed_by} agreed on {on}.")
+        echo(f"{pupil.nickname} is in the register; {agreed_by} agreed on {on}.")
 
 
 @app.command(cls=PlainCommand)
@@ -42,7 +42,7 @@ def agree(
     """Write down a new or renewed agreement of a pupil."""
     with open_studio(create=False) as opened:
         pupil = opened.agree(opened.find_pupil(nickname).id, agreed_by=agreed_by, on=on, until=until, purpose=purpose)
-        typer.echo(f"{pupil.nickname}: {agreed_by} agreed on {on}.")
+        echo(f"{pupil.nickname}: {agreed_by} agreed on {on}.")
 
 
 @app.command(cls=PlainCommand)
@@ -50,7 +50,7 @@ def withdraw(nickname: Nickname, studio: StudioDir = None) -> None:
     """Write down that the agreement was taken back: nothing more is kept, and what was kept is hidden at once."""
     with open_studio(create=False) as opened:
         pupil = opened.withdraw(opened.find_pupil(nickname).id)
-        typer.echo(f"{pupil.nickname}: nothing is kept or shown any more. 'keysense pupil erase' wipes what there is.")
+        echo(f"{pupil.nickname}: nothing is kept or shown any more. 'keysense pupil erase' wipes what there is.")
 
 
 @app.command(cls=PlainCommand)
@@ -65,7 +65,7 @@ def erase(
         if not yes:
             typer.confirm(f"Erase {pupil.nickname} and everything kept of this child?", abort=True, err=True)
         n = opened.erase_pupil(pupil.id)
-        typer.echo(f"Erased, with {n} takes. Copies of the studio that you made elsewhere still hold it.")
+        echo(f"Erased, with {n} takes. Copies of the studio that you made elsewhere still hold it.")
 
 
 @app.command("list", cls=PlainCommand)
@@ -81,7 +81,7 @@ def list_pupils(studio: StudioDir = None) -> None:
             for pupil in opened.pupils()
         ]
     if not rows:
-        typer.echo("Nobody yet: keysense pupil add NICKNAME --agreed-by WHO --on DATE")
+        echo("Nobody yet: keysense pupil add NICKNAME --agreed-by WHO --on DATE")
         return
     for line in table(rows, ("pupil", "keeping", "agreed by, on")):
-        typer.echo(line)
+        echo(line)

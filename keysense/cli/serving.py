@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from keysense.cli.glue import StudioDir, open_studio, progress
+from keysense.cli.glue import StudioDir, echo, open_studio, progress
 
 __all__ = ["export", "serve"]
 
@@ -43,4 +43,4 @@ def export(
 
     with open_studio(create=False) as opened, progress("drawing the page"):
         export_take(opened, opened.take(take).id, file)
-    typer.echo(f"Written: {file}")
+    echo(f"Written: {file}")

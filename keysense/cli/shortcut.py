@@ -6,8 +6,7 @@ import sys
 from importlib.resources import as_file, files
 from pathlib import Path
 
-import typer
-
+from keysense.cli.glue import echo
 from keysense.errors import KeysenseError
 
 __all__ = ["shortcut"]
@@ -15,7 +14,7 @@ __all__ = ["shortcut"]
 
 def shortcut() -> None:
     """Put an icon on the desktop that opens keysense, ready for the next lesson."""
-    typer.echo(f"The icon is on the desktop: {place_icon()}")
+    echo(f"The icon is on the desktop: {place_icon()}")
 
 
 def place_icon() -> Path:

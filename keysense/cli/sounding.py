@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from keysense.cli.glue import StudioDir, is_take_file, open_studio, progress, read_take_file
+from keysense.cli.glue import StudioDir, echo, is_take_file, open_studio, progress, read_take_file
 from keysense.errors import SoundError
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def sound(
         heard = _from_file(take, pace, target) if is_take_file(take) else _kept(take, pace)
         letter = {None: "", Hand.right: "R", Hand.left: "L"}[hand]
         write_sound(chosen(heard, hand=letter, bar=bar, speed=speed), file)
-    typer.echo(f"Written: {file}")
+    echo(f"Written: {file}")
 
 
 def _kept(take: str, pace: str) -> Playback:

@@ -100,7 +100,7 @@ def _points(studio: Studio, pupil_id: str, piece: Piece, finding: str, hand: str
 
 def _rows(line: WeekLine, finding: str) -> Iterator[str]:
     from keysense.findings.registry import REGISTER
-    from keysense.words import word
+    from keysense.words import translated, word
     from keysense.words.figures import start_large
     from keysense.words.many import say_week_error
 
@@ -120,7 +120,7 @@ def _rows(line: WeekLine, finding: str) -> Iterator[str]:
     if line.word:
         yield word("weeks.over", word=word(f"weeks.word.{line.word}"))
     if line.why:
-        yield start_large(line.why) + "."
+        yield start_large(translated(line.why)) + "."
     yield from say_week_error(line, REGISTER[finding].unit)
 
 

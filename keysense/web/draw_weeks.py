@@ -12,7 +12,7 @@ from keysense.comparing.weeks import Week as HeardWeek
 from keysense.plots.explore import Dot, weeks_figure
 from keysense.plots.ranges import SCALES
 from keysense.plots.weeks import Week, weeks_picture
-from keysense.words import counted, word
+from keysense.words import counted, translated, word
 from keysense.words.figures import figure, size, start_large
 from keysense.words.many import say_week_error
 
@@ -80,7 +80,7 @@ def week_table(content: dict[str, Any]) -> dict[str, Any]:
 def _said_of(line: WeekLine) -> list[str]:
     """What the teacher is told: how the weeks moved, and how easily chance would draw such a line."""
     if line.p is None or line.slope is None:
-        why = [start_large(line.why.rstrip(".")) + "."] if line.why else []
+        why = [start_large(translated(line.why).rstrip(".")) + "."] if line.why else []
         return [*why, *say_week_error(line, "%")]
     on_this = sum(week.instrument == line.weeks[-1].instrument for week in line.weeks)
     key = "weeks.chance" if line.p <= _CHANCE else "weeks.no_move"

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from keysense.errors import KeysenseError
 from keysense.words.catalogue import counted, has_word, word
 from keysense.words.child import say_asked_to_child, say_for_child, say_outcome_to_child
+from keysense.words.elsewhere import translated
 from keysense.words.heard import say_all_for_teacher, say_for_teacher, say_shift, title_of
 
 __all__ = [
@@ -16,5 +18,8 @@ __all__ = [
     "say_outcome_to_child",
     "say_shift",
     "title_of",
+    "translated",
     "word",
 ]
+
+KeysenseError.spoken = staticmethod(translated)

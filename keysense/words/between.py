@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from keysense.finding import Place
 from keysense.units import Unit
 from keysense.words.catalogue import word
+from keysense.words.elsewhere import translated
 from keysense.words.comparing import dimension_lead, say_dimension
 from keysense.words.figures import figure, place_words, size, start_large
 
@@ -56,14 +57,14 @@ def say_manners(found: Sequence[MannerDifference], pieces: tuple[int, int]) -> l
     said = [word("manners.from", ear=pieces[0], page=pieces[1])]
     early = [one for one in found if one.word == "early days"]
     if early and len(early) == len(found):
-        return [*said, word("manners.early", why=early[0].difference.why_missing)]
+        return [*said, word("manners.early", why=translated(early[0].difference.why_missing))]
     return [*said, *(_manner(one) for one in found), word("manners.caution")]
 
 
 def _manner(one: MannerDifference) -> str:
     finding = one.difference
     if finding.value is None or finding.low is None or finding.high is None:
-        return word("manners.missing", name=word(f"manners.name.{one.name}"), why=finding.why_missing)
+        return word("manners.missing", name=word(f"manners.name.{one.name}"), why=translated(finding.why_missing))
     unit, ends = _UNITS[one.name], (finding.low, finding.high)
     if one.word not in ("more", "less"):
         return word(f"manners.{one.word}.{one.name}", low=figure(ends[0], unit), high=figure(ends[1], unit))
@@ -90,7 +91,7 @@ def _line(line: str, one: PhraseShape | None) -> str:
     if one is None:
         return word("model.part.one", line=name, word=word("model.can't tell yet"))
     if one.why:
-        return word("model.part.why", line=name, why=one.why)
+        return word("model.part.why", line=name, why=translated(one.why))
     return word("model.part.one", line=name, word=word(f"model.{one.word}"))
 
 

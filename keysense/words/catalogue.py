@@ -13,7 +13,7 @@ from pathlib import Path
 
 from keysense.words.table import PLURALS, TABLE
 
-__all__ = ["counted", "has_word", "template", "use_language", "word"]
+__all__ = ["counted", "has_word", "template", "translation", "use_language", "word"]
 
 DOMAIN = "keysense"
 LOCALES = Path(__file__).with_name("locale")
@@ -28,7 +28,8 @@ def use_language(language: str) -> None:
     _chosen = language
 
 
-def _translation() -> gettext.NullTranslations:
+def translation() -> gettext.NullTranslations:
+    """The translation that is used now."""
     return _loaded(_chosen)
 
 
@@ -39,7 +40,7 @@ def _loaded(language: str) -> gettext.NullTranslations:
 
 def word(key: str, /, **slots: object) -> str:
     """The words of this key, with their slots filled. Raises KeyError on a key that is not in the table."""
-    text = _translation().gettext(TABLE[key])
+    text = translation().gettext(TABLE[key])
     return text.format(**slots) if slots else text
 
 
@@ -51,7 +52,7 @@ def has_word(key: str) -> bool:
 def counted(key: str, n: int, /, **slots: object) -> str:
     """The words for one or for many: ``n`` chooses the form and fills the slot of that name."""
     one, many = PLURALS[key]
-    return _translation().ngettext(one, many, n).format(n=n, **slots)
+    return translation().ngettext(one, many, n).format(n=n, **slots)
 
 
 def template() -> str:
@@ -62,6 +63,10 @@ def template() -> str:
     for key, (one, many) in PLURALS.items():
         lines += [f"#. {key}", f"msgid {_quoted(one)}", f"msgid_plural {_quoted(many)}"]
         lines += ['msgstr[0] ""', 'msgstr[1] ""', ""]
+    from keysense.words.elsewhere import templates
+
+    for text in sorted(set(templates()) - set(TABLE.values())):
+        lines += ["#. said by a room or a command; slots are numbered", f"msgid {_quoted(text)}", 'msgstr ""', ""]
     return "\n".join(lines)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from keysense.words.catalogue import counted, word
+from keysense.words.elsewhere import translated
 from keysense.words.figures import figure, start_large
 from keysense.words.trying import say_wish
 
@@ -25,7 +26,9 @@ def say_dimension(dimension: Dimension, names: tuple[str, str]) -> str:
     """What differs in one dimension; a difference is claimed only where its outcome says that it was heard."""
     a, b, difference = dimension.a, dimension.b, dimension.difference
     if a.value is None or b.value is None or difference.value is None:
-        return start_large(word("dim.missing", why=difference.why_missing or a.why_missing or b.why_missing))
+        return start_large(
+            word("dim.missing", why=translated(difference.why_missing or a.why_missing or b.why_missing))
+        )
     if dimension.outcome == "can't tell yet":
         return start_large(word("dim.unsure", n=counted("n.notes", difference.n)))
     went = "same" if dimension.outcome not in _HEARD else "up" if difference.value > 0 else "down"

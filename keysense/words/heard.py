@@ -8,6 +8,7 @@ from typing import Literal
 from keysense.finding import Finding
 from keysense.following.following import Following
 from keysense.words.catalogue import counted, has_word, word
+from keysense.words.elsewhere import translated
 from keysense.words.figures import breath_places, figure, place_words, places_words, size, start_large
 
 __all__ = ["Way", "say_all_for_teacher", "say_for_teacher", "say_shift", "title_of", "way"]
@@ -20,7 +21,7 @@ _COUNTED = (
     "articulated_otherwise", "chords_rolled",
 )  # fmt: skip
 _RESTS_ON = {
-    "pairs": ("overlap", "overlap_ratio", "hands_lag", "melody_lead", "melody_lead_loudness", "two_note_touch_gap",
+    "pairs": ("overlap", "overlap_ratio", "key_overlap", "hands_lag", "melody_lead", "melody_lead_loudness", "two_note_touch_gap",
               "two_note_touch_loudness", "two_note_touch_release", "rhythm_ratio", "swing", "rhythm_other", "npvi"),
     "phrase_ends": ("breath_time", "breath_air"),
     "steps": ("evenness_timing", "evenness_timing_robust", "sd_ioi", "cv_ioi", "drift", "drift_section", "tempo_change",
@@ -39,7 +40,7 @@ def say_for_teacher(finding: Finding) -> str:
     """One sentence with its full stop: the place, what was heard, its likely range and what it rests on."""
     place = place_words(finding.place)
     if finding.value is None:
-        why = finding.why_missing.rstrip(".")
+        why = translated(finding.why_missing).rstrip(".")
         key = "missing.place" if place else "missing"
         return start_large(word(key, title=title_of(finding.name), place=place, why=why)) + "."
     if finding.name in _COUNTED:
@@ -55,7 +56,7 @@ def say_all_for_teacher(findings: Sequence[Finding]) -> list[str]:
     reasons: dict[str, list[str]] = {}
     for finding in findings:
         if finding.value is None:
-            titles = reasons.setdefault(finding.why_missing.rstrip("."), [])
+            titles = reasons.setdefault(translated(finding.why_missing).rstrip("."), [])
             if title_of(finding.name) not in titles:
                 titles.append(title_of(finding.name))
     missing = (word("missing", title=", ".join(titles), why=why) for why, titles in reasons.items())

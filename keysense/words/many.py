@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from keysense.tempo_words import TempoWord, words_for
 from keysense.words.catalogue import counted, word
+from keysense.words.elsewhere import translated
 from keysense.words.figures import figure, listed, size, start_large
 
 if TYPE_CHECKING:
@@ -66,7 +67,7 @@ def say_spots_to_child(found: Spots, last_quarter: float) -> str:
 def say_sight(reading: SightReading) -> list[str]:
     """What was heard at first sight, for the teacher: what it waited for first, then where it went on."""
     if reading.why:
-        return [word("sight.why", why=reading.why)]
+        return [word("sight.why", why=translated(reading.why))]
     order = ("waited", "went on", "can't tell")
     said = [_paused(paused) for kind in order for paused in reading.classes if paused.word == kind]
     return [counted("sight.from", reading.cards), *said, word("sight.caution")]
@@ -75,7 +76,7 @@ def say_sight(reading: SightReading) -> list[str]:
 def _paused(paused: Paused) -> str:
     where, finding = word(f"sight.{paused.name}"), paused.finding
     if finding.value is None or finding.low is None or finding.high is None:
-        return word("sight.missing", where=where, why=finding.why_missing)
+        return word("sight.missing", where=where, why=translated(finding.why_missing))
     low, high, value = (figure(v, "%") for v in (finding.low, finding.high, finding.value))
     return word(f"sight.{paused.word}", where=where, value=value, low=low, high=high, n=finding.n)
 
@@ -166,7 +167,7 @@ def _pair(finding: Finding) -> str:
 def _touch(finding: Finding) -> str:
     title = word(f"title.{finding.name}")
     if finding.value is None:
-        return start_large(word("survey.missing", title=title, why=finding.why_missing))
+        return start_large(word("survey.missing", title=title, why=translated(finding.why_missing)))
     if finding.low is None or finding.high is None:
         return start_large(word("survey.point", title=title, value=figure(finding.value, finding.unit), n=finding.n))
     value, low, high = (figure(v, finding.unit) for v in (finding.value, finding.low, finding.high))
@@ -176,7 +177,7 @@ def _touch(finding: Finding) -> str:
 def _bias(finding: Finding) -> str:
     region = word(f"survey.region.{finding.place.mark}")
     if finding.value is None:
-        return start_large(word("survey.missing", title=word("title.key_bias"), why=finding.why_missing))
+        return start_large(word("survey.missing", title=word("title.key_bias"), why=translated(finding.why_missing)))
     if finding.verdict != "beyond" or finding.low is None or finding.high is None:
         return word(f"survey.key_bias.{finding.verdict or 'unsure'}", region=region, n=finding.n)
     low, high = sorted((abs(finding.low), abs(finding.high)))

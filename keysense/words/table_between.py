@@ -60,6 +60,8 @@ BETWEEN: dict[str, str] = {
     # beside the teacher's own playing
     "model.title": "{name} beside the playing it was learnt from",
     "model.link": "beside the playing it was learnt from",
+    "piece.put": "{piece}: {said}.",
+    "piece.put.again": "{piece}: {said} (version {version}).",
     "model.kept": "Kept as your own playing of {piece}.",
     "model.mine": "the playing it was learnt from",
     "model.name": "phrase by phrase",
