@@ -35,6 +35,8 @@ PIECES: dict[str, str] = {
     "teach.take": "{when}, {notes}",
     "teach.take.model": "{when}, {notes}, the tune as it is now",
     "teach.no_take": "No playing was chosen: tick one of yours, or several.",
+    "teach.tap": "tap the pulse here",
+    "teach.tapping": "once more …",
     "teach.stands": "which stands?",
     "teach.other": "Bar {bar}: your {which} playing has {heard}, the others {taken}, which was taken.",
     "teach.left_out": "Bar {bar}: your {which} playing leaves {taken} out, which was taken.",

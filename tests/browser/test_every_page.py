@@ -15,6 +15,7 @@ pytestmark = pytest.mark.browser
 
 PAGES = (
     "lesson", "question", "take", "shape", "draw", "unnamed", "louder", "two", "whose", "weeks", "studio", "spots",
+    "pianos",
     "pieces", "piece", "mark", "character", "note", "slip", "card", "nothing",
 )  # fmt: skip
 
@@ -105,7 +106,7 @@ _WORDS = """() => {
     document.querySelectorAll('svg').length]; }"""
 # Sound in the browser, and figures to look closer into, are made by scripts; without one these presses do not show.
 _FOR_SCRIPTS = """() => {
-  for (const part of document.querySelectorAll('details.closer')) part.remove();
+  for (const part of document.querySelectorAll('details.closer, .pulse')) part.remove();
   for (const part of document.querySelectorAll('.hear, .hearing')) (part.closest('section') ?? part).remove(); }"""
 
 

@@ -89,3 +89,19 @@ def test_a_file_dragged_on_to_the_page_is_on_the_shelf_and_a_spoilt_one_is_told_
     page.goto(f"{lesson.address}/pieces")
     page.evaluate(DROP, ["shopping.musicxml", "eggs"])
     assert "shopping.musicxml" in page.get_by_role("alert").inner_text()
+
+
+def test_the_pace_of_a_tune_is_tapped(open_page: Callable[..., Page]) -> None:
+    page = open_page("/pieces", 1280)
+    press, pace = page.locator(".pulse"), page.locator("[name=pace]")
+    press.click()
+    expect(press).to_have_text("once more …")
+    page.evaluate("""() => {
+      const press = document.querySelector('.pulse');
+      for (const at of [100000, 100500, 101000, 101700, 102200]) {
+        const tap = new MouseEvent('click', { bubbles: true });
+        Object.defineProperty(tap, 'timeStamp', { value: at });
+        press.dispatchEvent(tap);
+      } }""")
+    expect(pace).to_have_value("120")
+    expect(press).to_have_text("tap the pulse here")
