@@ -58,6 +58,8 @@ class Lesson:
             "whose": "/weeks",
             "weeks": f"/weeks/{there.odile}?open=1",
             "studio": "/studio",
+            "pianos": "/pianos",
+            "overnight": f"/overnight/{there.pip}?open=1",
             "spots": f"/spots/{there.pip}/{there.cat}?open=1",
             "pieces": "/pieces",
             "piece": f"/piece/{there.cat}",

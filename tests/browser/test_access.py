@@ -34,6 +34,8 @@ PAGES = (
     "weeks",
     "studio",
     "spots",
+    "pianos",
+    "overnight",
     "pieces",
     "piece",
     "mark",

@@ -51,6 +51,7 @@ def paths(furnished: PagesStudio) -> list[str]:
     takes = [f"/take/{furnished.sleepy}", f"/take/{furnished.sleepy}?guess=end", f"/take/{furnished.proud}?guess=skip"]
     rest = ["/beside", "/weeks", f"/weeks/{furnished.odile}", "/pieces", f"/piece/{furnished.cat}"]
     rest += [f"/piece/{furnished.cat}/mark", "/character/sleepy", "/character", "/demo"]
+    rest += [f"/{page}/{furnished.pip}" for page in ("overnight", "sight", "manners")]
     return ["/", *takes, f"/take/{furnished.unnamed}", pair, f"{pair}?guess=alike", *rest]
 
 
