@@ -34,10 +34,10 @@ def follow(target: Target, take: Take) -> Following:
     Nothing is raised on odd music: where the place is lost, `Following.lost` says so.
     """
     if not len(take.notes) or not len(target.notes):
-        return _nothing(take)
+        return _nothing(target, take)
     reading = decode(target, take)
     if not len(reading.path):
-        return _nothing(take)
+        return _nothing(target, take)
     sounding = _sounding(target, reading)
     parts = stretches(reading.path, len(take.notes))
     pairs = np.zeros(len(take.notes), PAIR)
@@ -65,10 +65,14 @@ def follow(target: Target, take: Take) -> Following:
     )
 
 
-def _nothing(take: Take) -> Following:
+def _nothing(target: Target, take: Take) -> Following:
+    """No path: lost. A press all by itself is laid on the first note of its key, which proves nothing."""
     pairs = np.zeros(len(take.notes), PAIR)
     pairs["played"], pairs["target"], pairs["kind"] = np.arange(len(take.notes)), -1, EXTRA
     at = float(take.notes["onset_s"][0]) if len(take.notes) else None
+    written = np.flatnonzero(target.notes["pitch"] == take.notes["pitch"][0]) if len(take.notes) == 1 else []
+    if len(written):
+        pairs["target"], pairs["kind"] = written[0], MATCH
     return Following(pairs, np.zeros(0, np.int32), [], {}, None, 0.0, True, at)
 
 
