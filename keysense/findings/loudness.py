@@ -30,8 +30,8 @@ from keysense.findings.stats import MAD_TO_SD, Estimate, first_coefficient, robu
 from keysense.targets.target import Mark
 from keysense.units import Hand
 
-__all__ = ["ONE_VELOCITY", "Contour", "contours", "evenness_loudness", "loudness_contrast", "one_velocity",
-           "scatter_outside"]  # fmt: skip
+__all__ = ["ONE_VELOCITY", "Contour", "contours", "evenness_loudness", "line_of", "loudness_contrast",
+           "one_velocity", "scatter_outside"]  # fmt: skip
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -80,7 +80,7 @@ def _evenness_of(heard: Heard, hand: str, events: Events) -> Finding:
     place = Place(None if n == 0 else (int(events.bar.min()), int(events.bar.max())), hand_or_none(hand))
     if one_velocity(heard):
         return Finding.missing(name, "velocity", ONE_VELOCITY, n=n, place=place)
-    fitted, p = _line(heard, events)
+    fitted, p = line_of(heard, events.quarter, events.velocity, events.passing)
     if n - p < _FEWEST_DF:
         why = f"it takes {p + _FEWEST_DF} notes to tell their scatter from the line's shape, and {n} came"
         return Finding.missing(name, "velocity", why, n=n, place=place)
@@ -90,11 +90,11 @@ def _evenness_of(heard: Heard, hand: str, events: Events) -> Finding:
     return Finding(name, spread, "velocity", n, low, high, heard.practice.limit(name), place)
 
 
-def _line(heard: Heard, events: Events) -> tuple[Floats, int]:
-    block = blocks_of(
-        _stretches(heard, events.quarter), events.passing, has_phrases=len(heard.target.phrases) > 0 or _stepped(heard)
-    )
-    return fit_by_block(events.quarter, events.velocity, block, far=_FAR)
+def line_of(heard: Heard, quarter: Floats, velocity: Floats, passing: Ints) -> tuple[Floats, int]:
+    """The line that some notes of one hand follow, in written order, and how many parameters it has."""
+    split = len(heard.target.phrases) > 0 or _stepped(heard)
+    block = blocks_of(_stretches(heard, quarter), passing, has_phrases=split)
+    return fit_by_block(quarter, velocity, block, far=_FAR)
 
 
 def scatter_outside(heard: Heard, events: Events) -> tuple[float, int]:

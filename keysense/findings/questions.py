@@ -20,6 +20,7 @@ from keysense.findings.hairpins import rises
 from keysense.findings.hands import hands_lag
 from keysense.findings.heard import Heard
 from keysense.findings.keyboard import keyboard
+from keysense.findings.level import loudness_level
 from keysense.findings.loudness import evenness_loudness, loudness_contrast
 from keysense.findings.pedal import pedalling
 from keysense.findings.playings import runs_played_again
@@ -50,6 +51,7 @@ QUESTIONS: tuple[Callable[[Heard], list[Finding]], ...] = (
     runs_played_again,
     scatter_parted,
     evenness_loudness,
+    loudness_level,
     loudness_contrast,
     rises,
     accents,

@@ -69,6 +69,8 @@ ROWS: tuple[tuple[str, Unit, str, str, str, str, str], ...] = (
     ("evenness_loudness", "velocity", "robust spread of velocity about the hand's own line", "evenness_loudness",
      "extremes grow with the notes, 2.3 and 4.5 SD at 5 and 50: spreads are robust", "C",
      "findings/test_outside.py::test_a_spread_of_loudness_is_told_by_percentiles_since_extremes_grow_with_the_notes"),
+    ("loudness", "velocity", "mean velocity of one hand", "",
+     f"{_PRO}", "C", "findings/test_professional.py::test_velocity_by_hand_is_that_of_the_keys"),
     ("loudness_contrast", "velocity", "loudest-marked passages minus softest-marked, each hand beside its own level",
      "loudness_contrast", "just noticeable step 2.71-4.48 (Slade et al. 2022)", "V",
      "findings/test_outside.py::test_the_loudness_step_lies_above_what_listeners_just_notice"),
@@ -87,6 +89,9 @@ ROWS: tuple[tuple[str, Unit, str, str, str, str, str], ...] = (
     ("overlap_ratio", "1", "the same as a share of the step", "overlap_ratio",
      "let go early in about 40 % of slurred steps", "C",
      "findings/test_outside.py::test_releasing_early_in_two_steps_of_five_is_still_joined"),
+    ("key_overlap", "ms", "release minus next onset of every slurred step of a hand, keys alone, median", "",
+     _PRO, "C",
+     "findings/test_professional.py::test_overlap_under_a_run_is_that_of_its_keys_and_never_the_pedals"),
     *((f"slurs_{kind}", "count", f"slurs whose median overlap is {words}", limit,
        "22 professionals 25 to 71 ms of overlap: joined", "C",
        "findings/test_slur_kinds.py::test_each_planted_touch_is_its_kind")

@@ -3,6 +3,9 @@
 Findings
     overlap (ms): median over the steps inside one slur; overlap_ratio (1): the same as a share of each step. Repeated
         notes are left out (they cannot overlap), steps with the pedal down are not judged. One row a slur and hand.
+    key_overlap (ms): median over all steps under slurs of one hand, of the keys alone, whatever the pedal did; it tells
+        of the fingers where the pedal joins the sound, and is no judgement; one row a hand, signed-rank interval,
+        missing below three steps.
     Intervals: see `keysense.findings.touch.medians_of`; a slur of two or three notes borrows the scatter of the others,
         and is missing where there are too few others.
 
@@ -18,6 +21,7 @@ import numpy.typing as npt
 
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Heard, hand_or_none
+from keysense.findings.rows import median_row
 from keysense.findings.stats import Estimate
 from keysense.findings.touch import medians_of, touches_of
 from keysense.findings.touch_kinds import slur_kinds
@@ -39,7 +43,23 @@ def overlaps(heard: Heard) -> list[Finding]:
         pairs = _overlaps_of(heard, hand, [mark for _, mark in of_hand])
         rows += [(k, pair) for (k, _), pair in zip(of_hand, pairs, strict=True)]
     found = [finding for _, pair in sorted(rows, key=lambda row: row[0]) for finding in pair]
-    return [*found, *slur_kinds(found, heard.practice)]
+    return [*found, *slur_kinds(found, heard.practice), *_key_overlaps(heard, slurs)]
+
+
+def _key_overlaps(heard: Heard, slurs: list[Mark]) -> list[Finding]:
+    rows = []
+    for hand in heard.hands:
+        touches = touches_of(heard, hand)
+        quarter = np.ascontiguousarray(touches["quarter"])
+        of_hand = [mark for mark in slurs if _hand_of(heard, mark) in ("", hand)]
+        inside = np.unique(np.concatenate([np.zeros(0, np.int64), *(_inside(touches, quarter, m) for m in of_hand)]))
+        slurred = touches[inside]
+        if len(slurred):
+            fit = slurred[slurred["usable"] & ~slurred["repeated"]]
+            place = Place((int(slurred["bar"].min()), int(slurred["bar"].max())), hand_or_none(hand))
+            values = 1000 * fit["overlap_s"]
+            rows.append(median_row(heard, "key_overlap", "ms", values, place, what="steps under slurs"))
+    return rows
 
 
 def _hand_of(heard: Heard, mark: Mark) -> str:

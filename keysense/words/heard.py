@@ -21,8 +21,9 @@ _COUNTED = (
     "articulated_otherwise", "chords_rolled",
 )  # fmt: skip
 _RESTS_ON = {
-    "pairs": ("overlap", "overlap_ratio", "key_overlap", "hands_lag", "melody_lead", "melody_lead_loudness", "two_note_touch_gap",
-              "two_note_touch_loudness", "two_note_touch_release", "rhythm_ratio", "swing", "rhythm_other", "npvi"),
+    "pairs": ("overlap", "overlap_ratio", "key_overlap", "hands_lag", "melody_lead", "melody_lead_loudness",
+              "two_note_touch_gap", "two_note_touch_loudness", "two_note_touch_release", "rhythm_ratio", "swing",
+              "rhythm_other", "npvi"),
     "phrase_ends": ("breath_time", "breath_air"),
     "steps": ("evenness_timing", "evenness_timing_robust", "sd_ioi", "cv_ioi", "drift", "drift_section", "tempo_change",
               "period_spread", "final_slowing", "arch_tempo", "closing_speed", "closing_bend", "pulse_scatter",
