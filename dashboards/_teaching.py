@@ -14,6 +14,7 @@ from keysense.words.pieces import number_word, say_question
 __all__ = ["asked_key", "stands", "teaching"]
 
 _MOST = 8
+_LOOKED_THROUGH = 24
 
 
 def asked_key(piece_id: str) -> str:
@@ -23,7 +24,7 @@ def asked_key(piece_id: str) -> str:
 
 def teaching(studio: Studio, piece_id: str = "") -> Panel:
     """The playings that may be the tune, newest first; of a piece also those that are it now."""
-    waiting = [take for take in studio.takes(state="waiting", limit=3 * _MOST) if take.n > 1]
+    waiting = [take for take in studio.takes(state="waiting", limit=_LOOKED_THROUGH) if take.n > 1]
     models = [take for take in studio.takes(piece=piece_id, state="kept") if take.is_model] if piece_id else []
     rows = [_row(named) for named in name_takes(studio, [*models, *waiting][:_MOST])]
     content = {"rows": rows, "piece": piece_id, "pace": "", "bar": "4", "short": False}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Any
+from urllib.parse import urlencode
 
 from keysense.dashboards._before import bounds_of, reading_before
 from keysense.dashboards._cutting import asked_of, cut_panel
@@ -197,6 +198,7 @@ def _many(studio: Studio, named: NamedTake) -> list[Panel]:
     links = [
         {"href": f"/spots/{take.pupil_id}/{take.piece_id}", "said": word("spots.link")},
         {"href": f"/overnight/{take.pupil_id}", "said": word("overnight.link")},
+        {"href": f"/piece/{take.piece_id}/mark?{urlencode({'for': take.character})}", "said": word("piece.mark.link")},
     ]
     if model_of(studio, take) is not None:
         links.append({"href": f"/model/{take.id[:12]}", "said": word("model.link")})

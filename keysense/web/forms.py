@@ -45,7 +45,7 @@ def press_of(form_name: str, page: str = "/") -> Callable[[_Press], _Endpoint]:
             try:
                 return pressed(request, form)
             except KeysenseError as cause:
-                typed = {name: said for name, said in form.items() if isinstance(said, str)}
+                typed = _typed(form)
                 back = our_path(str(form.get("back", "")) or page.format(**request.path_params))
                 again = _page(request, back, Faulty(form_name, str(cause), typed))
                 if again is None:
@@ -55,6 +55,15 @@ def press_of(form_name: str, page: str = "/") -> Callable[[_Press], _Endpoint]:
         return press(careful)
 
     return wrap
+
+
+def _typed(form: FormData) -> dict[str, str]:
+    """All that was typed or ticked; of several of one name each on a line of its own."""
+    typed: dict[str, str] = {}
+    for name, said in form.multi_items():
+        if isinstance(said, str):
+            typed[name] = f"{typed[name]}\n{said}" if name in typed else said
+    return typed
 
 
 def _page(request: Request, path: str, faulty: Faulty) -> Response | None:

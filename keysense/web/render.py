@@ -32,7 +32,18 @@ STYLES = (
     "pieces.css",
     "print.css",
 )
-SCRIPTS = ("live.js", "page.js", "line.js", "hear.js", "draw.js", "marks.js", "bring.js", "first.js", "pulse.js", "explore.js")
+SCRIPTS = (
+    "live.js",
+    "page.js",
+    "line.js",
+    "hear.js",
+    "draw.js",
+    "marks.js",
+    "bring.js",
+    "first.js",
+    "pulse.js",
+    "explore.js",
+)
 
 
 @dataclass(frozen=True)

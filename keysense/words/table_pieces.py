@@ -55,6 +55,7 @@ PIECES: dict[str, str] = {
     "piece.asked": "how it may be played",
     "piece.asked.none": "No character has been written yet.",
     "piece.mark": "Mark the music",
+    "piece.mark.link": "mark its music",
     "piece.mark.said": "Where a phrase ends, a guide note, where it grows or fades: tap the notes.",
     "piece.no_music": "There is no music of this piece yet. Play the tune in yourself, or bring its page as a file.",
     "piece.drawn": "Thread drawing of {title}, bars {first} to {last}: height is the tune",

@@ -122,7 +122,7 @@ def test_several_playings_become_the_tune_and_where_one_differs_is_asked(client:
 def test_playing_in_with_something_missing_keeps_what_was_typed(client: httpx.Client, studio: Studio) -> None:
     (take,) = played_in(studio, STEADY)
     answer = client.post("/pieces/teach", data={"title": "Bell", "pace": "ninety", "bar": "3", "take": [take]})
-    assert 'value="Bell"' in answer.text and not studio.pieces()
+    assert 'value="Bell"' in answer.text and f'value="{take}" checked' in answer.text and not studio.pieces()
     answer = client.post("/pieces/teach", data={"title": "Bell", "pace": "88", "bar": "3"})
     assert "No playing was chosen" in answer.text and not studio.pieces()
 
