@@ -29,7 +29,8 @@ players with a part each apart. All constants are in `constants`, with how each 
 Known failures: a skip or restart with fewer than four notes to the end is taken for slips; long written-out trills
 played with another number of notes drift until the next plain note; where a target tells no hands and both hands are
 apart by an octave only one split, at the middle pitch, is tried; of bars that are quite alike the nearer and the
-earlier is taken (and told as a tie); live following does not know a shift unless it is told.
+earlier is taken (and told as a tie); live following finds a shift only after eight presses or more; a take of a piece
+that is not among those given to `recognise` may be named as one that resembles it, and is then mostly lost in `follow`.
 """
 
 from __future__ import annotations

@@ -137,6 +137,9 @@ BRUSHED_DOUBT = 0.7
 BRUSHED_WITHIN_S = 0.06
 BRUSHED_VELOCITY = 0.75  # of the key beside
 BRUSHED_MOST_S = 0.16
+# --- live -----------------------------------------------------------------------------------------------------------
+LIVE_LOOKS = (8, 12, 16, 24, 40)  # presses after which a shifted reading is looked for
+LIVE_GOES_WELL = 0.6  # unless a reading has so much of the value that so many right notes would have
 # --- which piece is this ----------------------------------------------------------------------------------------------
 RECOGNISE_MARGIN = 6.0  # nats by which a piece must lead to be named without asking
 RECOGNISE_SHARE = 0.35  # of the value that so many right notes would have

@@ -2,8 +2,8 @@
 
 At once a press is given the place where the best path now ends; as later presses come the path before them settles.
 A jump shows only once it has paid for itself, two or three notes after it was made, and a pause moves nothing, for the
-path moves on key presses alone. What is known when the playing is over is told by `LiveFollower.finish`, which follows
-the whole anew.
+path moves on key presses alone. Where it goes badly a shifted reading is looked for, now and then, in what was heard so
+far. What is known when the playing is over is told by `LiveFollower.finish`, which follows the whole anew.
 """
 
 from __future__ import annotations
@@ -14,11 +14,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from keysense.errors import NotesError
+from keysense.following import constants as c
 from keysense.following.choose import usual_pace
 from keysense.following.decode import Sweep
 from keysense.following.follow import follow
 from keysense.following.following import Following
-from keysense.following.hypotheses import Hypothesis, unshifted
+from keysense.following.hypotheses import Hypothesis, hypotheses, unshifted
 from keysense.following.lane import Lane
 from keysense.notes import Take
 from keysense.targets.target import Target
@@ -48,15 +49,16 @@ class Position:
 class LiveFollower:
     """Follows one take while it is played.
 
-    hypothesis: what is known of the shift of the hands; the plain reading and each hand alone are tried without it.
+    hypothesis: what is known of the shift of the hands. Without it the plain reading and each hand alone are tried, and
+    shifted ones after `LIVE_LOOKS` presses if none of these goes well.
     """
 
     def __init__(self, target: Target, hypothesis: Hypothesis | None = None) -> None:
         self.target = target
         self._heard: list[tuple[float, int, int]] = []
         readings = unshifted(target) if hypothesis is None else [hypothesis]
-        pace = usual_pace(target, None)
-        self._sweeps = [Sweep(Lane(target, h), pace) for h in readings if len(h.rows)]
+        self._sweeps = [self._sweep(h) for h in readings if len(h.rows)]
+        self._first, self._looks = len(self._sweeps), c.LIVE_LOOKS if hypothesis is None else ()
 
     def hear(self, onset_s: float, pitch: int, velocity: int = 64) -> Position:
         """Take one key press in and say where that is. Raises NotesError on a time or pitch that cannot be."""
@@ -66,7 +68,9 @@ class LiveFollower:
         self._heard.append((float(onset_s), int(pitch), int(velocity)))
         for sweep in self._sweeps:
             sweep.hear(played, float(onset_s), int(pitch))
-        best = max(self._sweeps, key=lambda sweep: sweep.best, default=None)
+        if played + 1 in self._looks:
+            self._look_for_shifts()
+        best = self._best()
         tail = [] if best is None else best.tail(SETTLED + 1)
         if not tail:
             return Position(played, -1, None, None, None)
@@ -77,6 +81,32 @@ class LiveFollower:
         return Position(
             played, note if newest == played else -1, float(place["onset_quarter"]), int(place["bar"]), settled
         )
+
+    def _sweep(self, hypothesis: Hypothesis) -> Sweep:
+        """One reading, with all that was heard so far."""
+        sweep = Sweep(Lane(self.target, hypothesis), usual_pace(self.target, None))
+        for played, (onset_s, pitch, _) in enumerate(self._heard):
+            sweep.hear(played, onset_s, pitch)
+        return sweep
+
+    def _best(self) -> Sweep | None:
+        """The likeliest reading; one that was thought of later must win clearly."""
+        first = max(self._sweeps[: self._first], key=lambda sweep: sweep.best, default=None)
+        later = max(self._sweeps[self._first :], key=lambda sweep: sweep.best, default=None)
+        if first is None or later is None:
+            return first
+        return later if later.best >= first.best + c.HYPOTHESIS_MARGIN else first
+
+    def _look_for_shifts(self) -> None:
+        """Where nothing goes well, try the shifts that what was heard speaks for; give up those that did not help."""
+        most = max((sweep.best for sweep in self._sweeps), default=0.0)
+        first, later = self._sweeps[: self._first], self._sweeps[self._first :]
+        self._sweeps = [*first, *(sweep for sweep in later if sweep.best > most - c.BEAM)]
+        if most < c.LIVE_GOES_WELL * c.RIGHT * len(self._heard):
+            pitch = np.asarray([pitch for _, pitch, _ in self._heard])
+            known = {sweep.lane.hypothesis.pitch.tobytes() for sweep in self._sweeps}
+            tried = [h for h in hypotheses(self.target, pitch) if len(h.rows) and h.pitch.tobytes() not in known]
+            self._sweeps += [self._sweep(h) for h in tried]
 
     def take(self) -> Take:
         """What was heard so far, with releases guessed."""

@@ -36,6 +36,16 @@ def test_the_place_is_known_at_once_and_better_five_notes_later(name: str) -> No
     assert settled > 0.94
 
 
+def test_a_hand_an_octave_off_and_another_key_are_found_while_playing() -> None:
+    for seed, name in ((3, "octave"), (5, "octave"), (4, "another key"), (6, "another key")):
+        rng = np.random.default_rng(seed)
+        playing = disturb.DISTURBANCES[name](disturb.plain(tunes.piece(seed, bars=8), rng), rng)
+        now, later = heard(LiveFollower(playing.target), playing)
+        true = playing.presses["meant"]
+        assert (now == true)[20:].mean() > 0.9
+        assert (later == true)[20:-5].mean() > 0.94
+
+
 def test_a_pause_moves_nothing_on() -> None:
     playing = disturb.plain(tunes.piece(1, bars=8), np.random.default_rng(0))
     presses = playing.presses.copy()
