@@ -112,14 +112,15 @@ function keepKind(event) {
   event.currentTarget.href = to;
 }
 
-// What was written by hand is no tap: hand and key are forgotten with it.
+// The answer is the page as it is now: its marks take the place of these, and a tapped note keeps its place.
 async function send(event) {
   event.preventDefault();
   const form = event.currentTarget;
   const focused = document.activeElement?.id ?? "";
   const body = new FormData(form);
   if (form.id !== "markform") body.set("kind", form.elements.id ? document.getElementById("markform").elements.kind.value : body.get("kind"));
-  const answer = await fetch(form.action, { method: "POST", body });
+  const answer = await fetch(form.action, { method: "POST", body }).catch(() => null);
+  if (!answer) { form.submit(); return; } // the browser then says itself that keysense has gone
   const now = new DOMParser().parseFromString(await answer.text(), "text/html");
   const fresh = now.getElementById("marking");
   if (!fresh) { location.reload(); return; }
