@@ -29,7 +29,7 @@ __all__ = [
 ]
 
 BY_EAR, FROM_PAGE = "by ear", "from the page"
-_MOST_TAKES = 5  # the newest of a piece in one manner: enough for its median
+_MOST_TAKES = 3  # the newest of a piece in one manner: a fair median
 
 
 @dataclass(frozen=True)
@@ -108,8 +108,9 @@ def _piece_heard(studio: Studio, takes: list[StoredTake]) -> PieceHeard:
     from keysense.comparing.manners import TakeHeard, piece_heard
 
     heard = []
+    readings = studio.readings([take.id for take in takes])
     for take in takes:
-        reading = studio.reading(take.id)
+        reading = readings.get(take.id)
         if reading is not None and not reading.lost:
             followed = int((reading.following.pairs["target"] >= 0).sum())
             heard.append(TakeHeard(reading.findings, followed, studio.take_notes(take.id).notes["velocity"]))

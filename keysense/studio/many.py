@@ -44,11 +44,11 @@ def _caught(studio: Studio, pupil_id: str, piece_id: str) -> list[Caught]:
     music = studio.target_of(piece_id)
     most = 2 * int(read_practice(studio.folder.practice).value("spot_takes"))  # some may have lost the place
     takes = studio.takes(pupil=pupil_id, piece=piece_id, state="kept", limit=most)
-    readings = [studio.reading(take.id) for take in reversed(takes) if not take.is_model]
+    readings = studio.readings([take.id for take in takes])
     return [
         caught_in(reading.findings, reading.following, music.target)
-        for reading in readings
-        if reading is not None and reading.target_id == music.id
+        for take in reversed(takes)
+        if not take.is_model and (reading := readings.get(take.id)) is not None and reading.target_id == music.id
     ]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from statistics import median
@@ -52,9 +53,10 @@ class Readings(Pianos):
 
     def reading(self, take_id: str, *, recipe: int | None = None) -> StoredReading | None:
         """The newest reading of a take (newest target version, then recipe), or of one recipe; None without one."""
-        from keysense.findings import finding_from_json
-        from keysense.following.following import Following
+        return self.readings([take_id], recipe=recipe).get(take_id)
 
+    def readings(self, take_ids: Sequence[str], *, recipe: int | None = None) -> dict[str, StoredReading]:
+        """The newest reading of each of these takes that has one, as `reading`, in one question to the database."""
         query = (
             select(ReadingRow, FollowingRow)
             .join(TargetRow, TargetRow.id == ReadingRow.target_id)
@@ -65,30 +67,18 @@ class Readings(Pianos):
                 & (FollowingRow.recipe == ReadingRow.recipe),
             )
             .join(TakeRow, TakeRow.id == ReadingRow.take_id)
-            .where(ReadingRow.take_id == take_id)
+            .where(ReadingRow.take_id.in_(take_ids))
             # a take that was given another name keeps what was heard under the old one, but is not known by it
             .where(TakeRow.piece_id.is_(None) | (TargetRow.piece_id == TakeRow.piece_id))
             .order_by(TargetRow.version.desc(), ReadingRow.recipe.desc())
-            .limit(1)
         )
         if recipe is not None:
             query = query.where(ReadingRow.recipe == recipe)
+        newest: dict[str, tuple[ReadingRow, FollowingRow]] = {}
         with self._store.read() as session:
-            found = session.execute(query).first()
-        if found is None:
-            return None
-        row, following = found
-        return StoredReading(
-            take_id=row.take_id,
-            target_id=row.target_id,
-            recipe=row.recipe,
-            character=row.character,
-            read_utc=row.read_utc,
-            lost=row.lost,
-            findings=tuple(finding_from_json(kept) for kept in row.body["findings"]),
-            following=Following.from_json(following.body),
-            body=row.body,
-        )
+            for row, following in session.execute(query):
+                newest.setdefault(row.take_id, (row, following))
+        return {take_id: _stored_reading(*rows) for take_id, rows in newest.items()}
 
     def unread(self, *, recipe: int, pupil_id: str | None = None, piece_id: str | None = None) -> list[str]:
         """Kept takes of pieces with music that no reading by this recipe against the newest music is kept of."""
@@ -163,6 +153,23 @@ class Readings(Pianos):
         if len(rows) == 1:
             return WeekPoint(day, values[0], one.low, one.high, instrument)
         return WeekPoint(day, median(values), instrument=instrument)
+
+
+def _stored_reading(row: ReadingRow, following: FollowingRow) -> StoredReading:
+    from keysense.findings import finding_from_json
+    from keysense.following.following import Following
+
+    return StoredReading(
+        take_id=row.take_id,
+        target_id=row.target_id,
+        recipe=row.recipe,
+        character=row.character,
+        read_utc=row.read_utc,
+        lost=row.lost,
+        findings=tuple(finding_from_json(kept) for kept in row.body["findings"]),
+        following=Following.from_json(following.body),
+        body=row.body,
+    )
 
 
 def _known(point: WeekPoint, curve: TouchCurve | None, *, of_touch: bool) -> WeekPoint:

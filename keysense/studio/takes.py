@@ -27,7 +27,7 @@ _SHORTEST_REF = 4
 GONE = ("dropped", "erased", "replaced")
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=48)
 def _read(smf: bytes, name: str) -> Take:
     """The takes of a lesson are asked for by every page anew; reading one takes as long as drawing it."""
     from keysense.smf import smf_to_take
