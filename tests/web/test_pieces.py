@@ -69,6 +69,15 @@ def test_marks_are_made_rubbed_out_and_taken_back_by_the_form_alone(
     assert "Taken back." in text and "It grows from" in text
 
 
+def test_a_hairpin_that_was_marked_lies_under_the_take_as_paper(client: httpx.Client, furnished: PagesStudio) -> None:
+    def wedges() -> int:
+        return client.get(f"/shape/{furnished.sleepy}").text.count('class="paper"')
+
+    before = wedges()
+    client.post(f"/piece/{furnished.cat}/mark", data={"kind": "diminuendo", "first": "1.1", "last": "2.3"})
+    assert wedges() > before
+
+
 def test_an_end_that_came_with_the_page_is_rubbed_out_and_marked_again(
     client: httpx.Client, studio: Studio, furnished: PagesStudio
 ) -> None:
