@@ -25,10 +25,10 @@ def page(studio: Studio, said: str = "") -> Page:
         "own": bool(said) and studio.is_own_character(said),
         "ships": said in {one.word for one in shipped_characters()},
     }
-    title = said or word("character.new")
+    title = said or word("character.fresh")
     links = [{"href": "/pieces", "said": word("piece.all")}]
     return Page(
-        QUESTION, title, word("character.title"),
+        QUESTION, title, word("character.title") if said else "",
         [Panel("character", "", content), Panel("links", "", {"said": "", "links": links})],
     )  # fmt: skip
 

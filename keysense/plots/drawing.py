@@ -60,15 +60,16 @@ def thread_drawing(
 
 def note_places(
     take: Take, *, hands: Sequence[str] | None = None, seconds: float | None = None, width: float = 420.0
-) -> list[tuple[float, float, float]]:
-    """Seconds, x and y of each event of each hand, where `thread_drawing` of the same take has it."""
+) -> list[tuple[float, float, float, float]]:
+    """Seconds, MIDI pitch, x and y of each event of each hand, where `thread_drawing` of the same take has it."""
     start = float(take.notes["onset_s"].min()) if len(take) else 0.0
     length = seconds or max(take.duration_s, 0.1)
     rows = []
     for line, between in zip(_hands(take.notes, hands), ((10.0, 54.0), (72.0, 88.0)), strict=True):
         if line is not None:
             x = 8 + (width - 16) * (line.onset_s - start) / length
-            rows += list(zip(line.onset_s.tolist(), x.tolist(), _height(line, *between).tolist(), strict=True))
+            columns = (line.onset_s, line.pitch, x, _height(line, *between))
+            rows += list(zip(*(column.tolist() for column in columns), strict=True))
     return rows
 
 

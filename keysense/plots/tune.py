@@ -71,12 +71,11 @@ def _as_take(target: Target, notes: Rows) -> Take:
     )
 
 
-def _by_note(notes: Rows, places: list[tuple[float, float, float]]) -> tuple[dict[str, float], dict[str, float]]:
+def _by_note(notes: Rows, places: list[tuple[float, float, float, float]]) -> tuple[dict[str, float], dict[str, float]]:
     x: dict[str, float] = {}
     y: dict[str, float] = {}
-    for second, at_x, at_y in places:
-        there = notes[np.abs(notes["onset_quarter"] * _SECONDS_A_QUARTER - second) < 1e-6]
-        free = [page_id(str(id_)) for id_ in there["id"] if page_id(str(id_)) not in x]
-        if free:
-            x[free[-1]], y[free[-1]] = at_x, at_y
+    for second, pitch, at_x, at_y in places:
+        same = np.abs(notes["onset_quarter"] * _SECONDS_A_QUARTER - second) < 1e-6
+        for id_ in notes["id"][same & (notes["pitch"] == pitch)]:
+            x[page_id(str(id_))], y[page_id(str(id_))] = at_x, at_y
     return x, y

@@ -127,6 +127,7 @@ PIECES: dict[str, str] = {
     # characters
     "character.name": "characters",
     "character.new": "write a character",
+    "character.fresh": "A new character",
     "character.change": "change it",
     "character.title": "A character",
     "character.word": "the word for it, yours or the child’s",
