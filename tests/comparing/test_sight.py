@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -11,6 +13,7 @@ from keysense.comparing.classes import CLASSES, card_of
 from keysense.comparing.sight import first_sight
 from keysense.findings.heard import Heard
 from keysense.practice import read_practice
+from keysense.targets.target import Mark
 from keysense.words.catalogue import word
 
 PRACTICE = read_practice()
@@ -127,3 +130,13 @@ def test_no_class_of_notes_is_without_words() -> None:
     for name in CLASSES:
         assert word(f"sight.{name}")
         assert word(f"title.pause_{name}")
+
+
+def test_guide_notes_marked_in_the_music_stand_in_place_of_the_usual_ones() -> None:
+    card = heard(random_card(28, 7), Reader(), 7)
+    row = CLASSES.index("guide_note")
+    usual = card_of(card, (53, 60, 67)).member[row]
+    fifth = np.unique(card.target.notes["onset_quarter"])[4]
+    mark = Mark("guide", float(fifth), float(fifth), "guide-1")
+    marked = card_of(replace(card, target=card.target.with_marks([mark])), (53, 60, 67))
+    assert marked.member[row].sum() == 1 and not np.array_equal(marked.member[row], usual)
