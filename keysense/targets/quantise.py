@@ -30,17 +30,18 @@ _LONG_WAIT = 2.0  # the most a lengthening may cost: a breath is no other note v
 _FOLLOW = 0.25  # share of a stretch that the pulse takes up
 _WIDEST = 0.6  # ln: a value stretched further is another value
 _BEAM = 150
+_PACES = 1 << 20  # more than there are paces to tell apart
 _TAP_SPREAD = 0.8  # ticks
 
 
 @dataclass(frozen=True)
-class _Reading:
-    """One way to read the notes so far."""
+class _Beam:
+    """Ways to read the notes so far, the cheapest first: one row each."""
 
-    cost: float
-    at: int
-    log_period: float
-    before: _Reading | None
+    cost: npt.NDArray[np.float64]
+    at: npt.NDArray[np.int64]
+    log_period: npt.NDArray[np.float64]
+    before: npt.NDArray[np.int64]  # the row of the beam one note earlier
 
 
 def ticks_by_tempo(
@@ -51,57 +52,59 @@ def ticks_by_tempo(
     bar: ticks a bar, counted from 0.
     """
     expected = math.log(60.0 / tempo_qpm)
-    beam = [_Reading(0.0, start, expected, None)]
+    beams = [_Beam(np.zeros(1), np.array([start]), np.array([expected]), np.zeros(1, dtype=np.int64))]
     for interval in intervals_s.tolist():
-        grown = [row for reading in beam for row in _grown(reading, max(interval, 1e-3), expected, bar)]
-        beam = _best(grown)
-    ticks = []
-    reading: _Reading | None = beam[0]
-    while reading is not None:
-        ticks.append(reading.at)
-        reading = reading.before
+        beams.append(_best(_grown(beams[-1], max(interval, 1e-3), expected, bar)))
+    ticks, row = [], 0
+    for beam in reversed(beams):
+        ticks.append(int(beam.at[row]))
+        row = int(beam.before[row])
     return ticks[::-1]
 
 
-def _best(readings: list[_Reading]) -> list[_Reading]:
+def _best(beam: _Beam) -> _Beam:
     """The cheapest readings; of those that agree on place and pace only one is carried on."""
-    kept: dict[tuple[int, int], _Reading] = {}
-    for reading in sorted(readings, key=lambda row: row.cost):
-        kept.setdefault((reading.at, round(reading.log_period * 50)), reading)
-        if len(kept) >= _BEAM:
-            break
-    return list(kept.values())
+    order = np.argsort(beam.cost, kind="stable")
+    alike = beam.at[order] * _PACES + np.round(beam.log_period[order] * 50).astype(np.int64)
+    first = np.sort(np.unique(alike, return_index=True)[1])[:_BEAM]
+    kept = order[first]
+    return _Beam(beam.cost[kept], beam.at[kept], beam.log_period[kept], beam.before[kept])
 
 
-def _grown(reading: _Reading, interval: float, expected: float, bar: int) -> list[_Reading]:
-    meant = TICKS * interval / math.exp(reading.log_period)
-    low, high = max(1, math.floor(meant * math.exp(-_WIDEST))), math.ceil(meant * math.exp(_WIDEST))
-    spread = math.hypot(_STRETCH, _JITTER_S / interval)
-    rows = []
-    for value in range(low, max(high, low) + 1):
-        place = _PLACE_COST.get((reading.at + value) % TICKS)
-        if place is None:
-            continue
-        stretch = math.log(meant / value)
-        cost = stretch**2 / (2 * spread**2)
-        waited = False
-        if stretch > 0 and value >= TICKS // 2:
-            waited = cost > _LONG_WAIT + stretch
-            cost = min(cost, _LONG_WAIT + stretch)
-        # After a wait the tune goes on at the pace it had.
-        taken = 0.0 if waited else _FOLLOW * max(-0.3, min(0.3, stretch))
-        pace = reading.log_period + taken
-        away = (pace - expected) ** 2 / (2 * 0.25**2) * 0.1
-        end = reading.at + value
-        step = place + _VALUE_COST.get(value, _RARE_VALUE) + _mixed(reading.at, end)
-        if -(-end // bar) - reading.at // bar > 1:
-            step += _OVER_THE_BAR
-        rows.append(_Reading(reading.cost + cost + step + away, end, pace, reading))
-    if not rows:
-        # Struck almost together: the next place of the grid.
-        step = next(k for k in range(1, TICKS + 1) if (reading.at + k) % TICKS in _PLACE_COST)
-        rows.append(_Reading(reading.cost + 8.0, reading.at + step, reading.log_period, reading))
-    return rows
+def _grown(beam: _Beam, interval: float, expected: float, bar: int) -> _Beam:
+    """Every reading with every note value that the interval may mean."""
+    meant = TICKS * interval / np.exp(beam.log_period)
+    low = np.maximum(1, np.floor(meant * math.exp(-_WIDEST))).astype(np.int64)
+    high = np.maximum(np.ceil(meant * math.exp(_WIDEST)).astype(np.int64), low)
+    values = np.arange(low.min(), high.max() + 1)
+    end = beam.at[:, None] + values
+    meets = (values >= low[:, None]) & (values <= high[:, None]) & np.isfinite(_PLACES[end % TICKS])
+    row, column = np.nonzero(meets)
+    value, at, end = values[column], beam.at[row], end[row, column]
+    stretch = np.log(meant[row] / value)
+    cost = stretch**2 / (2 * (_STRETCH**2 + (_JITTER_S / interval) ** 2))
+    # After a wait the tune goes on at the pace it had.
+    waited = (stretch > 0) & (value >= TICKS // 2) & (cost > _LONG_WAIT + stretch)
+    cost = np.where(waited, _LONG_WAIT + stretch, cost)
+    pace = beam.log_period[row] + np.where(waited, 0.0, _FOLLOW * np.clip(stretch, -0.3, 0.3))
+    cost += beam.cost[row] + (pace - expected) ** 2 / (2 * 0.25**2) * 0.1
+    cost += _PLACES[end % TICKS] + _VALUES[np.minimum(value, len(_VALUES) - 1)]
+    cost += np.where(at // TICKS == end // TICKS, _MIXED[at % TICKS, end % TICKS], 0.0)
+    cost += np.where(-(-end // bar) - at // bar > 1, _OVER_THE_BAR, 0.0)
+    return _with_the_rest(beam, _Beam(cost, end, pace, row), ~meets.any(axis=1))
+
+
+def _with_the_rest(beam: _Beam, grown: _Beam, rest: npt.NDArray[np.bool_]) -> _Beam:
+    """And the readings that no value fits: struck almost together, so the next place of the grid."""
+    row = np.flatnonzero(rest)
+    if not len(row):
+        return grown
+    return _Beam(
+        np.concatenate([grown.cost, beam.cost[row] + 8.0]),
+        np.concatenate([grown.at, beam.at[row] + _NEXT[beam.at[row] % TICKS]]),
+        np.concatenate([grown.log_period, beam.log_period[row]]),
+        np.concatenate([grown.before, row]),
+    )
 
 
 def _mixed(before: int, after: int) -> float:
@@ -110,6 +113,13 @@ def _mixed(before: int, after: int) -> float:
         return 0.0
     places = {before % TICKS, after % TICKS} - {0}
     return _MIXED_BEAT if places & {4, 8} and places & {3, 6, 9} else 0.0
+
+
+# The same costs as tables, for all readings at once.
+_PLACES = np.array([_PLACE_COST.get(place, math.inf) for place in range(TICKS)])
+_VALUES = np.array([_VALUE_COST.get(value, _RARE_VALUE) for value in range(max(_VALUE_COST) + 2)])
+_MIXED = np.array([[_mixed(before, after) for after in range(TICKS)] for before in range(TICKS)])
+_NEXT = np.array([next(k for k in range(1, TICKS + 1) if (at + k) % TICKS in _PLACE_COST) for at in range(TICKS)])
 
 
 def clean_taps(taps_s: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
