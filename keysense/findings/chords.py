@@ -53,6 +53,8 @@ def _spread(heard: Heard, hand: str | None) -> list[Finding]:
 def chords_rolled(heard: Heard) -> list[Finding]:
     """How many chords were spread, and where; nothing where none was."""
     full = [(hand, group) for hand in heard.hands for group in onset_groups(heard, hand) if len(group) >= _FEWEST_NOTES]
+    if not full:
+        return []
     least_s = heard.practice.value("chord_rolled") / 1000
     places = tuple(
         Place((int(heard.rows["bar"][group[0]]),) * 2, hand_or_none(hand), how=way)

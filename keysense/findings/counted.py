@@ -33,12 +33,12 @@ def notes_counted(heard: Heard) -> list[Finding]:
     rows = heard.rows
     written, other = rows[rows["matched"]], rows[~rows["matched"]]
     left_out = heard.target.notes[heard.following.omitted]
-    span = len(rows) + len(left_out)
+    span, extras = len(rows) + len(left_out), _extras(heard)
     return [
         Finding("notes_as_written", len(written), "count", span),
         Finding("notes_other_pitch", len(other), "count", span, places=_places(other)),
         Finding("notes_left_out", len(left_out), "count", span, places=_places(left_out)),
-        Finding("notes_extra", len(_extras(heard)), "count", len(heard.take), places=_extras(heard)),
+        Finding("notes_extra", len(extras), "count", len(heard.take), places=extras),
         *_unspoken(heard, left_out),
     ]
 
@@ -68,13 +68,9 @@ def _places(notes: npt.NDArray[np.void]) -> tuple[Place, ...]:
 def _extras(heard: Heard) -> tuple[Place, ...]:
     """Extra notes stand in the bar of the note followed just before them."""
     pairs = heard.following.pairs[np.argsort(heard.following.pairs["played"], kind="stable")]
-    bar, places = None, []
-    followed = pairs["target"][pairs["target"] >= 0]
-    if len(followed):
-        bar = int(heard.target.notes["bar"][followed[0]])
-    for pair in pairs:
-        if pair["target"] >= 0:
-            bar = int(heard.target.notes["bar"][pair["target"]])
-        elif pair["kind"] == "extra":
-            places.append(Place(None if bar is None else (bar, bar)))
-    return tuple(places)
+    followed = np.flatnonzero(pairs["target"] >= 0)
+    extra = np.flatnonzero((pairs["target"] < 0) & (pairs["kind"] == "extra"))
+    if not len(followed):
+        return (Place(),) * len(extra)
+    before = followed[np.clip(np.searchsorted(followed, extra) - 1, 0, None)]
+    return tuple(Place((bar, bar)) for bar in heard.target.notes["bar"][pairs["target"][before]].tolist())

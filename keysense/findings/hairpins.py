@@ -33,7 +33,8 @@ import numpy.typing as npt
 from keysense.finding import Finding, Limit, Place
 from keysense.findings.heard import Events, Heard, hand_or_none
 from keysense.findings.loudness import ONE_VELOCITY, one_velocity, scatter_outside
-from keysense.findings.stats import Estimate, t_at, theil_sen
+from keysense.findings.ranks import theil_sen
+from keysense.findings.stats import Estimate, t_at
 from keysense.targets.target import Mark
 
 __all__ = ["rises"]

@@ -165,12 +165,15 @@ def _under(heard: Heard, dynamics: list[Mark], value: str) -> npt.NDArray[np.boo
 
 
 def _covered(heard: Heard, marks: list[Mark]) -> npt.NDArray[np.bool_]:
-    rows = heard.rows
+    rows, quarter = heard.rows, np.ascontiguousarray(heard.rows["quarter"])
     covered = np.zeros(len(rows), bool)
-    for mark in marks:
-        end = mark.end_quarter if mark.end_quarter > mark.start_quarter else np.inf
-        span = (rows["quarter"] > mark.start_quarter - _NEAR) & (rows["quarter"] < end - _NEAR)
-        covered |= span & ((rows["hand"] == mark.hand) | (mark.hand == ""))
+    for hand in {mark.hand for mark in marks}:
+        span = np.zeros(len(rows), bool)
+        for mark in marks:
+            if mark.hand == hand:
+                end = mark.end_quarter if mark.end_quarter > mark.start_quarter else np.inf
+                span[slice(*np.searchsorted(quarter, [mark.start_quarter - _NEAR, end - _NEAR]).tolist())] = True
+        covered |= span & ((rows["hand"] == hand) | (hand == ""))
     return np.asarray(covered & ~rows["grace"], bool)
 
 
@@ -221,8 +224,9 @@ def _smoothed(x: Floats, y: Floats, width: float = 2.0) -> Floats:
         return np.full(len(y), y.mean())
     width = max(width, 1.5 * float(np.median(np.diff(places))))
     line = np.empty(len(y))
-    for part in np.array_split(np.arange(len(x)), -(-len(x) // 128)):
-        low, high = np.searchsorted(x, (x[part[0]] - 4 * width, x[part[-1]] + 4 * width))
+    for first in range(0, len(x), 128):
+        part = slice(first, min(first + 128, len(x)))
+        low, high = np.searchsorted(x, (x[first] - 4 * width, x[part.stop - 1] + 4 * width))
         line[part] = _local_line(x[part], x[low : high + 1], y[low : high + 1], width)
     return line
 

@@ -55,9 +55,9 @@ def runs_played_again(heard: Heard) -> list[Finding]:
         line = _line(heard, hand)
         playings = _playings(heard, hand, line.quarter)
         for runs in _alike(heard, line):
-            onsets = [times[run] for times in playings for run in runs if _steady(times[run], longest)]
+            onsets = _steady(playings[:, np.array([np.arange(run.start, run.stop) for run in runs])], longest)
             if len(onsets) >= 2:
-                rows += _of_run(heard, hand, line, runs, np.array(onsets))
+                rows += _of_run(heard, hand, line, runs, onsets)
     return rows
 
 
@@ -109,8 +109,8 @@ def _cut(keys: Ints, first: int, last: int) -> list[slice]:
     return [slice(first, last)] if len(run) <= _LONGEST else []
 
 
-def _playings(heard: Heard, hand: str, quarter: Floats) -> list[Floats]:
-    """For each pass the time of each written onset, NaN where it did not sound in it."""
+def _playings(heard: Heard, hand: str, quarter: Floats) -> Floats:
+    """For each pass (row) the time of each written onset, NaN where it did not sound in it."""
     pairs, notes = heard.following.pairs, heard.target.notes
     pairs = pairs[(pairs["target"] >= 0) & (pairs["played"] >= 0)]
     pairs = pairs[(notes["hand"][pairs["target"]] == hand) & ~notes["is_grace"][pairs["target"]]]
@@ -120,10 +120,12 @@ def _playings(heard: Heard, hand: str, quarter: Floats) -> list[Floats]:
     onset = heard.take.notes["onset_s"][pairs["played"]]
     times = np.full((max(1, len(starts)), len(quarter)), np.inf)
     np.minimum.at(times, (passing, at), onset)
-    return list(np.where(np.isinf(times), np.nan, times))
+    return np.where(np.isinf(times), np.nan, times)
 
 
-def _steady(onset_s: Floats, longest: float) -> bool:
-    """Every note heard, in order, and none waited for: no step so many times the usual one."""
-    step = np.diff(onset_s)
-    return bool(np.all(step > 0) and step.max() < longest * np.median(step))
+def _steady(onset_s: Floats, longest: float) -> Floats:
+    """The playings of which every note was heard, in order, and none waited for: no step so many times the usual."""
+    onset_s = onset_s.reshape(-1, onset_s.shape[-1])
+    onset_s = onset_s[~np.any(np.isnan(onset_s), axis=1)]
+    step = np.diff(onset_s, axis=1)
+    return np.asarray(onset_s[(step.min(axis=1) > 0) & (step.max(axis=1) < longest * np.median(step, axis=1))])

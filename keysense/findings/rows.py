@@ -9,7 +9,8 @@ import numpy.typing as npt
 
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Heard
-from keysense.findings.stats import Estimate, median_of
+from keysense.findings.ranks import median_of
+from keysense.findings.stats import Estimate
 from keysense.notes import Take
 from keysense.units import Unit
 

@@ -22,7 +22,7 @@ import numpy.typing as npt
 
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Events, Heard
-from keysense.findings.stats import first_coefficient
+from keysense.findings.stats import slope_of
 from keysense.findings.steps import Steps, steps_of
 from keysense.findings.tempo import FREE
 
@@ -61,7 +61,7 @@ def _drift(heard: Heard, events: Events, steps: Steps, inside: npt.NDArray[np.bo
         why = FREE if heard.free else f"it takes {_FEWEST} steady steps, and {n} came"
         return Finding.missing("drift_section", "%", why, n=n, place=place)
     x, y = steps.start[use], steps.y[use]
-    e = first_coefficient(np.stack([x - x.mean(), np.ones(n)], axis=1), y)
+    e = slope_of(x, y)
     span = float(np.ptp(x))
     value, high, low = (100 * math.expm1(-slope * span) for slope in e.whole())
     return Finding("drift_section", value, "%", n, low, high, heard.practice.limit("drift"), place)

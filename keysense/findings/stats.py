@@ -5,7 +5,7 @@ Conventions
     rests on. A value that cannot be had is None, never zero. `level` is the chance that an interval holds the truth.
 
 References
-    Hollander & Wolfe, Nonparametric Statistical Methods: the intervals of Hodges-Lehmann and of Theil-Sen (memory).
+    Estimates by ranks: `keysense.findings.ranks`.
     Donner & Zou 2012, Stat Methods Med Res 21: the interval of a difference from two separate intervals (memory).
 """
 
@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -25,12 +25,11 @@ __all__ = [
     "difference_of",
     "first_coefficient",
     "mean_of",
-    "median_of",
     "robust_interval",
+    "slope_of",
     "t_at",
     "t_quantile",
     "t_two_sided_p",
-    "theil_sen",
     "welch",
 ]
 
@@ -38,7 +37,6 @@ Floats = npt.NDArray[np.float64]
 LEVEL = 0.95
 MAD_TO_SD = 1.4826  # the median absolute value of a standard normal is 0.6745
 _MAD_EFFICIENCY = 0.3675  # of the MAD against the SD for normal data (published: Rousseeuw & Croux 1993; memory)
-_MOST_POINTS = 400
 
 
 @dataclass(frozen=True)
@@ -59,6 +57,7 @@ class Estimate:
         return self.value, self.low, self.high
 
 
+@lru_cache(4096)
 def t_quantile(df: float, level: float = LEVEL) -> float:
     """The two-sided quantile of Student's t."""
     from scipy.special import stdtrit
@@ -66,6 +65,7 @@ def t_quantile(df: float, level: float = LEVEL) -> float:
     return float(stdtrit(df, 0.5 + level / 2))
 
 
+@lru_cache(4096)
 def t_at(df: float, share: float) -> float:
     """The one-sided quantile of Student's t: this share lies below it."""
     from scipy.special import stdtrit
@@ -126,12 +126,32 @@ def first_coefficient(design: Floats, y: Floats, level: float = LEVEL) -> Estima
     return Estimate(value, value - half, value + half, len(y), se, df)
 
 
+def slope_of(x: Floats, y: Floats, level: float = LEVEL) -> Estimate:
+    """The slope of the straight line of least squares with Student's interval; None below three points."""
+    n = len(x)
+    x, y = x - x.mean(), y - y.mean()
+    size = float(x @ x)
+    if n < 3 or size <= 0:
+        return Estimate(None, None, None, n)
+    value = float(x @ y) / size
+    residual = y - value * x
+    se = math.sqrt(float(residual @ residual) / (n - 2) / size)
+    half = t_quantile(n - 2, level) * se
+    return Estimate(value, value - half, value + half, n, se, n - 2)
+
+
 def chi_interval(sd: float, df: float, level: float = LEVEL) -> tuple[float, float]:
     """The interval of a standard deviation known from ``df`` degrees of freedom."""
+    low, high = _chi_factors(df, level)
+    return sd * low, sd * high
+
+
+@lru_cache(4096)
+def _chi_factors(df: float, level: float) -> tuple[float, float]:
     from scipy.special import chdtri
 
     tail = (1 - level) / 2
-    return sd * math.sqrt(df / chdtri(df, tail)), sd * math.sqrt(df / chdtri(df, 1 - tail))
+    return math.sqrt(df / chdtri(df, tail)), math.sqrt(df / chdtri(df, 1 - tail))
 
 
 def robust_interval(sd: float, n: int, p: int, level: float = LEVEL) -> tuple[float, float]:
@@ -143,86 +163,6 @@ def robust_interval(sd: float, n: int, p: int, level: float = LEVEL) -> tuple[fl
     """
     efficiency = _MAD_EFFICIENCY + 0.22 * p / n + 0.45 / n
     return chi_interval(sd, max(1.0, efficiency * (n - p)), level)
-
-
-def median_of(values: Floats, level: float = LEVEL) -> Estimate:
-    """The median with the exact signed-rank interval, from six values on; Student's interval from three to five.
-
-    The interval holds for spreads that lie alike on both sides of the median, and is widened to hold the median.
-    Beyond 400 values the interval is Student's, by then the same.
-    """
-    n = len(values)
-    if n == 0:
-        return Estimate(None, None, None, 0)
-    middle = float(np.median(values))
-    if n < 3:
-        return Estimate(middle, None, None, n)
-    if n < 6 or n > _MOST_POINTS:
-        _, low, high = mean_of(values, level).whole()
-        return Estimate(middle, min(low, middle), max(high, middle), n)
-    rows, columns = np.triu_indices(n)
-    walsh = np.sort((values[rows] + values[columns]) / 2)
-    k = _signed_rank_cut(n, level)
-    return Estimate(middle, min(float(walsh[k]), middle), max(float(walsh[-1 - k]), middle), n)
-
-
-@cache
-def _signed_rank_cut(n: int, level: float) -> int:
-    """How many Walsh averages lie outside the interval on each side."""
-    counts = np.ones(1)
-    for rank in range(1, n + 1):
-        grown = np.zeros(len(counts) + rank)
-        grown[: len(counts)] += counts
-        grown[rank:] += counts
-        counts = grown / 2
-    return _cut(np.cumsum(counts), level)
-
-
-@cache
-def _kendall_cut(n: int, level: float) -> int:
-    """How many pair slopes lie outside the interval on each side, from the exact law of the number of inversions."""
-    counts = np.ones(1)
-    for size in range(2, n + 1):
-        counts = np.convolve(counts, np.ones(size)) / size
-    return _cut(np.cumsum(counts), level)
-
-
-def _cut(cumulated: Floats, level: float) -> int:
-    tail = (1 - level) / 2
-    return max(0, int(np.searchsorted(cumulated, tail * (1 + 1e-12), side="right")) - 1)
-
-
-def theil_sen(x: Floats, y: Floats, level: float = LEVEL) -> Estimate:
-    """The median slope of y over x with its exact rank interval; x without ties (average ties first).
-
-    No interval below five points: none of 95 % exists. Beyond 400 points neighbours are averaged to 400.
-    """
-    n = len(x)
-    if n < 2:
-        return Estimate(None, None, None, n)
-    x, y = _binned(x, y)
-    rows, columns = np.triu_indices(len(x), 1)
-    slopes = np.sort((y[columns] - y[rows]) / (x[columns] - x[rows]))
-    value = float(np.median(slopes))
-    if n < 5:
-        return Estimate(value, None, None, n)
-    k = _kendall_cut(len(x), level) if len(x) <= 60 else _kendall_cut_by_normal(len(x), level)
-    return Estimate(value, float(slopes[k]), float(slopes[-1 - k]), n)
-
-
-def _kendall_cut_by_normal(n: int, level: float) -> int:
-    from scipy.special import ndtri
-
-    spread = math.sqrt(n * (n - 1) * (2 * n + 5) / 18)
-    pairs = n * (n - 1) / 2
-    return max(0, math.floor((pairs - float(ndtri(0.5 + level / 2)) * spread) / 2))
-
-
-def _binned(x: Floats, y: Floats) -> tuple[Floats, Floats]:
-    if len(x) <= _MOST_POINTS:
-        return x, y
-    groups = np.array_split(np.arange(len(x)), _MOST_POINTS)
-    return np.array([x[g].mean() for g in groups]), np.array([y[g].mean() for g in groups])
 
 
 def difference_of(a: Estimate, b: Estimate) -> Estimate:

@@ -15,7 +15,8 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.findings.heard import Events, Heard, events_of
-from keysense.findings.stats import Estimate, mean_of, median_of, t_quantile
+from keysense.findings.ranks import median_of
+from keysense.findings.stats import Estimate, mean_of, t_quantile
 from keysense.findings.steps import steps_of
 
 __all__ = ["TOUCH", "hold_of", "medians_of", "touches_of"]

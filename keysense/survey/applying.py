@@ -22,7 +22,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from keysense.finding import Finding
-from keysense.findings.stats import median_of
+from keysense.findings.ranks import median_of
 from keysense.notes import Take
 from keysense.survey.hearing import Survey
 

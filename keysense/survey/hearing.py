@@ -28,8 +28,9 @@ import numpy.typing as npt
 
 from keysense.errors import SurveyError
 from keysense.finding import Finding, Place
+from keysense.findings.ranks import median_of
 from keysense.findings.reading import finding_from_json
-from keysense.findings.stats import Estimate, mean_of, median_of, t_quantile, welch
+from keysense.findings.stats import Estimate, mean_of, t_quantile, welch
 from keysense.notes import Take
 from keysense.practice import Practice, read_practice
 from keysense.survey.clock import PedalKind, clock_step, pedal_kind

@@ -9,17 +9,16 @@ import statsmodels.api as sm
 from statsmodels.stats.weightstats import CompareMeans, DescrStatsW
 
 from keysense.comparing.weeks import mann_kendall
+from keysense.findings.ranks import median_of, theil_sen
 from keysense.findings.stats import (
     Estimate,
     chi_interval,
     difference_of,
     first_coefficient,
     mean_of,
-    median_of,
     robust_interval,
-    theil_sen,
     welch,
-)  # fmt: skip
+)
 
 RNG = np.random.default_rng(7)
 GROWING = np.array([40, 44, 43, 50, 55, 60, 58, 66], float)
