@@ -57,8 +57,9 @@ class LiveFollower:
         self.target = target
         self._heard: list[tuple[float, int, int]] = []
         readings = unshifted(target) if hypothesis is None else [hypothesis]
-        self._sweeps = [self._sweep(h) for h in readings if len(h.rows)]
-        self._first, self._looks = len(self._sweeps), c.LIVE_LOOKS if hypothesis is None else ()
+        self._first = [self._sweep(h) for h in readings if len(h.rows)]
+        self._later: list[Sweep] = []
+        self._looks = c.LIVE_LOOKS if hypothesis is None else ()
 
     def hear(self, onset_s: float, pitch: int, velocity: int = 64) -> Position:
         """Take one key press in and say where that is. Raises NotesError on a time or pitch that cannot be."""
@@ -66,7 +67,7 @@ class LiveFollower:
             raise NotesError(f"a press at {onset_s} s on key {pitch} cannot be: give seconds, and keys from 0 to 127")
         played = len(self._heard)
         self._heard.append((float(onset_s), int(pitch), int(velocity)))
-        for sweep in self._sweeps:
+        for sweep in (*self._first, *self._later):
             sweep.hear(played, float(onset_s), int(pitch))
         if played + 1 in self._looks:
             self._look_for_shifts()
@@ -90,23 +91,25 @@ class LiveFollower:
         return sweep
 
     def _best(self) -> Sweep | None:
-        """The likeliest reading; one that was thought of later must win clearly."""
-        first = max(self._sweeps[: self._first], key=lambda sweep: sweep.best, default=None)
-        later = max(self._sweeps[self._first :], key=lambda sweep: sweep.best, default=None)
-        if first is None or later is None:
+        """The likeliest reading; one that was thought of later must win clearly, and soon is the only one."""
+        first, later = (max(sweeps, key=_value, default=None) for sweeps in (self._first, self._later))
+        if later is None or (first is not None and later.best < first.best + c.HYPOTHESIS_MARGIN):
+            least = -math.inf if first is None else first.best - c.HOPELESS
+            self._first[1:] = [sweep for sweep in self._first[1:] if sweep.best > least]  # the hands may yet meet again
             return first
-        return later if later.best >= first.best + c.HYPOTHESIS_MARGIN else first
+        self._first = [sweep for sweep in self._first if sweep.best > later.best - c.HOPELESS]
+        self._later = [sweep for sweep in self._later if sweep.best > later.best - c.HOPELESS]
+        return later
 
     def _look_for_shifts(self) -> None:
         """Where nothing goes well, try the shifts that what was heard speaks for; give up those that did not help."""
-        most = max((sweep.best for sweep in self._sweeps), default=0.0)
-        first, later = self._sweeps[: self._first], self._sweeps[self._first :]
-        self._sweeps = [*first, *(sweep for sweep in later if sweep.best > most - c.BEAM)]
+        most = max((sweep.best for sweep in (*self._first, *self._later)), default=0.0)
+        self._later = [sweep for sweep in self._later if sweep.best > most - c.BEAM]
         if most < c.LIVE_GOES_WELL * c.RIGHT * len(self._heard):
             pitch = np.asarray([pitch for _, pitch, _ in self._heard])
-            known = {sweep.lane.hypothesis.pitch.tobytes() for sweep in self._sweeps}
+            known = {sweep.lane.hypothesis.pitch.tobytes() for sweep in (*self._first, *self._later)}
             tried = [h for h in hypotheses(self.target, pitch) if len(h.rows) and h.pitch.tobytes() not in known]
-            self._sweeps += [self._sweep(h) for h in tried]
+            self._later += [self._sweep(h) for h in tried]
 
     def take(self) -> Take:
         """What was heard so far, with releases guessed."""
@@ -118,3 +121,7 @@ class LiveFollower:
     def finish(self, take: Take | None = None) -> Following:
         """Follow the whole: the take with its true releases if it is at hand, else what was heard."""
         return follow(self.target, self.take() if take is None else take)
+
+
+def _value(sweep: Sweep) -> float:
+    return sweep.best
