@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from urllib.parse import quote, urlencode
 
 from starlette.datastructures import FormData
@@ -15,7 +15,7 @@ from keysense.dashboards import character as character_page
 from keysense.dashboards import marking, piece, pieces
 from keysense.dashboards._teaching import asked_key
 from keysense.errors import TargetError
-from keysense.following.teacher import teach
+from keysense.following.teacher import Taught, teach
 from keysense.studio.studio import Studio
 from keysense.targets.marking import Marking, read_place
 from keysense.web.bringing import bring_all, bring_one, number, piece_called
@@ -71,9 +71,10 @@ def bring_another(request: Request, form: FormData) -> Response:
 def teach_new(request: Request, form: FormData) -> Response:
     """What the teacher played is a new tune, or how one of this title goes from now on."""
     studio, title = studio_of(request), " ".join(str(form.get("title", "")).split())
+    lesson = _lesson(studio, form, title)
     with studio.together():
         piece_id = piece_called(studio, title)
-        _teach(studio, piece_id, form)
+        lesson.keep(studio, piece_id)
     return back_to(f"/piece/{piece_id}", "taught")
 
 
@@ -81,28 +82,39 @@ def teach_new(request: Request, form: FormData) -> Response:
 def teach_piece(request: Request, form: FormData) -> Response:
     """How this piece goes from now on."""
     studio, ref = studio_of(request), request.path_params["ref"]
-    _teach(studio, studio.piece(ref).id, form)
+    _lesson(studio, form, studio.piece(ref).title).keep(studio, ref)
     return back_to(f"/piece/{ref}", "taught")
 
 
-def _teach(studio: Studio, piece_id: str, form: FormData) -> None:
+@dataclass(frozen=True)
+class _Lesson:
+    """What the teacher's playings taught, before any of it is kept."""
+
+    takes: list[str]
+    pace: float
+    bar: float
+    taught: Taught
+
+    @classmethod
+    def of(cls, studio: Studio, title: str, takes: list[str], pace: float, bar: float) -> _Lesson:
+        playing = [studio.take_notes(take_id) for take_id in takes]
+        return cls(takes, pace, bar, teach(playing, title=title, tempo_qpm=pace, quarters_per_bar=bar))
+
+    def keep(self, studio: Studio, piece_id: str) -> None:
+        questions = [asdict(one) for one in self.taught.questions]
+        asked = {"takes": self.takes, "pace": self.pace, "bar": self.bar, "questions": questions}
+        with studio.together():
+            studio.add_target(piece_id, self.taught.target)
+            for take_id in self.takes:
+                studio.mark_model(take_id, piece_id)
+            studio.remember(asked_key(piece_id), asked if questions else {})
+
+
+def _lesson(studio: Studio, form: FormData, title: str) -> _Lesson:
     chosen = [studio.take(str(ref)).id for ref in form.getlist("take")]
     if not chosen:
         raise TargetError(word("teach.no_take"))
-    pace, bar = number(form, "pace"), number(form, "bar")
-    _taught(studio, piece_id, chosen, pace, bar)
-
-
-def _taught(studio: Studio, piece_id: str, takes: list[str], pace: float, bar: float) -> None:
-    playing = [studio.take_notes(take_id) for take_id in takes]
-    title = studio.piece(piece_id).title
-    taught = teach(playing, title=title, tempo_qpm=pace, quarters_per_bar=bar)
-    with studio.together():
-        studio.add_target(piece_id, taught.target)
-        for take_id in takes:
-            studio.mark_model(take_id, piece_id)
-        asked = {"takes": takes, "pace": pace, "bar": bar, "questions": [asdict(one) for one in taught.questions]}
-        studio.remember(asked_key(piece_id), asked if taught.questions else {})
+    return _Lesson.of(studio, title, chosen, number(form, "pace"), number(form, "bar"))
 
 
 @press
@@ -112,7 +124,8 @@ def stands(request: Request, form: FormData) -> Response:
     kept, which = studio.recall(asked_key(ref)), str(form.get("which", ""))
     takes = kept.get("takes", [])
     if which.isdigit() and int(which) < len(takes):
-        _taught(studio, studio.piece(ref).id, [takes[int(which)]], kept["pace"], kept["bar"])
+        alone = [takes[int(which)]]
+        _Lesson.of(studio, studio.piece(ref).title, alone, kept["pace"], kept["bar"]).keep(studio, ref)
     studio.remember(asked_key(ref), {})
     return back_to(f"/piece/{ref}", "stands")
 
