@@ -52,13 +52,13 @@ __all__ = [
 class KeysenseError(Exception):
     """Root of every error that keysense raises on purpose.
 
-    spoken: what turns its English line into the language that is spoken; `keysense.words` sets it.
+    spoken: the last of them turns its English line into the language that is spoken; `keysense.words` adds it.
     """
 
-    spoken: ClassVar[Callable[[str], str]] = staticmethod(str)
+    spoken: ClassVar[list[Callable[[str], str]]] = [str]
 
     def __str__(self) -> str:
-        return self.spoken(super().__str__())
+        return self.spoken[-1](super().__str__())
 
 
 class NotesError(KeysenseError, ValueError):

@@ -39,7 +39,7 @@ class TakeHeard:
 
     findings: Sequence[Finding]
     notes: int
-    velocity: npt.NDArray[np.generic]
+    velocity: npt.NDArray[np.uint8]
 
 
 @dataclass(frozen=True)

@@ -96,8 +96,8 @@ def phrase_shapes(model: Heard, pupil: Heard) -> tuple[PhraseShape, ...]:
         return ()
     both: dict[Line, _Points] = {"loudness": _loudness(model, pupil), "time": _time(model, pupil)}
     numbers = np.unique(np.concatenate([points.phrase for points in both.values()]))
-    rows = (model.practice.value(name) for name in ("false_claims", "shape_notes", "shape_along"))
-    rule = _Rule(*rows, len(numbers) * len(LINES))
+    chance, fewest, along = (model.practice.value(row) for row in ("false_claims", "shape_notes", "shape_along"))
+    rule = _Rule(chance, fewest, along, len(numbers) * len(LINES))
     return tuple(
         _told(int(number), k, line, both[line], rule)
         for k, number in enumerate(numbers, 1)

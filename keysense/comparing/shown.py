@@ -19,6 +19,7 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.findings.heard import Heard
+from keysense.following.following import Pass
 
 __all__ = ["shown_first"]
 
@@ -44,7 +45,7 @@ def shown_first(heard: Heard) -> int | None:
     return int(second["first_played"])
 
 
-def _log_periods(heard: Heard, one: dict[str, int], bars: tuple[int, int]) -> Floats:
+def _log_periods(heard: Heard, one: Pass, bars: tuple[int, int]) -> Floats:
     """ln seconds a quarter of the steps of one pass within these bars, from note to note as written."""
     pairs = heard.following.pairs
     inside = (pairs["played"] >= one["first_played"]) & (pairs["played"] <= one["last_played"]) & (pairs["target"] >= 0)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Table, and_, func, select
+from sqlalchemy import Table, UniqueConstraint, and_, func, select
 from sqlalchemy.orm import Session
 
 from keysense.errors import StudioError
@@ -120,7 +120,7 @@ def _pointed(table: Table, values: dict[str, Any], ids: _Ids) -> bool:
 def _here(table: Table, values: dict[str, Any], ours: Session) -> str | None:
     """The id under which this row stands here already (a word for rows without one); None where it does not."""
     keys = [tuple(table.primary_key.columns)]
-    keys += [tuple(one.columns) for one in table.constraints if getattr(one, "columns", None) and _is_unique(one)]
+    keys += [tuple(one.columns) for one in table.constraints if isinstance(one, UniqueConstraint)]
     if table.name == "target":
         keys = [keys[0]]  # the number of a version says nothing across two studios
     for columns in keys:
@@ -129,10 +129,6 @@ def _here(table: Table, values: dict[str, Any], ours: Session) -> str | None:
         if there is not None:
             return str(there.get("id", "here"))
     return None
-
-
-def _is_unique(constraint: object) -> bool:
-    return type(constraint).__name__ == "UniqueConstraint"
 
 
 def _as_it_comes(table: Table, values: dict[str, Any], ours: Session) -> dict[str, Any]:

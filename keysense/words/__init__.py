@@ -22,4 +22,4 @@ __all__ = [
     "word",
 ]
 
-KeysenseError.spoken = staticmethod(translated)
+KeysenseError.spoken[1:] = [translated]

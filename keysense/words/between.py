@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from keysense.finding import Place
 from keysense.units import Unit
 from keysense.words.catalogue import word
-from keysense.words.elsewhere import translated
 from keysense.words.comparing import dimension_lead, say_dimension
+from keysense.words.elsewhere import translated
 from keysense.words.figures import figure, place_words, size, start_large
 
 if TYPE_CHECKING:
