@@ -19,12 +19,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Events, Heard, hand_or_none
+from keysense.findings.ranks import middle_of
 from keysense.findings.shape import blocks_of, fit_by_block
 from keysense.findings.stats import MAD_TO_SD, Estimate, first_coefficient, robust_interval, welch
 from keysense.targets.target import Mark
@@ -199,9 +201,9 @@ def _contour(heard: Heard, hand: str) -> Contour:
     quarter, velocity = rows["quarter"].astype(float), rows["velocity"].astype(float)
     stretch = _drawn_stretches(heard, rows)
     line = np.empty(len(rows))
-    for number in np.unique(stretch):
-        part = stretch == number
-        line[part] = _smoothed(quarter[part], velocity[part])
+    edges = np.flatnonzero(np.diff(stretch, prepend=-1, append=-1)).tolist()
+    for first, after in pairwise(edges):
+        line[first:after] = _smoothed(quarter[first:after], velocity[first:after])
     return Contour(hand_or_none(hand), rows["onset_s"].copy(), quarter, rows["bar"].copy(), velocity,
                    rows["target"].copy(), line, stretch)  # fmt: skip
 
@@ -219,10 +221,11 @@ def _drawn_stretches(heard: Heard, rows: npt.NDArray[np.void]) -> Ints:
 
 def _smoothed(x: Floats, y: Floats, width: float = 2.0) -> Floats:
     """A straight line fitted about each point, neighbours within about two quarters weighing most."""
-    places = np.unique(x)
-    if len(places) < 3:
+    steps = np.diff(x)
+    steps = np.sort(steps[steps > 0])
+    if len(steps) < 2:
         return np.full(len(y), y.mean())
-    width = max(width, 1.5 * float(np.median(np.diff(places))))
+    width = max(width, 1.5 * middle_of(steps))
     line = np.empty(len(y))
     for first in range(0, len(x), 128):
         part = slice(first, min(first + 128, len(x)))

@@ -37,9 +37,8 @@ def parted(seeds: int) -> None:
         fits = [fit_close(edges[:-1], edges[1:], true + rng.normal(0, 0.04, 8), rng.normal(0, 0.04, 20))
                 for _ in range(seeds // 2)]  # fmt: skip
         speeds = [fit.speed.low <= w <= fit.speed.high for fit in fits if fit.speed.low is not None]
-        bends = [
-            fit.bend.low <= q <= fit.bend.high for fit in fits if fit.bend.low is not None and fit.speed.high < 0.8
-        ]
+        told = [fit for fit in fits if fit.bend.low is not None and (fit.speed.high or 1) < 0.8]
+        bends = [fit.bend.low <= q <= fit.bend.high for fit in told]
         _line(f"close at {w} of the pace, bend {q:g}", np.mean(speeds), np.mean(bends), len(speeds) / len(fits))
     profile = np.array([0, 3, -2.5, 2, -3, 2.5, -2, 0])
     profile -= np.polynomial.Polynomial.fit(np.arange(8), profile, 1)(np.arange(8))
