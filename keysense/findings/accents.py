@@ -1,5 +1,8 @@
 """Do the accented notes stand out?
 
+Conventions
+    One hand at a time, chords by the mean of their notes; where the piano sends one velocity nothing is said.
+
 Findings
     accent (velocity): how much louder the events under an accent are than the hand's own line (a quadratic a phrase)
         through all its events; least squares, Student's interval; one row a hand. Missing with fewer than two accents

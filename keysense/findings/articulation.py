@@ -1,5 +1,8 @@
 """How long are the notes held under their articulation marks?
 
+Conventions
+    Key times only, never the pedal's; steps and the note that leads to the next one as in `keysense.findings.touch`.
+
 Findings
     hold_ratio (1): key-down time over the step to the next note, median over one run of notes under one articulation
         mark (staccato, tenuto); one row a run and hand. A step that waited or crosses a phrase end is left out.

@@ -1,9 +1,14 @@
 """How much of the keyboard was used?
 
+Conventions
+    Of all key presses of the take, whatever was written. A key is a pitch; counts have no interval.
+
 Findings
     keys_range (count): keys from the lowest struck to the highest, black and white, both counted.
     keys_used (count): how many different keys were struck.
-    Of all key presses of the take, whatever was written. Counts have no interval.
+
+References
+    None: a count of what was struck.
 """
 
 from __future__ import annotations

@@ -1,5 +1,8 @@
 """Joined or let go: the steps under each slur.
 
+Conventions
+    Key times only, never the pedal's; steps and the note that leads to the next one as in `keysense.findings.touch`.
+
 Findings
     overlap (ms): median over the steps inside one slur; overlap_ratio (1): the same as a share of each step. Repeated
         notes are left out (they cannot overlap), steps with the pedal down are not judged. One row a slur and hand.

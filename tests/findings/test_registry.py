@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+import sys
 from pathlib import Path
 
 import pytest
 
 import keysense.findings
+from keysense.findings.questions import QUESTIONS
 from keysense.findings.registry import REGISTER, Registered
 from keysense.findings.touch_kinds import KINDS
 from keysense.practice import read_practice
@@ -52,3 +54,11 @@ def test_each_row_is_whole_and_its_test_exists(row: Registered) -> None:
 
 def test_at_least_thirty_names_are_checked_against_something_outside() -> None:
     assert sum(row.mark in ("V", "C", "M") for row in REGISTER.values()) >= 30
+
+
+def test_each_question_stands_in_a_file_that_says_what_it_means() -> None:
+    for question in QUESTIONS:
+        module = sys.modules[question.__module__]
+        said = (module.__doc__ or "").splitlines()
+        assert {"Conventions", "Findings", "References"} <= set(said), module
+    assert all(len(path.read_text("utf-8").splitlines()) <= 250 for path in FOLDER.glob("*.py"))
