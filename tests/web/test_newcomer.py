@@ -15,7 +15,8 @@ EVERY_DAY = set(
     """|now|still open|and next|just played|for home|music|the register|your line|over the weeks|hear it again|your
 ears first|one thing to try|in other words|how long each took|how they moved|the lesson|what you say|keeping
 the place|how it moved|the rest|over many takes|another name|your remarks|your pianos|while it is played|to
-pass on|split or join|where it was played|asked on the page|what was played""".replace("\n", " ").split("|")
+pass on|split or join|where it was played|asked on the page|what was played|the pace in
+words""".replace("\n", " ").split("|")
 )
 NAMES = {"sleepy", "proud", "sleepy beside proud", "asked: sleepy"}
 
