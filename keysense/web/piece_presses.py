@@ -153,7 +153,7 @@ def _marking(form: FormData) -> Marking:
 def rub(request: Request, form: FormData) -> Response:
     """Rub one mark out."""
     studio_of(request).rub_mark(request.path_params["ref"], str(form.get("id", "")))
-    return _to_marking(request.path_params["ref"], form, "rubbed")
+    return _to_marking(request.path_params["ref"], form, "mark_rubbed")
 
 
 @press

@@ -107,7 +107,7 @@ PIECES: dict[str, str] = {
     "mark.waits": "no note there now: it waits for one",
     "mark.at": "bar {bar}, quarter {quarter}",
     "done.marked": "Marked.",
-    "done.rubbed": "Rubbed out.",
+    "done.mark_rubbed": "Rubbed out.",
     "done.unmarked": "Taken back.",
     "done.taught": "That is how the tune goes now.",
     "done.stands": "It stands.",

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import struct
+from collections import Counter
 from collections.abc import Iterator
+from importlib import import_module
 from pathlib import Path
+from pkgutil import iter_modules
 
 import pytest
 
+from keysense import words
 from keysense.words import catalogue, counted, word
 from keysense.words.table import PLURALS, TABLE
 
@@ -60,3 +64,11 @@ def test_english_is_said_where_there_is_none(dutch: None) -> None:
 def test_a_key_that_is_not_in_the_table_is_a_fault_of_ours() -> None:
     with pytest.raises(KeyError):
         word("no such words")
+
+
+def test_no_word_stands_in_two_tables() -> None:
+    """One would take the place of the other, on a page that nobody is looking at."""
+    names = [module.name for module in iter_modules([str(Path(words.__file__).parent)]) if "table_" in module.name]
+    tables = [value for name in names for value in vars(import_module(f"keysense.words.{name}")).values()]
+    keys = Counter(key for table in tables if isinstance(table, dict) and "__name__" not in table for key in table)
+    assert [key for key, times in keys.items() if times > 1 and key in TABLE] == []
