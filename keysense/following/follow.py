@@ -70,7 +70,8 @@ def _nothing(target: Target, take: Take) -> Following:
     pairs = np.zeros(len(take.notes), PAIR)
     pairs["played"], pairs["target"], pairs["kind"] = np.arange(len(take.notes)), -1, EXTRA
     at = float(take.notes["onset_s"][0]) if len(take.notes) else None
-    written = np.flatnonzero(target.notes["pitch"] == take.notes["pitch"][0]) if len(take.notes) == 1 else []
+    alone = take.notes["pitch"][0] if len(take.notes) == 1 else -1
+    written = np.flatnonzero(target.notes["pitch"] == alone)
     if len(written):
         pairs["target"], pairs["kind"] = written[0], MATCH
     return Following(pairs, np.zeros(0, np.int32), [], {}, None, 0.0, True, at)

@@ -72,7 +72,7 @@ def hypotheses(target: Target, played_pitch: Ints) -> list[Hypothesis]:
     heard /= max(heard.sum(), 1.0)
     n = len(parts.names)
     tried: list[Moves] = [(0,) * n, *(_alone(n, i, 0) for i in range(n) if n > 1 and parts.told)]
-    shifts = _shifts(n)
+    shifts = _shifts(n, parts.told)
     overlap = _overlaps(heard, parts.written, (*tried, *shifts))
     gain = overlap[len(tried) :] - overlap[: len(tried)].max()
     order = [i for i in np.argsort(-gain, kind="stable")[: c.SHIFTS_TRIED].tolist() if gain[i] >= c.SHIFT_WORTH_TRYING]
@@ -99,14 +99,18 @@ def _parts(target: Target) -> _Parts:
 
 
 @cache
-def _shifts(n: int) -> tuple[Moves, ...]:
-    """Every shifted reading: the whole by up to two octaves, a part by octaves, in another key too, a part alone."""
+def _shifts(n: int, told: bool) -> tuple[Moves, ...]:
+    """Every shifted reading: the whole by up to two octaves, a part by octaves, in another key too, a part alone.
+
+    told: whether the page tells the hands apart. Parts that are only guessed are not moved in two ways at once: with
+    so many readings a few keys would fit any other tune.
+    """
     whole: list[Moves] = [(by,) * n for by in range(-_FURTHEST, _FURTHEST + 1) if by]
     if n < 2:
         return tuple(whole)
     octaves = (-24, -12, 0, 12, 24)
     apart: list[Moves] = [moves for moves in product(octaves, repeat=n) if len(set(moves)) > 1] if n == 2 else []
-    in_another_key = [moves for by in range(-11, 12) if by and n == 2 for moves in _octave_apart(by)]
+    in_another_key = [moves for by in range(-11, 12) if by and n == 2 and told for moves in _octave_apart(by)]
     return (
         *whole,
         *apart,
