@@ -111,9 +111,6 @@ def pages(there: PagesStudio) -> dict[str, str]:
         "note": f"/note/{there.pip}",
         "slip": f"/slip/{there.pip}",
         "card": f"/card/{there.pip}",
-        "pieces": "/pieces",
-        "piece": f"/piece/{there.cat}",
-        "wish": "/character/sleepy",
         "pianos": "/pianos",
     }
 
