@@ -79,16 +79,28 @@ def lesson(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lesson]:
             yield Lesson(address, studio, there, played)
 
 
+@pytest.fixture(scope="session")
+def context_of(browser: Browser) -> Callable[..., BrowserContext]:
+    """One context for each set of options: the pages keep nothing in the browser, and a context costs half a second."""
+    made: dict[tuple[tuple[str, Any], ...], BrowserContext] = {}
+
+    def context(**options: Any) -> BrowserContext:
+        key = tuple(sorted(options.items()))
+        return made.get(key) or made.setdefault(key, browser.new_context(**options))
+
+    return context
+
+
 @pytest.fixture
-def open_page(browser: Browser, lesson: Lesson) -> Iterator[Callable[..., Page]]:
+def open_page(context_of: Callable[..., BrowserContext], lesson: Lesson) -> Iterator[Callable[..., Page]]:
     """Opens a page at a width, light or dark; fails on console errors and on requests to another host."""
-    contexts: list[BrowserContext] = []
+    pages: list[Page] = []
     wrong: list[str] = []
 
     def opened(path: str, width: int = 1440, **options: Any) -> Page:
-        context = browser.new_context(viewport={"width": width, "height": 900}, **options)
-        contexts.append(context)
-        page = context.new_page()
+        page = context_of(**options).new_page()
+        pages.append(page)
+        page.set_viewport_size({"width": width, "height": 900})
         page.on("request", lambda request: _note_request(request.url, lesson.address, wrong))
         page.on("pageerror", lambda error: wrong.append(str(error)))
         page.on("console", lambda said: _note_console(said.type, said.text, wrong))
@@ -96,8 +108,8 @@ def open_page(browser: Browser, lesson: Lesson) -> Iterator[Callable[..., Page]]
         return page
 
     yield opened
-    for context in contexts:
-        context.close()
+    for page in pages:
+        page.close()
     assert not wrong
 
 

@@ -42,12 +42,12 @@ PAGES = (
     "character",
     "nothing",
 )
-WIDTHS = (360, 820, 1440)
+WIDTHS = (360, 1440)
 EVERY_WIDTH = (320, 360, 480, 699, 700, 720, 820, 959, 960, 1199, 1200, 1440, 1920)
 SIDEWAYS = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
 
 
-# Forms are the same in the dark: there one width is enough for the colours.
+# Forms are the same in the dark: the middle width is looked at there, for the colours and its own form.
 LOOKS = (("light", WIDTHS), ("dark", (820,)))
 SMALL = """[...document.querySelectorAll('a, button, summary, input:not([type=hidden])')]
   .filter(e => e.checkVisibility() && !e.classList.contains('skip'))
