@@ -142,9 +142,9 @@ BRUSHED_MOST_S = 0.16
 LIVE_LOOKS = (8, 12, 16, 24, 40)  # presses after which a shifted reading is looked for
 LIVE_GOES_WELL = 0.6  # unless a reading has so much of the value that so many right notes would have
 # --- which piece is this ----------------------------------------------------------------------------------------------
-RECOGNISE_MARGIN = 6.0  # nats by which a piece must lead to be named without asking
-RECOGNISE_SHARE = 0.35  # of the value that so many right notes would have
-RECOGNISE_VALUE = 40.0  # nats
+RECOGNISE_MARGIN = 5.0  # nats by which a piece must lead to be named without asking
+RECOGNISE_SHARE = 0.3  # of the value that so many right notes would have
+RECOGNISE_VALUE = 33.0  # nats
 RECOGNISE_FROM = 10  # presses: eight are always asked about, however well they fit
 CUT_GAIN = 45.0  # nats that a cut must gain over the best single piece
 CUT_GAIN_AT_REST = 20.0  # and where the second begins after a silence: one tune with two pauses gained 12 at most
