@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, tzinfo
 from statistics import median
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from sqlalchemy import delete, func, select
 
@@ -23,7 +23,15 @@ if TYPE_CHECKING:
 __all__ = ["Readings", "place_word"]
 
 
-_Point = tuple[datetime, str, FindingRow]
+class _Point(NamedTuple):
+    """One kept finding at one place, and when and on which piano it was played."""
+
+    started_utc: datetime
+    instrument: str
+    unit: str
+    value: float
+    low: float | None
+    high: float | None
 
 
 class Readings(Pianos):
@@ -117,7 +125,17 @@ class Readings(Pianos):
         pianos known by a survey, figures of touch are on the scale that they share where more than one was played.
         """
         query = (
-            select(TakeRow, TargetRow.version, FindingRow)
+            select(
+                TakeRow.id,
+                TargetRow.version,
+                FindingRow.recipe,
+                TakeRow.started_utc,
+                TakeRow.instrument,
+                FindingRow.unit,
+                FindingRow.value,
+                FindingRow.low,
+                FindingRow.high,
+            )
             .join(FindingRow, FindingRow.take_id == TakeRow.id)
             .join(TargetRow, TargetRow.id == FindingRow.target_id)
             .where(TakeRow.pupil_id == pupil_id, TakeRow.piece_id == piece_id, TakeRow.state == "kept")
@@ -129,11 +147,12 @@ class Readings(Pianos):
             query = query.where(TakeRow.character == character)
         by_take: dict[str, dict[tuple[int, int], list[_Point]]] = {}
         with self._store.read() as session:
-            for take, version, row in session.execute(query):
-                ways = by_take.setdefault(take.id, {})
-                ways.setdefault((version, row.recipe), []).append((take.started_utc, take.instrument, row))
-        points = [self._point(ways[max(ways)]) for ways in by_take.values()]
-        units = {row.unit for ways in by_take.values() for rows in ways.values() for _, _, row in rows}
+            for row in session.execute(query):
+                point = _Point._make(row[3:])
+                by_take.setdefault(row[0], {}).setdefault((row[1], row[2]), []).append(point)
+        zone = self.settings.zone
+        points = [_week_point(ways[max(ways)], zone) for ways in by_take.values()]
+        units = {row.unit for ways in by_take.values() for rows in ways.values() for row in rows}
         return self._on_known_pianos(points, of_touch="velocity" in units)
 
     def _on_known_pianos(self, points: list[WeekPoint], *, of_touch: bool) -> list[WeekPoint]:
@@ -143,16 +162,16 @@ class Readings(Pianos):
         curves = self.touch_curves()
         return [_known(point, curves.get(point.instrument), of_touch=of_touch) for point in points]
 
-    def _point(self, rows: list[_Point]) -> WeekPoint:
-        """The figure of one take; where it was found at several places, their median, without an interval."""
-        from keysense.comparing.weeks import WeekPoint
 
-        started, instrument, one = rows[0]
-        day = started.astimezone(self.settings.zone).date()
-        values = [row.value for _, _, row in rows if row.value is not None]
-        if len(rows) == 1:
-            return WeekPoint(day, values[0], one.low, one.high, instrument)
-        return WeekPoint(day, median(values), instrument=instrument)
+def _week_point(rows: list[_Point], zone: tzinfo) -> WeekPoint:
+    """The figure of one take; where it was found at several places, their median, without an interval."""
+    from keysense.comparing.weeks import WeekPoint
+
+    one = rows[0]
+    day = one.started_utc.astimezone(zone).date()
+    if len(rows) == 1:
+        return WeekPoint(day, one.value, one.low, one.high, one.instrument)
+    return WeekPoint(day, median(row.value for row in rows), instrument=one.instrument)
 
 
 def _stored_reading(row: ReadingRow, following: FollowingRow) -> StoredReading:
