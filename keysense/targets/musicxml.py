@@ -193,7 +193,7 @@ def _first_bad_bar(load: Callable[[Element], list[Any]], root: Element) -> str:
         try:
             load(_beginning(root, middle))
             low = middle
-        except Exception:
+        except Exception:  # whatever partitura raises on a score it cannot read: it names no root of its own
             high = middle
     bar = next(
         part.findall("measure")[high - 1] for part in root.findall("part") if len(part.findall("measure")) >= high

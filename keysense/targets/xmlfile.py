@@ -12,6 +12,7 @@ import itertools
 import math
 import re
 import zipfile
+import zlib
 from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
@@ -27,6 +28,10 @@ __all__ = ["bar_name", "child_number", "one_divisions", "read_tree"]
 _LARGEST_BYTES = 64 * 1024 * 1024
 _FINEST = 1_000_000
 _DECIMAL = re.compile(r"[+-]?\d{1,9}(\.\d{0,9})?")
+# What the archive reader is known to raise on bytes that are no archive, or only half of one.
+_DAMAGED = (
+    zipfile.BadZipFile, zlib.error, KeyError, NotImplementedError, RuntimeError, EOFError, OSError, ValueError,
+)  # fmt: skip
 _SAVE_AGAIN = "open it in your notation program and save it again as MusicXML"
 
 
@@ -73,9 +78,7 @@ def _unpacked(path: Path, data: bytes) -> bytes:
             rootfile = container.find(".//{*}rootfile")
             name = "" if rootfile is None else rootfile.get("full-path", "")
             return _member(path, archive, name)
-    except (zipfile.BadZipFile, KeyError, NotImplementedError, RuntimeError, EOFError, OSError, ValueError) as cause:
-        raise TargetError(f"{path} is a damaged compressed score ({_one_line(cause)}): {_SAVE_AGAIN}") from cause
-    except zipfile.zlib.error as cause:  # type: ignore[attr-defined]
+    except _DAMAGED as cause:
         raise TargetError(f"{path} is a damaged compressed score ({_one_line(cause)}): {_SAVE_AGAIN}") from cause
 
 

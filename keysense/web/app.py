@@ -39,6 +39,40 @@ from keysense.words.catalogue import use_language
 __all__ = ["create_app"]
 
 
+_ROUTES = [
+    Route("/", pages.lesson_page),
+    Route("/take/{ref}", pages.take_page),
+    Route("/beside", pages.latest_pair),
+    Route("/beside/{first}/{second}", pages.beside_page),
+    Route("/weeks", pages.weeks_list),
+    Route("/weeks/{pupil}", pages.weeks_page),
+    Route("/studio", pages.studio_page),
+    Route("/spots/{pupil}/{piece}", pages.spots_page),
+    Route("/shape/{ref}", pages.shape_page),
+    Route("/part/takes", pages.takes_part),
+    Route("/part/weeks/{pupil}/{number:int}", pages.weeks_closer),
+    Route("/part/state", pages.state_part),
+    Route("/take/{ref}/name", presses.name, methods=["POST"]),
+    Route("/take/{ref}/model", presses.play_in, methods=["POST"]),
+    Route("/take/{ref}/yes", presses.yes, methods=["POST"]),
+    Route("/take/{ref}/drop", presses.drop, methods=["POST"]),
+    Route("/take/{ref}/undo", presses.undo, methods=["POST"]),
+    Route("/ahead", presses.ahead, methods=["POST"]),
+    Route("/again", presses.again, methods=["POST"]),
+    Route("/listening", presses.switch, methods=["POST"]),
+    Route("/piece", presses.bring_piece, methods=["POST"]),
+    Route("/pupil", presses.add_pupil, methods=["POST"]),
+    *many_pages.ROUTES,
+    *piano_pages.ROUTES,
+    *lesson_presses.ROUTES,
+    *piece_presses.ROUTES,
+    *first_presses.ROUTES,
+    *papers.ROUTES,
+    *hearing.ROUTES,
+    *share_presses.ROUTES,
+]
+
+
 def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Sequence[str] = LOCAL_HOSTS) -> Starlette:
     """The pages of a studio; with a lesson, a take played on the piano appears on them by itself.
 
@@ -62,36 +96,7 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
 
     app = Starlette(
         routes=[
-            Route("/", pages.lesson_page),
-            Route("/take/{ref}", pages.take_page),
-            Route("/beside", pages.latest_pair),
-            Route("/beside/{first}/{second}", pages.beside_page),
-            Route("/weeks", pages.weeks_list),
-            Route("/weeks/{pupil}", pages.weeks_page),
-            Route("/studio", pages.studio_page),
-            Route("/spots/{pupil}/{piece}", pages.spots_page),
-            Route("/shape/{ref}", pages.shape_page),
-            Route("/part/takes", pages.takes_part),
-            Route("/part/weeks/{pupil}/{number:int}", pages.weeks_closer),
-            Route("/part/state", pages.state_part),
-            Route("/take/{ref}/name", presses.name, methods=["POST"]),
-            Route("/take/{ref}/model", presses.play_in, methods=["POST"]),
-            Route("/take/{ref}/yes", presses.yes, methods=["POST"]),
-            Route("/take/{ref}/drop", presses.drop, methods=["POST"]),
-            Route("/take/{ref}/undo", presses.undo, methods=["POST"]),
-            Route("/ahead", presses.ahead, methods=["POST"]),
-            Route("/again", presses.again, methods=["POST"]),
-            Route("/listening", presses.switch, methods=["POST"]),
-            Route("/piece", presses.bring_piece, methods=["POST"]),
-            Route("/pupil", presses.add_pupil, methods=["POST"]),
-            *many_pages.ROUTES,
-            *piano_pages.ROUTES,
-            *lesson_presses.ROUTES,
-            *piece_presses.ROUTES,
-            *first_presses.ROUTES,
-            *papers.ROUTES,
-            *hearing.ROUTES,
-            *share_presses.ROUTES,
+            *_ROUTES,
             WebSocketRoute("/live", hub.endpoint),
             Mount(address(), KeptFiles(directory=STATIC)),
             Mount("/static", StaticFiles(directory=STATIC)),

@@ -16,7 +16,8 @@ from pathlib import Path
 
 import numpy as np
 
-from fixtures.scores.writing import Score, musicxml
+from fixtures.scores.text import Score
+from fixtures.scores.writing import musicxml
 from keysense.engraving import engrave, engraver
 from keysense.notes import Take
 from keysense.targets import read_target

@@ -10,8 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fixtures.scores.text import Score, notes_on_the_page
 from fixtures.scores.tunes import ELEMENTS, TUNES
-from fixtures.scores.writing import Score, musicxml, notes_on_the_page
+from fixtures.scores.writing import musicxml
 from keysense.engraving import Engraving, engrave
 from keysense.engraving.lines import broken_into_lines
 from keysense.errors import TargetError

@@ -1,6 +1,6 @@
 """Each element of a page is counted exactly, on pages written down as text beside the expectation.
 
-The expected figures were counted by hand from `fixtures.scores.tunes`; onsets come from `fixtures.scores.writing`,
+The expected figures were counted by hand from `fixtures.scores.tunes`; onsets come from `fixtures.scores.text`,
 which uses nothing of keysense.
 """
 
@@ -13,8 +13,9 @@ import numpy as np
 import pytest
 
 from fixtures.scores.make import compressed
+from fixtures.scores.text import Score, notes_on_the_page
 from fixtures.scores.tunes import ELEMENTS, TUNES
-from fixtures.scores.writing import Score, musicxml, notes_on_the_page
+from fixtures.scores.writing import musicxml
 from keysense.errors import TargetError
 from keysense.targets import read_target
 from keysense.targets.target import Mark, Target, page_id

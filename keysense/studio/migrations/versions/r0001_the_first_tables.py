@@ -15,6 +15,13 @@ depends_on = None
 
 def upgrade() -> None:
     """Pupils and their agreements, pieces and their targets, takes and what was heard in them."""
+    _register()
+    _takes()
+    _music()
+    _what_was_heard()
+
+
+def _register() -> None:
     op.create_table(
         "piece",
         sa.Column("id", sa.String(length=32), nullable=False),
@@ -55,6 +62,8 @@ def upgrade() -> None:
     )
     op.create_index("ix_agreement_pupil_id", "agreement", ["pupil_id"])
 
+
+def _takes() -> None:
     op.create_table(
         "take",
         sa.Column("id", sa.String(length=32), nullable=False),
@@ -89,6 +98,8 @@ def upgrade() -> None:
     op.create_index("ix_take_pupil_piece_state", "take", ["pupil_id", "piece_id", "state"])
     op.create_index("ix_take_state_started", "take", ["state", "started_utc"])
 
+
+def _music() -> None:
     op.create_table(
         "target",
         sa.Column("id", sa.String(length=32), nullable=False),
@@ -103,6 +114,8 @@ def upgrade() -> None:
     )
     op.create_index("ix_target_piece_id", "target", ["piece_id"])
 
+
+def _what_was_heard() -> None:
     op.create_table(
         "finding",
         sa.Column("take_id", sa.String(length=32), nullable=False),
