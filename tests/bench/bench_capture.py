@@ -30,9 +30,9 @@ from keysense.capture.supervisor import Supervisor
 from keysense.listening import Event, Lesson
 from keysense.studio import Studio
 from keysense.targets.target import Target
+from tests.jack.server import Jack, wait_for
 from tests.jack.stage import (
     Hear,
-    Jack,
     Messages,
     Piano,
     Witness,
@@ -42,7 +42,6 @@ from tests.jack.stage import (
     raw_of,
     records,
     sessions,
-    wait_for,
 )
 
 

@@ -23,7 +23,8 @@ sys.path.append(str(Path(__file__).resolve().parents[2]))
 from fixtures.chromium import chromium
 from keysense.capture.state import ListeningState
 from keysense.studio import Studio
-from tests.jack.stage import Jack, Messages, Piano, raw_of, wait_for
+from tests.jack.server import Jack, wait_for
+from tests.jack.stage import Messages, Piano, raw_of
 from tests.jack.test_page import free_port, started
 
 SECONDS = 30

@@ -14,7 +14,8 @@ from keysense.capture.state import ListeningState
 from keysense.listening import Lesson
 from keysense.studio.studio import Studio
 from keysense.web.app import create_app
-from tests.jack.stage import PIANO, Jack, Piano, wait_for
+from tests.jack.server import Jack, wait_for
+from tests.jack.stage import PIANO, Piano
 
 pytestmark = [pytest.mark.browser, pytest.mark.jack, pytest.mark.xdist_group("jack"), pytest.mark.timeout(120)]
 

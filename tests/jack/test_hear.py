@@ -15,20 +15,8 @@ import pytest
 from keysense.capture.journal import journals, read_journal
 from keysense.capture.state import ListeningState
 from keysense.studio import Studio
-from tests.jack.stage import (
-    PIANO,
-    Hear,
-    Jack,
-    Piano,
-    Witness,
-    lost_and_skipped,
-    marks,
-    numbered,
-    raw_of,
-    records,
-    sessions,
-    wait_for,
-)
+from tests.jack.server import Jack, wait_for
+from tests.jack.stage import PIANO, Hear, Piano, Witness, lost_and_skipped, marks, numbered, raw_of, records, sessions
 
 pytestmark = [pytest.mark.jack, pytest.mark.xdist_group("jack")]
 

@@ -16,7 +16,8 @@ from websockets.sync.client import connect
 
 from keysense.capture.state import ListeningState
 from keysense.studio import Studio
-from tests.jack.stage import Jack, Piano, raw_of, wait_for
+from tests.jack.server import Jack, wait_for
+from tests.jack.stage import Piano, raw_of
 from tests.jack.test_page import free_port, started
 
 pytestmark = [pytest.mark.jack, pytest.mark.xdist_group("jack")]

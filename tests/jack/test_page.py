@@ -17,7 +17,8 @@ from websockets.sync.client import connect
 
 from keysense.capture.state import ListeningState
 from keysense.studio import Studio
-from tests.jack.stage import Jack, Piano, wait_for
+from tests.jack.server import Jack, wait_for
+from tests.jack.stage import Piano
 
 pytestmark = [pytest.mark.jack, pytest.mark.xdist_group("jack")]
 

@@ -20,7 +20,8 @@ from keysense.capture.state import ListeningState
 from keysense.demo.performer import perform
 from keysense.studio import Studio
 from keysense.targets import read_target
-from tests.jack.stage import Jack, Messages, Piano, wait_for
+from tests.jack.server import Jack, wait_for
+from tests.jack.stage import Messages, Piano
 from tests.jack.test_page import free_port, started
 
 pytestmark = [pytest.mark.jack, pytest.mark.browser, pytest.mark.xdist_group("jack")]
