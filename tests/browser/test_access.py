@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
 from fixtures.serving import served
@@ -15,6 +14,7 @@ from fixtures.studio_for_pages import NOW, furnish
 from keysense.export import export_take
 from keysense.studio.studio import Studio
 from keysense.web.app import create_app
+from tests.browser.everywhere import SIDEWAYS, assert_clean_everywhere
 
 if TYPE_CHECKING:
     from tests.browser.conftest import Lesson
@@ -42,13 +42,7 @@ PAGES = (
     "character",
     "nothing",
 )
-WIDTHS = (360, 1440)
 EVERY_WIDTH = (320, 360, 480, 699, 700, 720, 820, 959, 960, 1199, 1200, 1440, 1920)
-SIDEWAYS = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-
-
-# Forms are the same in the dark: the middle width is looked at there, for the colours and its own form.
-LOOKS = (("light", WIDTHS), ("dark", (820,)))
 SMALL = """[...document.querySelectorAll('a, button, summary, input:not([type=hidden])')]
   .filter(e => e.checkVisibility() && !e.classList.contains('skip'))
   .filter(e => e.type !== 'radio' && e.type !== 'checkbox')
@@ -59,12 +53,7 @@ SMALL = """[...document.querySelectorAll('a, button, summary, input:not([type=hi
 @pytest.mark.parametrize("name", PAGES)
 def test_axe_finds_no_violation(open_page: Callable[..., Page], lesson: Lesson, name: str) -> None:
     page = open_page(lesson.paths()[name])
-    for scheme, widths in LOOKS:
-        page.emulate_media(color_scheme=scheme, reduced_motion="reduce")  # type: ignore[arg-type]
-        for width in widths:
-            page.set_viewport_size({"width": width, "height": 900})
-            found = Axe().run(page)
-            assert found.violations_count == 0, f"{name} {scheme} {width}: {found.generate_report()}"
+    assert_clean_everywhere(page)
 
 
 @pytest.mark.parametrize("name", PAGES)
@@ -123,7 +112,7 @@ def test_the_first_minute_and_the_file_that_stands_alone(browser: Browser, tmp_p
         page = browser.new_page(reduced_motion="reduce")
         page.goto(address)
         page.get_by_text("Plug the piano in.").wait_for()
-        check_everywhere(page)
+        assert_clean_everywhere(page)
         page.close()
     with Studio.open(tmp_path / "studio", now=lambda: NOW) as studio:
         file = export_take(studio, furnish(studio, weeks=0).sleepy, tmp_path / "take.html")
@@ -132,15 +121,5 @@ def test_the_first_minute_and_the_file_that_stands_alone(browser: Browser, tmp_p
     page.locator("#teacher > summary").click()
     assert page.get_by_text("asked and heard").first.is_visible()
     assert page.evaluate("document.fonts.check('1rem Andika') && [...document.fonts].some(f => f.status === 'loaded')")
-    check_everywhere(page)
+    assert_clean_everywhere(page)
     page.close()
-
-
-def check_everywhere(page: Page) -> None:
-    for scheme, widths in LOOKS:
-        page.emulate_media(color_scheme=scheme, reduced_motion="reduce")  # type: ignore[arg-type]
-        for width in widths:
-            page.set_viewport_size({"width": width, "height": 900})
-            found = Axe().run(page)
-            assert found.violations_count == 0, f"{scheme} {width}: {found.generate_report()}"
-            assert page.evaluate(SIDEWAYS) <= 0, width

@@ -6,17 +6,15 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
 from fixtures.serving import served
 from keysense.demo import telling
 from keysense.studio.studio import Studio
 from keysense.web.app import create_app
+from tests.browser.everywhere import assert_clean_everywhere
 
 pytestmark = pytest.mark.browser
-
-SIDEWAYS = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
 
 
 class Piano:
@@ -83,11 +81,7 @@ def test_the_demo_studio_is_watched_entered_and_removed(page: Page, monkeypatch:
     page.get_by_role("button", name="Go in").click()
     band = page.get_by_role("complementary", name="the demo studio")
     expect(band).to_contain_text("made up")
-    for scheme in ("light", "dark"):
-        page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
-        for width in (360, 820, 1440):
-            page.set_viewport_size({"width": width, "height": 900})
-            assert Axe().run(page).violations_count == 0 and page.evaluate(SIDEWAYS) <= 0
+    assert_clean_everywhere(page)
     band.get_by_role("button", name="Remove the demo studio").click()
     expect(page.get_by_text("Yours is as it was.")).to_be_visible()
     expect(page.get_by_role("heading", name="Welcome.")).to_be_visible()

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 import pypdfium2
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
+
+from tests.browser.everywhere import SIDEWAYS, assert_clean_everywhere
 
 if TYPE_CHECKING:
     from tests.browser.conftest import Lesson
@@ -16,7 +17,6 @@ if TYPE_CHECKING:
 pytestmark = pytest.mark.browser
 
 KINDS = ("note", "slip", "card")
-SIDEWAYS = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
 
 
 def paper_of(page: Page, lesson: Lesson, kind: str, *, signed: bool) -> None:
@@ -47,13 +47,7 @@ def test_axe_finds_no_violation_and_nothing_scrolls_sideways(
 ) -> None:
     page = open_page("/", 360, reduced_motion="reduce")
     paper_of(page, lesson, kind, signed=signed)
-    for scheme, widths in (("light", (360, 820, 1440)), ("dark", (820,))):  # forms are the same in the dark
-        page.emulate_media(color_scheme=scheme, reduced_motion="reduce")  # type: ignore[arg-type]
-        for width in widths:
-            page.set_viewport_size({"width": width, "height": 900})
-            found = Axe().run(page)
-            assert found.violations_count == 0, f"{scheme} {width}: {found.generate_report()}"
-            assert page.evaluate(SIDEWAYS) <= 0, width
+    assert_clean_everywhere(page)
     page.add_style_tag(content="html { font-size: 212% !important; }")
     assert page.evaluate(SIDEWAYS) <= 0, "at twice the type"
 

@@ -7,7 +7,6 @@ which uses nothing of keysense.
 from __future__ import annotations
 
 from collections import Counter
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,8 +16,7 @@ from fixtures.scores.tunes import ELEMENTS, TUNES
 from fixtures.scores.writing import musicxml
 from keysense.targets import read_target
 from keysense.targets.target import Mark, Target, page_id
-
-SCORES = Path(__file__).resolve().parents[2] / "fixtures" / "scores"
+from tests.targets.pages import SCORES, read, target_from, target_of
 
 COUNTS = {
     # name: notes, bars, marks
@@ -50,10 +48,6 @@ COUNTS = {
     "left_hand_alone": (5, 2, {}),
 }
 REPEATED = {"repeat", "endings", "two_repeats", "three_times", "da_capo"}
-
-
-def read(name: str) -> Target:
-    return read_target(SCORES / f"{name}.musicxml")
 
 
 def marks(target: Target, kind: str) -> list[Mark]:
@@ -106,7 +100,7 @@ def test_tied_notes_are_one_note_as_long_as_all_of_them() -> None:
 def test_a_tie_over_a_repeat_sign_is_struck_again() -> None:
     """A note tied into the second ending is one with it; into a bar played after a jump back it is not."""
     score = Score("Tie", ["{:} C4:4 | {1.} D4:4~ {:|} | {2.} E4:4 | C4:4"])
-    target = _target_of(score)
+    target = target_of(score)
     assert target.notes["pitch"].tolist() == [60, 62, 60, 64, 60]
 
 
@@ -145,7 +139,7 @@ def test_a_pick_up_that_the_file_numbers_1_is_still_bar_0() -> None:
     text = musicxml(ELEMENTS["pick_up"]).replace(' implicit="yes"', "")
     for number in (4, 3, 2, 1, 0):
         text = text.replace(f'<measure number="{number}"', f'<measure number="{number + 1}"')
-    target = _target_from(text)
+    target = target_from(text)
     assert target.bars["number"].tolist() == [0, 1, 2, 3, 4]
 
 
@@ -235,16 +229,3 @@ def test_phrases_come_from_breaths_from_slurs_or_not_at_all() -> None:
     assert read("millers_cat").phrases.tolist() == [[0, 16], [16, 32]]
     assert read("slurs").phrases.tolist() == [[0, 8], [8, 16]]
     assert read("three_doors_1").phrases.shape == (0, 2)
-
-
-def _target_from(text: str) -> Target:
-    import tempfile
-
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "page.musicxml"
-        path.write_text(text, "utf-8")
-        return read_target(path)
-
-
-def _target_of(score: Score) -> Target:
-    return _target_from(musicxml(score))

@@ -10,18 +10,12 @@ from pathlib import Path
 import pytest
 
 from fixtures.scores.make import compressed
-from fixtures.scores.text import Score
 from fixtures.scores.tunes import TUNES
 from fixtures.scores.writing import musicxml
 from keysense.errors import TargetError
 from keysense.targets import read_target
 from keysense.targets.target import Target
-
-SCORES = Path(__file__).resolve().parents[2] / "fixtures" / "scores"
-
-
-def read(name: str) -> Target:
-    return read_target(SCORES / f"{name}.musicxml")
+from tests.targets.pages import SCORES, read, target_from
 
 
 def test_a_compressed_score_reads_like_the_plain_one() -> None:
@@ -33,7 +27,7 @@ def test_a_compressed_score_reads_like_the_plain_one() -> None:
 def test_ids_of_the_file_are_kept_and_double_ones_replaced(tmp_path: Path) -> None:
     text = musicxml(TUNES["snail_at_the_gate"])
     text = text.replace("<note>", '<note id="first">', 1).replace("<note>", '<note id="first">', 1)
-    target = _target_from(text)
+    target = target_from(text)
     assert target.notes["id"].tolist()[:3] == ["first", "r1-2", "r1-3"]
     assert 'id="first"' in target.source.musicxml
 
@@ -50,7 +44,7 @@ def test_lengths_given_in_odd_units_are_read_exactly(tmp_path: Path) -> None:
     text = musicxml(TUNES["snail_at_the_gate"])
     text = text.replace("<divisions>12</divisions>", "<divisions>1.0</divisions>")
     text = text.replace("<duration>12</duration>", "<duration>1.0</duration>")
-    target = _target_from(text)
+    target = target_from(text)
     assert target.notes["onset_quarter"].tolist() == list(range(8))
 
 
@@ -64,7 +58,7 @@ def test_a_timewise_score_is_the_same_music() -> None:
         inside.append(f'<measure {head}><part id="P1">{body}</part></measure>')
     before = text.partition('<part id="P1">')[0].partition("<score-partwise")[2].partition(">")[2]
     timewise = f'<?xml version="1.0"?><score-timewise>{before}{"".join(inside)}</score-timewise>'
-    assert (_target_from(timewise).notes == read("snail_at_the_gate").notes).all()
+    assert (target_from(timewise).notes == read("snail_at_the_gate").notes).all()
 
 
 def test_cue_notes_and_hidden_notes_are_not_asked_for() -> None:
@@ -72,7 +66,7 @@ def test_cue_notes_and_hidden_notes_are_not_asked_for() -> None:
     text = text.replace("<note><pitch>", "<note><cue/><pitch>", 1).replace(
         "<note><pitch>", '<note print-object="no"><pitch>', 1
     )
-    assert _target_from(text).notes["id"].tolist() == ["r1-1", "r1-2", *(f"r2-{k}" for k in range(1, 5))]
+    assert target_from(text).notes["id"].tolist() == ["r1-1", "r1-2", *(f"r2-{k}" for k in range(1, 5))]
 
 
 def test_of_a_song_the_piano_is_read_and_a_named_part_may_be_chosen(tmp_path: Path) -> None:
@@ -94,19 +88,6 @@ def test_a_target_survives_its_json() -> None:
     again = Target.from_json(target.to_json())
     assert (again.notes == target.notes).all()
     assert again.marks == target.marks
-
-
-def _target_from(text: str) -> Target:
-    import tempfile
-
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "page.musicxml"
-        path.write_text(text, "utf-8")
-        return read_target(path)
-
-
-def _target_of(score: Score) -> Target:
-    return _target_from(musicxml(score))
 
 
 def test_the_fixture_files_are_what_the_text_says() -> None:
