@@ -32,7 +32,7 @@ from keysense.web.demo_room import DemoRoom
 from keysense.web.files import STATIC, KeptFiles, address
 from keysense.web.guard import LOCAL_HOSTS, Guard
 from keysense.web.line import LiveLine
-from keysense.web.live import Hub, LessonLike, Running, watch
+from keysense.web.live import Hub, LessonLike, Running, Stamp, watch
 from keysense.words import word
 from keysense.words.catalogue import use_language
 
@@ -101,7 +101,11 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
             Mount(address(), KeptFiles(directory=STATIC)),
             Mount("/static", StaticFiles(directory=STATIC)),
         ],
-        middleware=[Middleware(Guard, hosts=hosts), Middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)],
+        middleware=[
+            Middleware(Guard, hosts=hosts),
+            Middleware(Stamp, hub=hub),
+            Middleware(GZipMiddleware, minimum_size=1000, compresslevel=5),
+        ],
         exception_handlers={KeysenseError: _problem, 404: _nothing, 500: _problem},
         lifespan=lifespan,
     )

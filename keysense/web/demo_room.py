@@ -27,7 +27,7 @@ class DemoRoom:
         self.own, self._tell = own, tell
         self._lock = threading.Lock()
         self._open: Studio | None = None
-        self._thread: threading.Thread | None = None
+        self._making = False
         self.shown = False
         self.lines: list[str] = []
         self.why = ""
@@ -41,7 +41,7 @@ class DemoRoom:
     @property
     def state(self) -> State:
         """Whether it is there."""
-        if self._thread is not None and self._thread.is_alive():
+        if self._making:
             return "making"
         return "ready" if self._folder.exists() else "spoilt" if self.why else "none"
 
@@ -54,9 +54,8 @@ class DemoRoom:
                 self.shown = True
                 return True
             if state != "making":
-                self.lines, self.why = [], ""
-                self._thread = threading.Thread(target=self._make, name="keysense demo studio", daemon=True)
-                self._thread.start()
+                self.lines, self.why, self._making = [], "", True
+                threading.Thread(target=self._make, name="keysense demo studio", daemon=True).start()
             return False
 
     def leave(self) -> None:
@@ -101,6 +100,8 @@ class DemoRoom:
             self.why = str(cause)
             logging.getLogger("keysense.web").exception("the demo studio could not be made")
             shutil.rmtree(half, ignore_errors=True)
+        finally:
+            self._making = False  # before the last word, which is what a page looks afresh at
         self._tell()
 
     def _said(self, line: str) -> None:

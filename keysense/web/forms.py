@@ -68,7 +68,13 @@ def _typed(form: FormData) -> dict[str, str]:
 
 def _page(request: Request, path: str, faulty: Faulty) -> Response | None:
     """A page as it is read, with one faulty form on it; None where no page stands there."""
-    scope = {**request.scope, "method": "GET", "path": path, "query_string": b"", "state": {"faulty": faulty}}
+    scope = {
+        **request.scope,
+        "method": "GET",
+        "path": path,
+        "query_string": b"",
+        "state": {**request.scope["state"], "faulty": faulty},
+    }
     for route in request.app.routes:
         match, more = route.matches(scope)
         endpoint = getattr(route, "endpoint", None)

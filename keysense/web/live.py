@@ -11,17 +11,19 @@ import threading
 from collections.abc import Callable
 from typing import Any, NamedTuple, Protocol
 
+from starlette.types import ASGIApp, Receive, Scope, Send
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from keysense.capture.state import ListeningState
 from keysense.errors import KeysenseError
 from keysense.studio.studio import Studio
 
-__all__ = ["Hub", "LessonLike", "Running", "watch"]
+__all__ = ["Hub", "LessonLike", "Running", "Stamp", "watch"]
 
 _WATCH_S = 1.0
 _WAITING_MOST = 200  # events a page may lie behind before it is told to look afresh
 _DRAWN_MOST = 20
+_PASSING = ("key", "drawn")  # told to who is there; nothing of it stands on a page that comes later
 
 
 class LessonLike(Protocol):
@@ -35,12 +37,17 @@ class LessonLike(Protocol):
 
 
 class Hub:
-    """Every open page, and the way to them from the lesson's thread; ``trouble`` is what ended the lesson."""
+    """Every open page, and the way to them from the lesson's thread.
+
+    trouble: what ended the lesson. told: how many events were told that change what a page shows; a page says what
+    this was when it was made (`Stamp`), and looks afresh if anything came between that and its connection.
+    """
 
     def __init__(self) -> None:
         self._queues: set[asyncio.Queue[dict[str, Any]]] = set()
         self._loop: asyncio.AbstractEventLoop | None = None
         self.trouble = ""
+        self.told = 0
 
     def begin(self) -> None:
         """Take hold of the running event loop."""
@@ -52,6 +59,7 @@ class Hub:
             self._loop.call_soon_threadsafe(self._put, _plain(event))
 
     def _put(self, event: dict[str, Any]) -> None:
+        self.told += event["kind"] not in _PASSING
         # a page that lags is spared the line, so that it never misses a take
         most = _DRAWN_MOST if event["kind"] == "drawn" else _WAITING_MOST
         for queue in self._queues:
@@ -63,6 +71,8 @@ class Hub:
         queue: asyncio.Queue[dict[str, Any]] = asyncio.Queue()
         await websocket.accept()
         self._queues.add(queue)
+        if websocket.query_params.get("told", str(self.told)) != str(self.told):
+            queue.put_nowait({"kind": "missed"})
         listening = asyncio.create_task(_until_gone(websocket))
         try:
             while not listening.done():
@@ -77,6 +87,19 @@ class Hub:
         finally:
             self._queues.discard(queue)
             listening.cancel()
+
+
+class Stamp:
+    """Notes on every request what had been told when it came in, before anything is read for its page."""
+
+    def __init__(self, app: ASGIApp, hub: Hub) -> None:
+        self.app, self._hub = app, hub
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass it on with the figure."""
+        if scope["type"] != "lifespan":
+            scope.setdefault("state", {})["told"] = self._hub.told
+        await self.app(scope, receive, send)
 
 
 def _plain(event: dict[str, Any]) -> dict[str, Any]:

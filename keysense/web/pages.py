@@ -58,7 +58,12 @@ def show(request: Request, name: str, page: Page, **more: object) -> Response:
 def _shell(request: Request, name: str, **more: object) -> Shell:
     path = request.url.path + (f"?{request.url.query}" if request.url.query else "")
     state = request.app.state
-    more = {"faulty": getattr(request.state, "faulty", None), "line": state.line.is_on, **more}
+    more = {
+        "faulty": getattr(request.state, "faulty", None),
+        "line": state.line.is_on,
+        "told": request.state.told,
+        **more,
+    }
     ended = state.lesson is not None and not state.running.alive
     return shell_for(
         studio_of(request), name, path, has_lesson=state.lesson is not None, trouble=state.hub.trouble, ended=ended,

@@ -22,11 +22,13 @@ def shell_for(
     trouble: str = "",
     ended: bool = False,
     heard_in: Studio | None = None,
+    told: int | None = None,
     **more: object,
 ) -> Shell:
     """The shell of one page of a studio.
 
     ended: the lesson of these pages was ended by trouble. heard_in: where the piano is listened to, if elsewhere.
+    told: how much the pages had been told when this one was asked for.
     """
     listener = state_of(heard_in or studio, trouble)
     links = [
@@ -37,10 +39,11 @@ def shell_for(
         Link("/studio", word("nav.studio"), name == "studio"),
     ]
     more = {"demo": _demo_of(studio), **more}
+    live = "/live" if told is None else f"/live?told={told}"
     state = "listening" if listener.listening else "cut"
     words = state_words(listener, has_lesson, ended=ended)
     return Shell(
-        name, path, state, words, links, live="/live", example=_example(studio),
+        name, path, state, words, links, live=live, example=_example(studio),
         **more,  # type: ignore[arg-type]
     )  # fmt: skip
 

@@ -28,7 +28,7 @@ TUNE = [
 
 @pytest.fixture
 def jack(monkeypatch: pytest.MonkeyPatch) -> Iterator[Jack]:
-    with Jack() as server:
+    with Jack(sync=True) as server:  # nothing is late for it, however busy the machine
         for name in ("JACK_DEFAULT_SERVER", "JACK_NO_START_SERVER", "KEYSENSE_MIDI"):
             monkeypatch.setenv(name, server.env[name])
         yield server

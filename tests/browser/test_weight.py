@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Browser
 
 from fixtures.long_take import long_take
 
@@ -31,8 +30,9 @@ NAMES = ("long take", "lesson", "take", "shape", "two", "weeks", "studio", "spot
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_a_page_is_light(open_page: Callable[..., Page], lesson: Lesson, long_path: str, name: str) -> None:
-    page = open_page(long_path if name == "long take" else lesson.paths()[name], 1280)
+def test_a_page_is_light(browser: Browser, lesson: Lesson, long_path: str, name: str) -> None:
+    page = browser.new_page()  # in a context of its own: whoever opens a page for the first time has nothing of it yet
+    page.goto(lesson.address + (long_path if name == "long take" else lesson.paths()[name]))
     page.wait_for_load_state("networkidle")
     parts = page.evaluate(WEIGHT)
     assert len(parts) > 5 and all(size > 0 for _, size in parts), parts
@@ -40,3 +40,4 @@ def test_a_page_is_light(open_page: Callable[..., Page], lesson: Lesson, long_pa
     assert not [path for path, _ in parts if "plotly" in path or path.endswith(".mp3")], (
         "fetched before it is asked for"
     )
+    page.close()

@@ -34,7 +34,7 @@ def test_from_an_empty_studio_to_a_signed_note(browser: Browser, tmp_path: Path)
     cat = read_target(SCORE)
     sleepy, proud = played(perform(cat, SLEEPY, 5)), played(perform(cat, PROUD, 7))
     with (
-        Jack(period=1024) as jack,
+        Jack(sync=True) as jack,
         served(jack, tmp_path) as (address, studio),
         opened(browser, address) as (page, wrong),
     ):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import signal
 import subprocess
 import sys
@@ -104,6 +105,32 @@ def test_what_the_lesson_tells_reaches_an_open_page_and_no_more(empty: Studio) -
             heard = [json.loads(page.recv(10)) for _ in range(2)]
     assert heard == [{"kind": "key"}, {"kind": "take", "take": "abcd"}]
     assert lesson.stopped
+
+
+def test_what_came_between_a_page_and_its_connection_is_told_as_missed(empty: Studio) -> None:
+    lesson = Scripted()
+    lesson.events = [{"kind": "key", "pitch": 60, "velocity": 50}, {"kind": "take", "take": "abcd", "n": 7}]
+    with served(create_app(empty, lesson)) as address:
+        before, after = told_path(address), ""
+        with connect(address.replace("http", "ws") + before, origin=address, proxy=None) as page:
+            lesson.begin.set()
+            assert [json.loads(page.recv(10))["kind"] for _ in range(2)] == ["key", "take"], "nothing was missed"
+        after = told_path(address)
+        assert after != before
+        with connect(address.replace("http", "ws") + before, origin=address, proxy=None) as late:
+            assert json.loads(late.recv(10)) == {"kind": "missed"}
+        with (
+            connect(address.replace("http", "ws") + after, origin=address, proxy=None) as page,
+            pytest.raises(TimeoutError),
+        ):
+            page.recv(0.5)
+
+
+def told_path(address: str) -> str:
+    """Where a page that is asked for now will connect to."""
+    found = re.search(r'data-live="([^"]+)"', httpx.get(address).text)
+    assert found
+    return found[1]
 
 
 def test_a_lesson_that_cannot_begin_is_told_on_the_page_and_ends_nothing(empty: Studio) -> None:

@@ -13,16 +13,23 @@ when("key", async () => {
   await fetch("/first/note", { method: "POST" });
 });
 
+// What comes while an answer is on its way is asked for once more: the last word is never missed.
 let asking = false;
-when("demo", async () => {
+let more = false;
+async function showMaking() {
   const making = document.getElementById("making");
-  if (!making || asking) return;
+  if (!making) return;
+  if (asking) { more = true; return; }
   asking = true;
-  const answer = await fetch("/demo", { headers: { accept: "text/html" } });
-  const now = new DOMParser().parseFromString(await answer.text(), "text/html").getElementById("making");
+  const answer = await fetch("/demo", { headers: { accept: "text/html" } }).catch(() => null);
+  const text = (await answer?.text()) ?? "";
+  const now = new DOMParser().parseFromString(text, "text/html").getElementById("making");
   asking = false;
   if (!now) return;
   const focused = making.contains(document.activeElement);
   making.replaceWith(now);
   if (focused || now.dataset.state === "ready") now.querySelector(".press")?.focus();
-});
+  if (more) { more = false; await showMaking(); }
+}
+when("demo", showMaking);
+when("missed", showMaking);

@@ -7,9 +7,13 @@ const takes = document.getElementById("takes");
 const told = document.getElementById("told");
 let openedOnce = false;
 
-async function fresh(path) {
-  const answer = await fetch(path, { headers: { accept: "text/html" } });
-  return answer.ok ? answer : null;
+// A studio that is busy for a moment is asked again: what just came must not wait for the next event.
+async function fresh(path, times = 5) {
+  const answer = await fetch(path, { headers: { accept: "text/html" } }).catch(() => null);
+  if (answer?.ok) return answer;
+  if (times <= 1) return null;
+  await new Promise((done) => setTimeout(done, 700));
+  return fresh(path, times - 1);
 }
 
 // A half-typed name must survive a take that comes in meanwhile.
@@ -92,9 +96,15 @@ when("recovered", () => soon(showTakes));
 when("piano", showState);
 when("key", () => { if (teacher?.open) teacher.open = false; });
 when("trouble", (event) => { if (told && event.line) told.textContent = event.line; });
+// What happened before the connection stood, or while it was lost, is asked for.
+function showAll() {
+  soon(showTakes);
+  showState();
+  showFirst();
+}
+when("missed", showAll);
 when("open", () => {
-  // after the connection was lost, whatever happened meanwhile is asked for
-  if (openedOnce) { showTakes(); showState(); }
+  if (openedOnce) showAll();
   openedOnce = true;
 });
 
