@@ -61,13 +61,12 @@ def _shell(request: Request, name: str, **more: object) -> Shell:
     more = {
         "faulty": getattr(request.state, "faulty", None),
         "line": state.line.is_on,
-        "told": request.state.told,
         **more,
     }
     ended = state.lesson is not None and not state.running.alive
     return shell_for(
         studio_of(request), name, path, has_lesson=state.lesson is not None, trouble=state.hub.trouble, ended=ended,
-        heard_in=own_studio(request), **more,
+        heard_in=own_studio(request), told=request.state.told, **more,
     )  # fmt: skip
 
 
