@@ -9,12 +9,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from fixtures.serving import served
 from fixtures.studio_for_pages import NOW, PagesStudio, furnish
 from keysense.studio.studio import Studio
 from keysense.web.app import create_app
+
+expect.set_options(timeout=15_000)  # a busy machine is slow, which no test here is about
 
 
 class Played:

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from fixtures.serving import served
 from fixtures.studio_for_pages import NOW, furnish
@@ -79,23 +79,23 @@ def test_the_guess_and_the_fold_by_keyboard_alone(open_page: Callable[..., Page]
     page.keyboard.press("Enter")
     page.get_by_text("You heard it grow towards the end.").wait_for()
     page.locator("#teacher > summary").focus()
-    assert not page.get_by_text("asked and heard").first.is_visible()
+    expect(page.get_by_text("asked and heard").first).not_to_be_visible()
     page.keyboard.press("Enter")
-    assert page.get_by_text("asked and heard").first.is_visible()
+    expect(page.get_by_text("asked and heard").first).to_be_visible()
     page.keyboard.press("Enter")
-    assert not page.get_by_text("asked and heard").first.is_visible()
+    expect(page.get_by_text("asked and heard").first).not_to_be_visible()
 
 
 def test_without_a_script_every_word_and_table_is_there(open_page: Callable[..., Page], lesson: Lesson) -> None:
     page = open_page(f"/take/{lesson.there.sleepy}?guess=skip", java_script_enabled=False)
     page.locator("#teacher > summary").click()
-    assert page.get_by_text("asked and heard").first.is_visible()
+    expect(page.get_by_text("asked and heard").first).to_be_visible()
     page.get_by_text("more, and the same as a table").click()
-    assert page.locator("#teacher table").first.is_visible()
+    expect(page.locator("#teacher table").first).to_be_visible()
     page.get_by_label("show the pace too").check()
-    assert page.get_by_role("table", name="The pace, bar by bar").is_visible()
+    expect(page.get_by_role("table", name="The pace, bar by bar")).to_be_visible()
     page.locator(".shapetwin > summary").click()
-    assert page.locator(".shapetwin table").is_visible()
+    expect(page.locator(".shapetwin table")).to_be_visible()
 
 
 def test_nothing_moves_where_motion_is_not_wanted(open_page: Callable[..., Page], lesson: Lesson) -> None:
@@ -119,7 +119,7 @@ def test_the_first_minute_and_the_file_that_stands_alone(browser: Browser, tmp_p
     page = browser.new_page(reduced_motion="reduce")
     page.goto(file.as_uri())
     page.locator("#teacher > summary").click()
-    assert page.get_by_text("asked and heard").first.is_visible()
+    expect(page.get_by_text("asked and heard").first).to_be_visible()
     assert page.evaluate("document.fonts.check('1rem Andika') && [...document.fonts].some(f => f.status === 'loaded')")
     assert_clean_everywhere(page)
     page.close()

@@ -187,7 +187,7 @@ def test_two_characters_change_coats(heard: Callable[..., Page], lesson: Lesson)
         page.get_by_role("button", name="sleepy, at the pace of proud").click()
     assert f"pace={lesson.there.proud}" in answer.value.url
     expect(page.locator(".coat").first.locator(".place")).to_be_visible()
-    assert page.get_by_role("button", name="hear proud", exact=True).is_visible()  # the other press ended
+    expect(page.get_by_role("button", name="hear proud", exact=True)).to_be_visible()  # the other press ended
 
 
 def test_less_motion_moves_the_bead_once_a_bar_and_not_the_page(heard: Callable[..., Page], lesson: Lesson) -> None:

@@ -42,7 +42,7 @@ def test_a_take_appears_without_a_reload(open_page: Callable[..., Page], lesson:
     expect(page.locator(f"#card-{take}")).to_be_visible()
     assert page.locator("#takes li").count() == before + 1
     assert page.evaluate("window.stayed") is True
-    assert page.locator(f"#card-{take} svg[role=img]").is_visible()
+    expect(page.locator(f"#card-{take} svg[role=img]")).to_be_visible()
 
 
 def test_a_half_typed_name_survives_a_take_that_comes_in(open_page: Callable[..., Page], lesson: Lesson) -> None:
@@ -59,10 +59,10 @@ def test_a_half_typed_name_survives_a_take_that_comes_in(open_page: Callable[...
 def test_the_fold_closes_at_the_next_note_played(open_page: Callable[..., Page], lesson: Lesson) -> None:
     page = connected(open_page(f"/take/{lesson.there.sleepy}?guess=skip"))
     page.locator("#teacher > summary").click()
-    assert page.locator(".lane").first.is_visible() or page.locator(".wide .lane").first.is_visible()
+    expect(page.locator(".lane").filter(visible=True).first).to_be_visible()
     lesson.played.tell({"kind": "key", "time_s": 0.0, "pitch": 60, "velocity": 64})
     expect(page.locator("#teacher")).not_to_have_attribute("open", "")
-    assert not page.get_by_text("asked and heard").first.is_visible()
+    expect(page.get_by_text("asked and heard").first).not_to_be_visible()
 
 
 FOLDED = ("lesson", "two", "weeks", "spots", "unnamed")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pypdfium2
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from tests.browser.everywhere import SIDEWAYS, assert_clean_everywhere
 
@@ -110,7 +110,7 @@ def test_from_the_lesson_to_a_signed_note_by_keyboard_alone(open_page: Callable[
     page.keyboard.type("Ann Teacher")
     page.keyboard.press("Enter")  # the first press of the form is to sign
     page.locator("body.signed").wait_for()
-    assert page.get_by_text("Ask to hear both cats.").is_visible()
+    expect(page.get_by_text("Ask to hear both cats.")).to_be_visible()
     page.get_by_role("link", name="as plain text").focus()
     page.keyboard.press("Enter")
     page.get_by_text("Signed: Ann Teacher").wait_for()
@@ -123,7 +123,7 @@ def test_without_a_script_a_paper_is_changed_signed_and_printed(open_page: Calla
     page.locator("[name=by]").fill("Ann Teacher")
     page.get_by_role("button", name="Sign").click()
     page.locator("body.signed").wait_for()
-    assert not page.get_by_role("button", name="Print").is_visible()  # the browser's own way prints it
+    expect(page.get_by_role("button", name="Print")).not_to_be_visible()  # the browser's own way prints it
     assert "Sing it first." in pages_of(page.pdf(format="A4"))[1]
 
 

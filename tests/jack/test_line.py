@@ -54,6 +54,9 @@ def test_the_line_is_told_key_by_key_and_the_journal_holds_everything(tmp_path: 
                     while len(told) < len(pitches):
                         event = json.loads(page.recv(timeout=max(end - time.monotonic(), 0.1)))
                         told += event.get("keys", [])
+                    wait_for(
+                        lambda: len(raw_of(folder / "journal")) >= len(sent)
+                    )  # the last key comes up after it is told
                     state.switch(False)
                     while event["kind"] != "line_off":
                         event = json.loads(page.recv(timeout=20))

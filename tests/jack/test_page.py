@@ -34,7 +34,7 @@ def test_an_open_page_is_told_of_a_take_and_shows_it(tmp_path: Path) -> None:
         for i in range(20)
         for event in ((i * 0.1, bytes((0x90, 60 + i % 5, 50 + i))), (i * 0.1 + 0.08, bytes((0x80, 60 + i % 5, 64))))
     ]
-    with Jack() as jack, Piano(jack, sent) as piano, (tmp_path / "serve.out").open("w+") as out:
+    with Jack(sync=True) as jack, Piano(jack, sent) as piano, (tmp_path / "serve.out").open("w+") as out:
         command = [sys.executable, "-m", "keysense", "serve", "--no-browser", "--studio", str(folder)]
         command += ["--port", str(free_port())]
         with started(command, jack, out.fileno()) as serve:
