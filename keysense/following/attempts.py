@@ -8,6 +8,8 @@ that note was due.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import numpy.typing as npt
 
@@ -50,7 +52,7 @@ class Neighbours:
 
 def repeated(take: Take, rows: Ints, pair_of: dict[int, int], neighbours: Neighbours) -> None:
     """Pair with the same note a press that sounds it once more soon after, before the next onset was due."""
-    onset, pitch = take.notes["onset_s"], take.notes["pitch"]
+    onset, pitch = take.notes["onset_s"].tolist(), take.notes["pitch"].tolist()
     for row in rows.tolist():
         for before in range(row - 1, max(row - 10, -1), -1):
             gap = onset[row] - onset[before]
@@ -66,7 +68,7 @@ def repeated(take: Take, rows: Ints, pair_of: dict[int, int], neighbours: Neighb
 
 def first_tries(take: Take, rows: Ints, pair_of: dict[int, int], neighbours: Neighbours) -> None:
     """Pair with the note that was got right soon after a press that was taken back, after the onset before was due."""
-    onset, pitch = take.notes["onset_s"], take.notes["pitch"].astype(int)
+    onset, pitch = take.notes["onset_s"].tolist(), take.notes["pitch"].tolist()
     for row in rows.tolist()[::-1]:
         for later in range(row + 1, min(row + 8, len(onset))):
             gap = onset[later] - onset[row]
@@ -79,10 +81,10 @@ def first_tries(take: Take, rows: Ints, pair_of: dict[int, int], neighbours: Nei
                 break
 
 
-def _silence(onset: npt.NDArray[np.float64], row: int, later: int) -> bool:
+def _silence(onset: list[float], row: int, later: int) -> bool:
     """Is there a gap between the two that takes most of the time between them?"""
-    steps = np.diff(onset[row : later + 1])
-    return bool(steps.max() > 0.55 * (onset[later] - onset[row]))
+    longest = max(after - before for before, after in pairwise(onset[row : later + 1]))
+    return longest > 0.55 * (onset[later] - onset[row])
 
 
 def instead(

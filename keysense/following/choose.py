@@ -50,7 +50,7 @@ def decode(target: Target, take: Take) -> Reading:
         lane = Lane(target, hypothesis)
         sweep, curve = heard(lane, pace, onset_s, pitch, needed=needed[1:])
         if len(curve) == len(pitch) and sweep.best > least:
-            reading = _with_or_without(sweep, lane, pace, onset_s, pitch)
+            reading = _with_or_without(sweep, curve, lane, pace, onset_s, pitch)
             best = reading if reading.value > least else best
         ahead = ahead or curve
     if best is None:
@@ -103,7 +103,9 @@ def sweep_all(
     return heard(lane, usual_pace(target, take), take.notes["onset_s"], pitch, needed=needed)
 
 
-def _with_or_without(sweep: Sweep | Swept, lane: Lane, pace: float, onset_s: Floats, pitch: Ints) -> Reading:
+def _with_or_without(
+    sweep: Sweep | Swept, curve: list[float], lane: Lane, pace: float, onset_s: Floats, pitch: Ints
+) -> Reading:
     """Keep the jumps only if they gain enough for each note they place elsewhere, more where jumps are rare."""
     path = sweep.path()
     jumping = Reading(lane.hypothesis, path, sweep.best)
@@ -112,9 +114,10 @@ def _with_or_without(sweep: Sweep | Swept, lane: Lane, pace: float, onset_s: Flo
         return jumping
     rare = c.JUMP_RARE * jumps * max(math.log(len(path) / (c.JUMP_USUAL * jumps)), 0.0)
     least = sweep.best - c.JUMP_GAIN_PER_NOTE * n - rare  # even if every note were placed elsewhere
-    to_come = c.RIGHT * np.arange(n, 0, -1.0)
-    straight, curve = heard(lane, pace, onset_s, pitch, jumps=False, needed=(least - to_come).tolist())
-    if len(curve) < n:
+    # no more is to come than if every press were right, nor much more than came with jumps, which lead there too
+    to_come = np.minimum(c.RIGHT * np.arange(n, 0, -1.0), sweep.best - np.asarray(curve) + c.HOPELESS)
+    straight, kept = heard(lane, pace, onset_s, pitch, jumps=False, needed=(least - to_come).tolist())
+    if len(kept) < n:
         return jumping
     other = straight.path()
     places = dict(zip(path["played"].tolist(), path["state"].tolist(), strict=True))

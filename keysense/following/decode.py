@@ -22,14 +22,13 @@ Sparing time
 from __future__ import annotations
 
 import math
-from operator import itemgetter
 
 import numpy as np
 import numpy.typing as npt
 
 from keysense.following import constants as c
 from keysense.following.jumping import HOPPED, JUMPED, MOVED, STARTED, Landings, Leave, landings
-from keysense.following.lane import AHEAD, EXACT, HERE, LATE, WINDOW, Lane
+from keysense.following.lane import EXACT, LATE, SEEN, WINDOW, Lane
 
 __all__ = ["HOPPED", "JUMPED", "LATE", "MOVED", "STARTED", "Step", "Sweep", "steps"]
 
@@ -42,10 +41,8 @@ Land = dict[int, tuple[float, int, int, float, Carried]]  # onset -> worth, stat
 
 _NEVER = -1e9
 _SHORTEST_S = 0.005
-_ON = HERE + 1
 _BITS = 61  # a chord's keys are told apart by their remainder: fits any word, and keys so far apart share no chord
 _NOWHERE: Carried = (0.0, 0.0, 0, 0.0, 0, 0, 0, -1)
-_worth = itemgetter(0)
 
 
 class Sweep:
@@ -103,21 +100,23 @@ class Sweep:
 
     def _advance(self, states: list[int], played: int, time_s: float, pitch: int) -> None:
         """Move states on by one press: every way each could take it, the best way into each state kept."""
-        codes, floor, bit = self.lane.codes(pitch), self.best - c.BEAM, 1 << pitch % _BITS
+        codes, peak, bit = self.lane.codes(pitch), self.best, 1 << pitch % _BITS
+        floor = peak - c.BEAM
         value, carried, quarter, passed = self.value, self.carried, self.lane.quarter, self.lane.passed
         land: Land = {}
         for s in sorted(states, key=value.__getitem__, reverse=True):  # the best raise the floor for the rest
             worth = value[s]
             if worth + c.RIGHT <= floor:
                 break
-            ahead, stays = AHEAD[codes[s + _ON : s + WINDOW]], EXACT in codes[s : s + _ON]
-            if ahead is None and not stays:
+            window = SEEN[codes[s : s + WINDOW]]
+            if window is None:
                 continue
+            behind, ahead = window
             own = carried[s]
             first, pace, times, unheard, heard, heard_before, heard_two_before, _ = own
-            waited, top = time_s - first, floor
-            if stays:
-                two_before, before, here = codes[s : s + _ON]
+            waited = time_s - first
+            if behind is not None:
+                two_before, before, here = behind
                 if here == EXACT and not heard & bit:
                     gain, kind = c.RIGHT, EXACT
                 elif waited < c.LATE_WITHIN_S and before == EXACT and not heard_before & bit:
@@ -130,8 +129,8 @@ class Sweep:
                 into = worth + (gain - (cost if cost < c.STAY_MOST else c.STAY_MOST))
                 if into > (land[s][0] if s in land else floor):
                     land[s] = (into, s, kind, 0.0, own)
-                    top = into
-                    floor = top - c.BEAM if top - c.BEAM > floor else floor
+                    if into > peak:
+                        peak, floor = into, into - c.BEAM
             if ahead is None:
                 continue
             worth -= unheard
@@ -152,15 +151,15 @@ class Sweep:
                     if into <= floor or into <= value[o] or (o in land and into <= land[o][0]):
                         continue
                 land[o] = (into, s, code, raw, own)
-                top = into if into > top else top
-            floor = top - c.BEAM if top - c.BEAM > floor else floor
+                if into > peak:
+                    peak = into
+            floor = peak - c.BEAM
         if land:
-            self._land(land, played, time_s, pitch, bit)
+            self._land(land, floor, played, time_s, pitch, bit)
 
-    def _land(self, land: Land, played: int, time_s: float, pitch: int, bit: int) -> None:
-        """Write the new states; none that is out of the running already."""
+    def _land(self, land: Land, floor: float, played: int, time_s: float, pitch: int, bit: int) -> None:
+        """Write the new states above the floor: none that is out of the running already."""
         value, carried, log, best = self.value, self.carried, self.log, self.best
-        floor = max(max(land.values(), key=_worth)[0], best) - c.BEAM
         for o, (worth, s, kind, raw, (first, pace, times, unheard, here, one, two, before)) in land.items():
             if worth <= floor:
                 continue

@@ -19,7 +19,7 @@ from keysense.following import constants as c
 from keysense.following.hypotheses import Hypothesis
 from keysense.targets.target import Target
 
-__all__ = ["AHEAD", "BESIDE", "EXACT", "GAIN", "HERE", "LATE", "NEARBY", "OCTAVE", "WINDOW", "Lane"]
+__all__ = ["BESIDE", "EXACT", "GAIN", "HERE", "LATE", "NEARBY", "OCTAVE", "SEEN", "WINDOW", "Lane"]
 
 EXACT, BESIDE, NEARBY, OCTAVE = 1, 2, 3, 4
 LATE = 5  # LATE and LATE + 1: a press that came for one and two onsets before; no code of the lane
@@ -32,6 +32,8 @@ _AROUND = ((OCTAVE, (-12, 12)), (NEARBY, (-2, 2)), (BESIDE, (-1, 1)), (EXACT, (0
 
 Ahead = tuple[tuple[tuple[int, int, float], ...], float]
 """The ways on that a window shows: each with its step, code and gain; and the greatest of those gains."""
+Seen = tuple[bytes | None, Ahead | None]
+"""What a window shows: the codes of its own state and of the two before, if one is `EXACT`; and the ways on, if any."""
 
 Ints = npt.NDArray[np.int64]
 _NOWHERE: Ints = np.zeros(0, np.int64)
@@ -39,16 +41,19 @@ _BACK = np.arange(c.REACH + 1)
 Floats = npt.NDArray[np.float64]
 
 
-class _AllAhead(dict[bytes, Ahead | None]):
-    """What lies ahead, of each window of `REACH` codes met so far: few differ, and they are asked for all the time."""
+class _AllSeen(dict[bytes, Seen | None]):
+    """What can be done, by each window of codes met so far: few differ, and they are asked for all the time."""
 
-    def __missing__(self, window: bytes) -> Ahead | None:
-        ways = tuple((k, code, GAIN[code]) for k, code in enumerate(window, 1) if code)
-        self[window] = (ways, GAIN[EXACT] if EXACT in window else GAIN[BESIDE]) if ways else None
+    def __missing__(self, window: bytes) -> Seen | None:
+        behind, on = window[: HERE + 1], window[HERE + 1 :]
+        ways = tuple((k, code, GAIN[code]) for k, code in enumerate(on, 1) if code)
+        ahead = (ways, GAIN[EXACT] if EXACT in on else GAIN[BESIDE]) if ways else None
+        stays = behind if EXACT in behind else None
+        self[window] = None if ahead is None and stays is None else (stays, ahead)
         return self[window]
 
 
-AHEAD = _AllAhead()
+SEEN = _AllSeen()
 
 
 class Lane:
