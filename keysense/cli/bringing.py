@@ -32,6 +32,7 @@ def bring(
     """
     from keysense.files import read_whole
     from keysense.studio.looking import heard
+    from keysense.words import counted
 
     with progress("reading the files"):
         takes = [(path, read_take_file(path), read_whole(path)) for path in files]
@@ -53,7 +54,7 @@ def bring(
                 heard(opened, ref)
         for (path, take, _), ref in zip(takes, refs, strict=True):
             named = told(opened, opened.take(ref))
-            echo(f"{Path(path).name}: take {ref[:8]}, {len(take)} notes, {named}.")
+            echo(f"{Path(path).name}: take {ref[:8]}, {counted('n.notes', len(take))}, {named}.")
 
 
 def _day(text: str) -> datetime:

@@ -83,16 +83,18 @@ def _place(studio: Studio, take: StoredTake, at_s: float | None) -> int:
 def _look_again(studio: Studio, takes: Iterable[StoredTake]) -> None:
     from keysense.cli.naming import told
     from keysense.studio.looking import heard
+    from keysense.words import counted
 
     for take in takes:
         with progress("listening to it again"):
             heard(studio, take.id)
         now = studio.take(take.id)
-        echo(f"Take {now.id[:8]}, {now.n} notes: {told(studio, now)}.")
+        echo(f"Take {now.id[:8]}, {counted('n.notes', now.n)}: {told(studio, now)}.")
 
 
 def _back(studio: Studio, ref: str) -> None:
     from keysense.cli.naming import told
+    from keysense.words import counted
 
     for take in studio.undo_cut(ref):
-        echo(f"Take {take.id[:8]} is back, {take.n} notes: {told(studio, take)}.")
+        echo(f"Take {take.id[:8]} is back, {counted('n.notes', take.n)}: {told(studio, take)}.")

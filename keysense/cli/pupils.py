@@ -60,12 +60,14 @@ def erase(
     studio: StudioDir = None,
 ) -> None:
     """Erase a pupil with every take and everything heard. This cannot be taken back."""
+    from keysense.words import counted
+
     with open_studio(create=False) as opened:
         pupil = opened.find_pupil(nickname)
         if not yes:
             typer.confirm(f"Erase {pupil.nickname} and everything kept of this child?", abort=True, err=True)
         n = opened.erase_pupil(pupil.id)
-        echo(f"Erased, with {n} takes. Copies of the studio that you made elsewhere still hold it.")
+        echo(f"Erased, with {counted('n.takes', n)}. Copies of the studio that you made elsewhere still hold it.")
 
 
 @app.command("list", cls=PlainCommand)

@@ -10,7 +10,7 @@ from keysense.demo.story import WARMUP, WEEKS
 from keysense.findings import Reading
 from keysense.studio import Studio
 from keysense.studio.looking import beside
-from keysense.words import say_for_teacher, word
+from keysense.words import counted, say_for_teacher, word
 from keysense.words.choosing import told
 from keysense.words.comparing import dimension_lead, say_dimension
 
@@ -61,7 +61,8 @@ def _weeks(studio: Studio, pupil_id: str) -> Iterator[str]:
     line = weeks(studio.weeks_of(pupil_id, warm_up.id, "evenness_timing", "R"), "even")
     for week in line.weeks:
         if week.value is not None:
-            yield f"    week {week.week}: the steps spread by {week.value:.1f} in a hundred ({week.n} takes)"
+            takes = counted("n.takes", week.n)
+            yield f"    week {week.week}: the steps spread by {week.value:.1f} in a hundred ({takes})"
     yield f"    Over the weeks: {line.word}." if line.word else f"    {line.why}"
 
 

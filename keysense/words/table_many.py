@@ -164,6 +164,7 @@ MANY: dict[str, str] = {
 }
 
 MANY_COUNTED: dict[str, tuple[str, str]] = {
+    "n.takes": ("one take", "{n} takes"),
     "piece.bars": ("one bar", "{n} bars"),
     "look.more": ("There is more ({n}): add --all.", "There is more ({n}): add --all."),
     "survey.stray_messages": (

@@ -179,7 +179,7 @@ def test_the_register_shows_who_may_be_kept(lesson):
 
 def test_a_pupil_is_erased_on_word(lesson, files):
     lesson("bring", files / "sleepy.mid", "--for", "pip cat")
-    assert "with 1 takes" in lesson("pupil", "erase", "Pip", "--yes").out
+    assert "with one take." in lesson("pupil", "erase", "Pip", "--yes").out
     assert "Nobody yet" in lesson("pupil", "list").out
 
 
