@@ -66,9 +66,9 @@ class Finding:
     def __post_init__(self) -> None:
         if self.unit not in UNITS:
             raise ValueError(f"{self.name}: unit {self.unit!r} is none of {', '.join(UNITS)}")
-        for name in ("value", "low", "high"):
-            object.__setattr__(self, name, _figure(getattr(self, name)))
-        object.__setattr__(self, "n", int(self.n))
+        kept = self.__dict__  # not by object.__setattr__, of which thousands of findings would take long
+        kept["value"], kept["low"], kept["high"] = _figure(self.value), _figure(self.low), _figure(self.high)
+        kept["n"] = int(self.n)
         if self.value is None and not self.why_missing:
             raise ValueError(f"{self.name}: a missing value must say why")
 

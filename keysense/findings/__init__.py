@@ -6,8 +6,8 @@ One file a question; `keysense.findings.questions` is the table of them.
 from __future__ import annotations
 
 from keysense.findings.claims import weighed
+from keysense.findings.contours import Contour, contours
 from keysense.findings.heard import Asked, Heard
-from keysense.findings.loudness import Contour, contours
 from keysense.findings.questions import QUESTIONS
 from keysense.findings.reading import RECIPE, Reading, finding_from_json
 from keysense.following.following import Following

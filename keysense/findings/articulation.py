@@ -24,8 +24,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from keysense.finding import Finding, Place
+from keysense.finding import Finding, Limit, Place
 from keysense.findings.heard import Heard, hand_or_none
+from keysense.findings.spans import NEAR, Under, named_by, under_each
 from keysense.findings.stats import Estimate
 from keysense.findings.touch import hold_of, medians_of, touches_of
 from keysense.targets.target import Mark
@@ -33,8 +34,8 @@ from keysense.targets.target import Mark
 __all__ = ["articulated", "hold_ratios"]
 
 Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
-_NEAR = 1e-6
 _KINDS = ("staccato", "tenuto")
 
 
@@ -51,9 +52,8 @@ def hold_ratios(heard: Heard) -> list[Finding]:
     rows: list[Finding] = []
     for hand in heard.hands:
         for kind in _KINDS:
-            marks = [mark for mark in heard.marks if mark.kind == kind and mark.hand in ("", hand)]
-            if marks:
-                rows += _hold_ratios_of(heard, hand, kind, _runs(heard, hand, marks))
+            runs = _runs(heard, hand, kind)
+            rows += _hold_ratios_of(heard, hand, kind, runs) if runs else []
     return [*rows, *articulated(heard)]
 
 
@@ -76,8 +76,7 @@ def articulated(heard: Heard) -> list[Finding]:
 def _as_asked(heard: Heard, hand: str, kind: str) -> tuple[Bools, npt.NDArray[np.void]]:
     """Which touches under one kind of mark keep to its limit, and the touches themselves."""
     touches, limit = touches_of(heard, hand), heard.practice.limit(f"hold_ratio_{kind}")
-    marks = [mark for mark in heard.marks if mark.kind == kind and mark.hand in ("", hand)]
-    onsets = [run.onsets for run in _runs(heard, hand, marks)] if marks else []
+    onsets = [run.onsets for run in _runs(heard, hand, kind)]
     marked = np.isin(np.round(touches["quarter"], 6), np.concatenate([np.zeros(0), *onsets]))
     touches = touches[marked & touches["usable"] & ~touches["phrase_end"]]
     if limit is None:
@@ -90,47 +89,45 @@ def _hold_ratios_of(heard: Heard, hand: str, kind: str, runs: list[_Run]) -> lis
     touches = touches_of(heard, hand)
     fit = touches["usable"] & ~touches["phrase_end"]
     quarter, hold = np.round(touches["quarter"], 6), hold_of(touches)
-    inside = [_inside(quarter, run.onsets) for run in runs]
-    estimates = medians_of([hold[under[fit[under]]] for under in inside])
-    return [
-        _row(heard, hand, kind, run, touches["bar"][under], e)
-        for run, under, e in zip(runs, inside, estimates, strict=True)
-    ]
+    first, last = (np.array([run.onsets[k] for run in runs]) for k in (0, -1))
+    inside = under_each(quarter, first, last + NEAR)
+    inside = inside.where(np.isin(quarter[inside.rows], np.concatenate([run.onsets for run in runs])))
+    estimates = medians_of(inside.where(fit[inside.rows]).parts(hold))
+    limit, of_hand = heard.practice.limit(f"hold_ratio_{kind}"), hand_or_none(hand)
+    places = [Place(bars, of_hand, run.mark) for bars, run in zip(inside.bars(touches["bar"]), runs, strict=True)]
+    return [_row(place, e, limit) for place, e in zip(places, estimates, strict=True)]
 
 
-def _inside(quarter: Floats, onsets: Floats) -> npt.NDArray[np.int64]:
-    """The rows whose written onset is one of the run's."""
-    first, after = np.searchsorted(quarter, [onsets[0], onsets[-1] + _NEAR])
-    return np.arange(first, after)[np.isin(quarter[first:after], onsets)]
-
-
-def _row(heard: Heard, hand: str, kind: str, run: _Run, bar: npt.NDArray[np.int64], e: Estimate) -> Finding:
-    place = Place((int(bar.min()), int(bar.max())) if len(bar) else None, hand_or_none(hand), run.mark)
+def _row(place: Place, e: Estimate, limit: Limit | None) -> Finding:
     if e.low is None:
         why = f"it takes 3 notes in a row with this mark, or more such notes elsewhere, and {e.n} came"
         return Finding.missing("hold_ratio", "1", why, n=e.n, place=place)
-    return Finding("hold_ratio", e.value, "1", e.n, e.low, e.high, heard.practice.limit(f"hold_ratio_{kind}"), place)
+    return Finding("hold_ratio", e.value, "1", e.n, e.low, e.high, limit, place)
 
 
-def _runs(heard: Heard, hand: str, marks: list[Mark]) -> list[_Run]:
-    """Written events of the hand, split into runs whose every note carries the mark."""
-    written = heard.target.notes[(heard.target.notes["hand"] == hand) & ~heard.target.notes["is_grace"]]
-    onsets = np.unique(np.round(written["onset_quarter"], 6))
-    carried, by = _carrying(written, onsets, marks)
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], carried.astype(int), [0]])))
-    return [_Run(by[int(start)], onsets[start:end]) for start, end in zip(edges[::2], edges[1::2], strict=True)]
+def _runs(heard: Heard, hand: str, kind: str) -> list[_Run]:
+    """Written events of the hand, split into runs whose every note carries a mark of this kind."""
+    return heard.once(("articulated", hand, kind), lambda: _runs_of(heard, hand, kind))
 
 
-def _carrying(written: npt.NDArray[np.void], onsets: Floats, marks: list[Mark]) -> tuple[Bools, dict[int, str]]:
-    """Which written onsets carry one of the marks, and the id of the mark that does."""
-    carried, by = np.zeros(len(onsets), bool), dict[int, str]()
-    for mark in marks:
-        if mark.note_ids:
-            under = np.isin(onsets, np.round(written["onset_quarter"][np.isin(written["id"], mark.note_ids)], 6))
-        else:
-            end = max(mark.end_quarter, mark.start_quarter + 2 * _NEAR)
-            under = (onsets > mark.start_quarter - _NEAR) & (onsets < end - _NEAR)
-        carried |= under
-        for k in np.flatnonzero(under):
-            by.setdefault(int(k), mark.id)
-    return carried, by
+def _runs_of(heard: Heard, hand: str, kind: str) -> list[_Run]:
+    marks = [mark for mark in heard.marks if mark.kind == kind and mark.hand in ("", hand)]
+    if not marks:
+        return []
+    notes = heard.target.notes
+    target = np.flatnonzero((notes["hand"] == hand) & ~notes["is_grace"])
+    onset = np.round(notes["onset_quarter"][target], 6)
+    onsets = np.unique(onset)
+    first = np.full(len(onsets), len(marks))  # the first of the marks that each one carries
+    spanning, own = _carrying(heard, marks, onsets, target)
+    np.minimum.at(first, spanning.rows, spanning.number)
+    np.minimum.at(first, np.searchsorted(onsets, onset[own.rows]), own.number)
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], (first < len(marks)).astype(int), [0]])))
+    return [_Run(marks[first[a]].id, onsets[a:b]) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def _carrying(heard: Heard, marks: list[Mark], onsets: Floats, target: Ints) -> tuple[Under, Under]:
+    """The written onsets in the span of each mark that names no notes; the notes of the hand that the others name."""
+    start = np.array([np.inf if mark.note_ids else mark.start_quarter for mark in marks])
+    end = np.array([max(mark.end_quarter, mark.start_quarter + 2 * NEAR) for mark in marks])
+    return under_each(onsets, start - NEAR, end - NEAR), named_by(heard, marks, target)

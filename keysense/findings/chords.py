@@ -43,32 +43,27 @@ def _spread(heard: Heard, hand: str | None) -> list[Finding]:
     if len(np.unique(onset)) == len(onset):
         return []
     groups = onset_groups(heard, hand)
-    spread = np.array([1000 * np.ptp(heard.rows["onset_s"][group]) for group in groups])
-    chosen = heard.rows[np.concatenate([np.zeros(0, np.int64), *groups])]
-    place = place_of(heard, chosen, hand or "")
+    spread = 1000 * groups.spread(heard.rows["onset_s"])
+    place = place_of(heard, heard.rows[groups.rows], hand or "")
     row = median_row(heard, "chord_spread", "ms", spread, place, what="chords", lopsided=True)
     return [row if row.low is None else replace(row, low=max(0.0, row.low))]  # a coarse clock widens it, not below 0
 
 
 def chords_rolled(heard: Heard) -> list[Finding]:
     """How many chords were spread, and where; nothing where none was."""
-    full = [(hand, group) for hand in heard.hands for group in onset_groups(heard, hand) if len(group) >= _FEWEST_NOTES]
-    if not full:
-        return []
-    least_s = heard.practice.value("chord_rolled") / 1000
-    places = tuple(
-        Place((int(heard.rows["bar"][group[0]]),) * 2, hand_or_none(hand), how=way)
-        for hand, group in full
-        if (way := _rolled(heard.rows["pitch"][group], heard.rows["onset_s"][group], least_s))
-    )
-    if not places:
-        return []
-    return [Finding("chords_rolled", len(places), "count", len(full), places=places)]
+    rows, least_s = heard.rows, heard.practice.value("chord_rolled") / 1000
+    places, full = list[Place](), 0
+    for hand in heard.hands:
+        groups = onset_groups(heard, hand)
+        groups = groups.where(groups.counts >= _FEWEST_NOTES)
+        full += len(groups.start)
+        for group in groups.where(groups.spread(rows["onset_s"]) > least_s).each():
+            if way := _rolled(rows["pitch"][group], rows["onset_s"][group]):
+                places.append(Place((int(rows["bar"][group[0]]),) * 2, hand_or_none(hand), how=way))
+    return [Finding("chords_rolled", len(places), "count", full, places=tuple(places))] if places else []
 
 
-def _rolled(pitch: npt.NDArray[np.int64], onset_s: npt.NDArray[np.float64], least_s: float) -> str:
-    """``up`` or ``down`` where the keys went down in their order and far enough apart, else nothing."""
-    if float(np.ptp(onset_s)) <= least_s:
-        return ""
+def _rolled(pitch: npt.NDArray[np.int64], onset_s: npt.NDArray[np.float64]) -> str:
+    """``up`` or ``down`` where the keys went down in their order, else nothing."""
     steps = np.diff(onset_s[np.argsort(pitch, kind="stable")])
     return "up" if np.all(steps > 0) else "down" if np.all(steps < 0) else ""

@@ -90,8 +90,7 @@ def runs_of_equal_values(heard: Heard) -> list[Finding]:
         steps = steps_of(heard, events)
         runs = [] if heard.free else equal_runs(steps)
         why = FREE if heard.free else "no run of eight notes of equal value was heard"
-        for run in runs:
-            rows += _run(heard, hand, events, steps, run)
+        rows += _of_runs(heard, hand, events, steps, runs) if runs else []
         if not runs:
             place = Place(None, hand_or_none(hand))
             rows.append(Finding.missing("sd_ioi", "ms", why, place=place))
@@ -110,13 +109,17 @@ def equal_runs(steps: Steps) -> list[npt.NDArray[np.int64]]:
     return [run for run in np.split(good, np.flatnonzero(breaks) + 1) if len(run) >= _FEWEST_IN_RUN]
 
 
-def _run(heard: Heard, hand: str, events: Events, steps: Steps, run: npt.NDArray[np.int64]) -> list[Finding]:
-    place = place_of_steps(events, steps, run, hand)
-    ioi_ms = 1000 * steps.seconds[run]
-    sd, n = float(ioi_ms.std(ddof=1)), len(run)
-    low, high = chi_interval(sd, n - 1)
-    share = 100 / float(ioi_ms.mean())
-    return [
-        Finding("sd_ioi", sd, "ms", n, low, high, None, place),
-        Finding("cv_ioi", sd * share, "%", n, low * share, high * share, heard.practice.limit("cv_ioi"), place),
-    ]
+def _of_runs(heard: Heard, hand: str, events: Events, steps: Steps, runs: list[npt.NDArray[np.int64]]) -> list[Finding]:
+    counts, rows, limit = np.array([len(run) for run in runs]), np.concatenate(runs), heard.practice.limit("cv_ioi")
+    start, number = np.cumsum(counts) - counts, np.repeat(np.arange(len(runs)), counts)
+    ioi_ms = 1000 * steps.seconds[rows]
+    mean = np.add.reduceat(ioi_ms, start) / counts
+    sds = np.sqrt(np.add.reduceat((ioi_ms - mean[number]) ** 2, start) / (counts - 1)).tolist()
+    first = np.minimum.reduceat(events.bar[steps.first[rows]], start).tolist()
+    last = np.maximum.reduceat(events.bar[steps.second[rows]], start).tolist()
+    found: list[Finding] = []
+    for sd, n, share, *bars in zip(sds, counts.tolist(), (100 / mean).tolist(), first, last, strict=True):
+        place, (low, high) = Place((bars[0], bars[1]), hand_or_none(hand)), chi_interval(sd, n - 1)
+        found.append(Finding("sd_ioi", sd, "ms", n, low, high, None, place))
+        found.append(Finding("cv_ioi", sd * share, "%", n, low * share, high * share, limit, place))
+    return found

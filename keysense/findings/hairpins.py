@@ -25,6 +25,7 @@ References
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,97 +34,134 @@ import numpy.typing as npt
 from keysense.finding import Finding, Limit, Place
 from keysense.findings.heard import Events, Heard, hand_or_none
 from keysense.findings.loudness import ONE_VELOCITY, one_velocity, scatter_outside
-from keysense.findings.ranks import theil_sen
+from keysense.findings.ranks import theil_sen, theil_sens
+from keysense.findings.spans import NEAR, Under, under_each
 from keysense.findings.stats import Estimate, t_at
 from keysense.targets.target import Mark
 
 __all__ = ["rises"]
 
 Floats = npt.NDArray[np.float64]
-_NEAR = 1e-6
+Ints = npt.NDArray[np.int64]
 _FEWEST = 5
 _CLAIM, _OTHER = 0.955, 0.995  # the two sides of the interval
 _ALIKE = 0.01  # how seldom equal scatters may be taken for unlike, on each side
 _WIDEST = 0.5
+_MOST_AT_ONCE = 64  # notes under a hairpin
 
 
 @dataclass(frozen=True)
 class _Under:
-    """The events of one hand under one hairpin, and the scatter about their line: its square and degrees of freedom."""
+    """The events of one hand under one hairpin, and the scatter about their line: its square and degrees of freedom.
+
+    slope, size: of the line of least squares, and the sum of squares of the quarters about their mean. ranked: the
+    slope by Theil-Sen, with its own interval.
+    """
 
     mark: Mark
     quarter: Floats
     velocity: Floats
     place: Place
+    slope: float
+    size: float
     variance: float
     df: int
+    ranked: Estimate
 
 
 def rises(heard: Heard) -> list[Finding]:
     """The rise, and under a crescendo its top, of each hairpin and each hand that has notes under it."""
-    rows: list[Finding] = []
-    for mark in heard.marks:
-        if mark.kind in ("crescendo", "diminuendo"):
-            for hand, events in heard.hand_events.items():
-                if mark.hand in ("", hand) and _written_under(heard, mark, hand):
-                    rows += _rise(heard, mark, hand, events)
-    return rows
+    marks = [mark for mark in heard.marks if mark.kind in ("crescendo", "diminuendo")]
+    rows: list[tuple[int, list[Finding]]] = []
+    for hand, events in heard.hand_events.items() if marks else ():
+        written = np.sort(heard.target.notes["onset_quarter"][heard.target.notes["hand"] == hand])
+        asked = _under_all(written, marks).counts > 0
+        of_hand = [k for k, mark in enumerate(marks) if asked[k] and mark.hand in ("", hand)]
+        found = _of_hand(heard, hand, events, [marks[k] for k in of_hand])
+        rows += zip(of_hand, found, strict=True)
+    return [finding for _, of_mark in sorted(rows, key=lambda row: row[0]) for finding in of_mark]
 
 
-def _written_under(heard: Heard, mark: Mark, hand: str) -> bool:
-    notes = heard.target.notes
-    onset = heard.once(("written", hand), lambda: np.sort(notes["onset_quarter"][notes["hand"] == hand]))
-    first, after = np.searchsorted(onset, [mark.start_quarter - _NEAR, mark.end_quarter - _NEAR])
-    return bool(after > first)
+def _under_all(quarter: Floats, marks: Sequence[Mark]) -> Under:
+    start, end = (np.array([getattr(mark, name) for mark in marks], float) for name in ("start_quarter", "end_quarter"))
+    return under_each(quarter, start - NEAR, end - NEAR)
 
 
-def _rise(heard: Heard, mark: Mark, hand: str, events: Events) -> list[Finding]:
-    inside = slice(*np.searchsorted(events.quarter, [mark.start_quarter - _NEAR, mark.end_quarter - _NEAR]).tolist())
-    n = len(events.quarter[inside])
-    bars = (int(events.bar[inside].min()), int(events.bar[inside].max())) if n else None
-    place = Place(bars, hand_or_none(hand), mark.id)
-    why = ONE_VELOCITY if one_velocity(heard) else "" if n >= _FEWEST else _too_few(n)
-    rising = mark.kind == "crescendo"
-    if why:
-        tops = [Finding.missing("rise_top", "quarters", why, n=n, place=place)] if rising else []
-        return [Finding.missing("rise", "velocity", why, n=n, place=place), *tops]
-    under = _under(heard, mark, events, inside, place)
+def _of_hand(heard: Heard, hand: str, events: Events, marks: list[Mark]) -> list[list[Finding]]:
+    """The rows of each hairpin of one hand."""
+    inside, step = _under_all(events.quarter, marks), heard.practice.value("rise")
+    bars, of_hand = inside.bars(events.bar), hand_or_none(hand)
+    places = [Place(of_mark, of_hand, mark.id) for of_mark, mark in zip(bars, marks, strict=True)]
+    counts, silent = inside.counts, one_velocity(heard)
+    enough = np.flatnonzero((counts >= _FEWEST) & ~np.array(silent))
+    lines = dict(zip(enough.tolist(), _lines(heard, events, inside, enough, marks, places), strict=True))
+    return [
+        _rise(lines[k], step) if k in lines else _missing(mark, place, ONE_VELOCITY if silent else "", n)
+        for k, (mark, place, n) in enumerate(zip(marks, places, counts.tolist(), strict=True))
+    ]
+
+
+def _missing(mark: Mark, place: Place, why: str, n: int) -> list[Finding]:
+    why = why or f"it takes {_FEWEST} notes under a hairpin, and {n} came"
+    tops = [Finding.missing("rise_top", "quarters", why, n=n, place=place)] if mark.kind == "crescendo" else []
+    return [Finding.missing("rise", "velocity", why, n=n, place=place), *tops]
+
+
+def _rise(under: _Under, step: float) -> list[Finding]:
+    mark, rising = under.mark, under.mark.kind == "crescendo"
     value, low, high = (v * (mark.end_quarter - mark.start_quarter) for v in _slope(under).whole())
-    step = heard.practice.value("rise")
     limit = Limit(step, "min") if rising else Limit(-step, "max")
-    row = Finding("rise", value, "velocity", n, low, high, limit, place)
+    row = Finding("rise", value, "velocity", len(under.quarter), low, high, limit, under.place)
     return [row, _top(under)] if rising else [row]
 
 
-def _too_few(n: int) -> str:
-    return f"it takes {_FEWEST} notes under a hairpin, and {n} came"
+def _lines(
+    heard: Heard, events: Events, inside: Under, chosen: Ints, marks: list[Mark], places: list[Place]
+) -> list[_Under]:
+    """The chosen hairpins with the lines of their events.
 
-
-def _under(heard: Heard, mark: Mark, events: Events, inside: slice, place: Place) -> _Under:
-    """The scatter is that of these notes and of the hand's others together, unless the two plainly differ."""
+    The scatter is that of these notes and of the hand's others together, unless the two plainly differ.
+    """
     from scipy.special import fdtri
 
-    quarter, velocity = events.quarter[inside], events.velocity[inside]
-    x, y = quarter - quarter.mean(), velocity - velocity.mean()
-    rss, df = max(0.0, float(y @ y) - float(x @ y) ** 2 / float(x @ x)), len(quarter) - 2
-    rss_others, df_others = scatter_outside(heard, events)
-    if df_others >= _FEWEST and rss_others > 0:
-        ratio = (rss / df) / (rss_others / df_others)
-        if fdtri(df, df_others, _ALIKE) < ratio < fdtri(df, df_others, 1 - _ALIKE):
-            rss, df = rss + rss_others, df + df_others
-    return _Under(mark, quarter, velocity, place, rss / df, df)
+    quarters, velocities = inside.parts(events.quarter), inside.parts(events.velocity)
+    rss_others, df_others = scatter_outside(heard, events) if len(chosen) else (0.0, 0)
+    ranked = _ranked([quarters[k] for k in chosen], [velocities[k] for k in chosen])
+    found = []
+    for k, of_ranks in zip(chosen.tolist(), ranked, strict=True):
+        quarter, velocity = quarters[k], velocities[k]
+        x, y = quarter - quarter.mean(), velocity - velocity.mean()
+        size, along, df = float(x @ x), float(x @ y), len(x) - 2
+        rss = max(0.0, float(y @ y) - along**2 / size)
+        if df_others >= _FEWEST and rss_others > 0:
+            ratio = (rss / df) / (rss_others / df_others)
+            if fdtri(df, df_others, _ALIKE) < ratio < fdtri(df, df_others, 1 - _ALIKE):
+                rss, df = rss + rss_others, df + df_others
+        found.append(_Under(marks[k], quarter, velocity, places[k], along / size, size, rss / df, df, of_ranks))
+    return found
+
+
+def _ranked(quarters: list[Floats], velocities: list[Floats]) -> list[Estimate]:
+    """Theil-Sen of each, those of one number of notes at once."""
+    found: dict[int, Estimate] = {}
+    for n in {len(quarter) for quarter in quarters}:
+        alike = [k for k, quarter in enumerate(quarters) if len(quarter) == n]
+        if n > _MOST_AT_ONCE:
+            found.update((k, theil_sen(quarters[k], velocities[k])) for k in alike)
+            continue
+        x, y = (np.array([columns[k] for k in alike]) for columns in (quarters, velocities))
+        found.update(zip(alike, theil_sens(x, y), strict=True))
+    return [found[k] for k in range(len(quarters))]
 
 
 def _slope(under: _Under) -> Estimate:
     """Velocity a quarter, its interval leaning to the side that the page asks for."""
-    x, y = under.quarter - under.quarter.mean(), under.velocity
-    ranked, n = theil_sen(under.quarter, y), len(y)
-    slope, se = float(x @ y / (x @ x)), math.sqrt(under.variance / float(x @ x))
+    ranked, slope, se = under.ranked, under.slope, math.sqrt(under.variance / under.size)
     if ranked.value is None or abs(ranked.value - slope) > se > 0:
         return ranked
     asked, other = t_at(under.df, _CLAIM) * se, t_at(under.df, _OTHER) * se
     below, above = (asked, other) if under.mark.kind == "crescendo" else (other, asked)
-    return Estimate(ranked.value, min(slope - below, ranked.value), max(slope + above, ranked.value), n)
+    return Estimate(ranked.value, min(slope - below, ranked.value), max(slope + above, ranked.value), ranked.n)
 
 
 def _top(under: _Under) -> Finding:

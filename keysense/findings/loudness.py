@@ -18,22 +18,18 @@ References
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Events, Heard, hand_or_none
-from keysense.findings.ranks import middle_of
 from keysense.findings.shape import blocks_of, fit_by_block
 from keysense.findings.stats import MAD_TO_SD, Estimate, first_coefficient, robust_interval, welch
 from keysense.targets.target import Mark
-from keysense.units import Hand
 
-__all__ = ["ONE_VELOCITY", "Contour", "contours", "evenness_loudness", "line_of", "loudness_contrast",
-           "one_velocity", "scatter_outside"]  # fmt: skip
+__all__ = ["ONE_VELOCITY", "evenness_loudness", "line_of", "loudness_contrast", "one_velocity",
+           "scatter_outside", "stretches"]  # fmt: skip
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -46,26 +42,12 @@ _NEAR = 1e-6
 _FAR = 3.5  # a note this many spreads off the line does not bend it
 
 
-@dataclass(frozen=True)
-class Contour:
-    """The loudness of one hand: a dot a note and a line through them.
-
-    Columns are one a note, in written order: onset_s, onset_quarter, bar, velocity, target_row, line_velocity (the
-    line at that note), stretch (number of the unbroken stretch of line it belongs to). hand: "R", "L" or None.
-    """
-
-    hand: Hand | None
-    onset_s: Floats
-    onset_quarter: Floats
-    bar: Ints
-    velocity: Floats
-    target_row: Ints
-    line_velocity: Floats
-    stretch: Ints
-
-
 def one_velocity(heard: Heard) -> bool:
     """Whether the piano sends one loudness only, so that loudness cannot be judged."""
+    return heard.once("one velocity", lambda: _one_velocity(heard))
+
+
+def _one_velocity(heard: Heard) -> bool:
     if "one_velocity" in heard.take.meta.flags:
         return True
     velocity = heard.take.notes["velocity"].astype(int)
@@ -95,7 +77,7 @@ def _evenness_of(heard: Heard, hand: str, events: Events) -> Finding:
 def line_of(heard: Heard, quarter: Floats, velocity: Floats, passing: Ints) -> tuple[Floats, int]:
     """The line that some notes of one hand follow, in written order, and how many parameters it has."""
     split = len(heard.target.phrases) > 0 or _stepped(heard)
-    block = blocks_of(_stretches(heard, quarter), passing, has_phrases=split)
+    block = blocks_of(stretches(heard, quarter), passing, has_phrases=split)
     return fit_by_block(quarter, velocity, block, far=_FAR)
 
 
@@ -116,7 +98,7 @@ def _scatter_outside(heard: Heard, events: Events) -> tuple[float, int]:
     split = len(heard.target.phrases) > 0 or _stepped(heard)
     # what lies before a hairpin and what lies after it have no line in common
     gaps = np.cumsum(~outside)[outside]
-    block = blocks_of(_stretches(heard, quarter), events.passing[outside] + 1000 * gaps, has_phrases=split)
+    block = blocks_of(stretches(heard, quarter), events.passing[outside] + 1000 * gaps, has_phrases=split)
     fitted, p = fit_by_block(quarter, velocity, block)
     residual = velocity - fitted
     return float(residual @ residual), max(0, len(velocity) - p)
@@ -126,7 +108,7 @@ def _stepped(heard: Heard) -> bool:
     return any(mark.kind == "dynamic" for mark in heard.marks)
 
 
-def _stretches(heard: Heard, quarter: Floats) -> Ints:
+def stretches(heard: Heard, quarter: Floats) -> Ints:
     """Numbers that change at phrase ends and where a dynamic mark steps to another loudness."""
     number = heard.phrase_of(quarter)
     for mark in heard.marks:
@@ -187,57 +169,3 @@ def _contrast(heard: Heard, soft: npt.NDArray[np.bool_], loud: npt.NDArray[np.bo
         return welch(velocity[soft], velocity[loud])
     columns = [loud[use], *(hands[use] == hand for hand in np.unique(hands[use]))]
     return first_coefficient(np.stack(columns, axis=1).astype(float), velocity[use])
-
-
-def contours(heard: Heard) -> tuple[Contour, ...]:
-    """The loudness of each hand for drawing; none where the piano sends one loudness."""
-    if one_velocity(heard):
-        return ()
-    return tuple(_contour(heard, hand) for hand in heard.hands)
-
-
-def _contour(heard: Heard, hand: str) -> Contour:
-    rows = heard.rows[(heard.rows["hand"] == hand) & ~heard.rows["grace"]]
-    quarter, velocity = rows["quarter"].astype(float), rows["velocity"].astype(float)
-    stretch = _drawn_stretches(heard, rows)
-    line = np.empty(len(rows))
-    edges = np.flatnonzero(np.diff(stretch, prepend=-1, append=-1)).tolist()
-    for first, after in pairwise(edges):
-        line[first:after] = _smoothed(quarter[first:after], velocity[first:after])
-    return Contour(hand_or_none(hand), rows["onset_s"].copy(), quarter, rows["bar"].copy(), velocity,
-                   rows["target"].copy(), line, stretch)  # fmt: skip
-
-
-def _drawn_stretches(heard: Heard, rows: npt.NDArray[np.void]) -> Ints:
-    """The line breaks at phrase ends, at dynamic marks, across rests and between passes."""
-    quarter = rows["quarter"].astype(float)
-    if not len(rows):
-        return np.zeros(0, np.int64)
-    ends = np.maximum.accumulate(quarter + rows["length"])
-    rest = quarter[1:] - ends[:-1] > 0.9
-    change = (np.diff(_stretches(heard, quarter)) != 0) | rest | (np.diff(rows["passing"]) != 0)
-    return np.concatenate([[0], np.cumsum(change)]).astype(np.int64)
-
-
-def _smoothed(x: Floats, y: Floats, width: float = 2.0) -> Floats:
-    """A straight line fitted about each point, neighbours within about two quarters weighing most."""
-    steps = np.diff(x)
-    steps = np.sort(steps[steps > 0])
-    if len(steps) < 2:
-        return np.full(len(y), y.mean())
-    width = max(width, 1.5 * middle_of(steps))
-    line = np.empty(len(y))
-    for first in range(0, len(x), 128):
-        part = slice(first, min(first + 128, len(x)))
-        low, high = np.searchsorted(x, (x[first] - 4 * width, x[part.stop - 1] + 4 * width))
-        line[part] = _local_line(x[part], x[low : high + 1], y[low : high + 1], width)
-    return line
-
-
-def _local_line(at: Floats, x: Floats, y: Floats, width: float) -> Floats:
-    offset = x[None, :] - at[:, None]
-    weight = np.exp(-0.5 * (offset / width) ** 2)
-    s0, s1, s2 = weight.sum(1), (weight * offset).sum(1), (weight * offset**2).sum(1)
-    spread = s0 * s2 - s1**2
-    straight = (s2 * (weight @ y) - s1 * ((weight * offset) @ y)) / np.maximum(spread, 1e-9)
-    return np.asarray(np.where(spread > 1e-9, straight, weight @ y / s0))

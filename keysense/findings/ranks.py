@@ -10,14 +10,15 @@ References
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import cache, lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
-from keysense.findings.stats import LEVEL, Estimate, mean_of
+from keysense.findings.stats import LEVEL, Estimate, t_quantile
 
-__all__ = ["median_of", "middle_of", "theil_sen"]
+__all__ = ["median_of", "medians_alike", "middle_of", "theil_sen", "theil_sens"]
 
 Floats = npt.NDArray[np.float64]
 _MOST_POINTS = 400
@@ -34,19 +35,35 @@ def median_of(values: Floats, level: float = LEVEL) -> Estimate:
     The interval holds for spreads that lie alike on both sides of the median, and is widened to hold the median.
     Beyond 400 values the interval is Student's, by then the same.
     """
-    n = len(values)
+    return medians_alike(values[None, :], level)[0]
+
+
+def medians_alike(table: Floats, level: float = LEVEL) -> list[Estimate]:
+    """`median_of` of each row of a table (samples, values): all samples of one size at once."""
+    m, n = table.shape
     if n == 0:
-        return Estimate(None, None, None, 0)
-    middle = middle_of(np.sort(values))
+        return [Estimate(None, None, None, 0)] * m
+    ordered = np.sort(table, axis=1)
+    middle = (ordered[:, (n - 1) // 2] + ordered[:, n // 2]) / 2
     if n < 3:
-        return Estimate(middle, None, None, n)
-    if n < 6 or n > _MOST_POINTS:
-        _, low, high = mean_of(values, level).whole()
-        return Estimate(middle, min(low, middle), max(high, middle), n)
+        return [Estimate(value, None, None, n) for value in middle.tolist()]
+    low, high = _by_student(table, level) if n < 6 or n > _MOST_POINTS else _by_signed_rank(ordered, level)
+    ends = zip(middle.tolist(), np.minimum(low, middle).tolist(), np.maximum(high, middle).tolist(), strict=True)
+    return [Estimate(value, below, above, n) for value, below, above in ends]
+
+
+def _by_student(table: Floats, level: float) -> tuple[Floats, Floats]:
+    n = table.shape[1]
+    mean, half = table.mean(axis=1), t_quantile(n - 1, level) * table.std(axis=1, ddof=1) / math.sqrt(n)
+    return mean - half, mean + half
+
+
+def _by_signed_rank(ordered: Floats, level: float) -> tuple[Floats, Floats]:
+    n = ordered.shape[1]
     rows, columns = _pairs_of(n, 0)
-    walsh = np.sort((values[rows] + values[columns]) / 2)
+    walsh = np.sort((ordered[:, rows] + ordered[:, columns]) / 2, axis=1)
     k = _signed_rank_cut(n, level)
-    return Estimate(middle, min(float(walsh[k]), middle), max(float(walsh[-1 - k]), middle), n)
+    return walsh[:, k], walsh[:, -1 - k]
 
 
 @lru_cache(64)
@@ -90,13 +107,21 @@ def theil_sen(x: Floats, y: Floats, level: float = LEVEL) -> Estimate:
     if n < 2:
         return Estimate(None, None, None, n)
     x, y = _binned(x, y)
-    rows, columns = _pairs_of(len(x), 1)
-    slopes = np.sort((y[columns] - y[rows]) / (x[columns] - x[rows]))
-    value = middle_of(slopes)
+    return replace(theil_sens(x[None, :], y[None, :], level)[0], n=n)
+
+
+def theil_sens(x: Floats, y: Floats, level: float = LEVEL) -> list[Estimate]:
+    """`theil_sen` of each row of two tables (samples, points): all samples of one size, of 2 to 400 points, at once."""
+    n = x.shape[1]
+    rows, columns = _pairs_of(n, 1)
+    slopes = np.sort((y[:, columns] - y[:, rows]) / (x[:, columns] - x[:, rows]), axis=1)
+    pairs = len(rows)
+    middle = ((slopes[:, (pairs - 1) // 2] + slopes[:, pairs // 2]) / 2).tolist()
     if n < 5:
-        return Estimate(value, None, None, n)
-    k = _kendall_cut(len(x), level) if len(x) <= 60 else _kendall_cut_by_normal(len(x), level)
-    return Estimate(value, float(slopes[k]), float(slopes[-1 - k]), n)
+        return [Estimate(value, None, None, n) for value in middle]
+    k = _kendall_cut(n, level) if n <= 60 else _kendall_cut_by_normal(n, level)
+    ends = zip(middle, slopes[:, k].tolist(), slopes[:, -1 - k].tolist(), strict=True)
+    return [Estimate(value, low, high, n) for value, low, high in ends]
 
 
 def _kendall_cut_by_normal(n: int, level: float) -> int:

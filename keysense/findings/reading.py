@@ -7,7 +7,7 @@ from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
 from keysense.finding import Finding, Limit, Place
-from keysense.findings.loudness import Contour
+from keysense.findings.contours import Contour
 from keysense.following.following import Following
 from keysense.notes import Take
 from keysense.targets.target import Target

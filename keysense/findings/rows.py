@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -14,10 +16,12 @@ from keysense.findings.stats import Estimate
 from keysense.notes import Take
 from keysense.units import Unit
 
-__all__ = ["FEWEST_BY_SIGN", "clock_step_s", "grouped", "median_by_sign", "median_row", "onset_groups", "place_of"]
+__all__ = ["FEWEST_BY_SIGN", "Groups", "clock_step_s", "grouped", "median_by_sign", "median_row", "onset_groups",
+           "place_of"]  # fmt: skip
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
 FEWEST_BY_SIGN = 6  # from fewer no exact interval of 95 % exists
 _CLOCK_STEPS_S = (0.02, 0.016, 0.01, 0.008, 0.005)
 _CLOCK_NEAR_S = 0.0003  # files keep times to a tenth of this
@@ -79,7 +83,43 @@ def _sign_cut(n: int, level: float) -> int:
     return k - 1
 
 
-def onset_groups(heard: Heard, hand: str | None = None) -> list[Ints]:
+@dataclass(frozen=True, eq=False)
+class Groups:
+    """Rows that belong together: ``rows``, group after group, and where each group starts in them."""
+
+    rows: Ints
+    start: Ints
+
+    @property
+    def counts(self) -> Ints:
+        """How many rows each group has."""
+        return np.diff(self.start, append=len(self.rows))
+
+    @property
+    def number(self) -> Ints:
+        """The group of each row."""
+        return np.repeat(np.arange(len(self.start)), self.counts)
+
+    def where(self, keep: Bools) -> Groups:
+        """Only some of the groups."""
+        counts = self.counts
+        start = np.cumsum(counts[keep]) - counts[keep]
+        return Groups(self.rows[np.repeat(keep, counts)], start)
+
+    def spread(self, values: Floats) -> Floats:
+        """The most minus the least of each group, of a column of all rows."""
+        own = values[self.rows]
+        if not len(self.start):
+            return np.zeros(0)
+        return np.asarray(np.maximum.reduceat(own, self.start) - np.minimum.reduceat(own, self.start))
+
+    def each(self) -> list[Ints]:
+        """The rows of each group."""
+        edges = [*self.start.tolist(), len(self.rows)]
+        return [self.rows[first:after] for first, after in pairwise(edges)]
+
+
+def onset_groups(heard: Heard, hand: str | None = None) -> Groups:
     """Rows of `Heard.rows` that are written on one onset and sounded together, two or more each.
 
     Notes further apart than half a second, or of two passes, are not together.
@@ -87,23 +127,17 @@ def onset_groups(heard: Heard, hand: str | None = None) -> list[Ints]:
     return heard.once(("onset groups", hand), lambda: _onset_groups(heard, hand))
 
 
-def _onset_groups(heard: Heard, hand: str | None) -> list[Ints]:
+def _onset_groups(heard: Heard, hand: str | None) -> Groups:
     rows = heard.rows
     index = np.flatnonzero(~rows["grace"] if hand is None else ~rows["grace"] & (rows["hand"] == hand))
-    quarter, onset, passing = np.round(rows["quarter"][index], 6), rows["onset_s"][index], rows["passing"][index]
-    first = np.flatnonzero(np.diff(quarter, prepend=-np.inf))
-    if not len(first):
-        return []
-    apart = np.maximum.reduceat(onset, first) - np.minimum.reduceat(onset, first)
-    passes = np.maximum.reduceat(passing, first) - np.minimum.reduceat(passing, first)
-    together = (np.diff(first, append=len(index)) > 1) & (passes == 0) & (apart < FARTHEST_S)
-    groups = np.split(index, first[1:])
-    return [groups[k] for k in np.flatnonzero(together).tolist()]
+    groups = grouped(index, np.round(rows["quarter"][index], 6))
+    apart, passes = groups.spread(rows["onset_s"]), groups.spread(rows["passing"])
+    return groups.where((groups.counts > 1) & (passes == 0) & (apart < FARTHEST_S))
 
 
-def grouped(index: Ints, key: Floats) -> list[Ints]:
+def grouped(index: Ints, key: Floats) -> Groups:
     """An index split into the parts of equal, neighbouring key."""
-    return np.split(index, np.flatnonzero(np.diff(key)) + 1) if len(index) else []
+    return Groups(index, np.flatnonzero(np.diff(key, prepend=-np.inf)))
 
 
 def place_of(heard: Heard, rows: npt.NDArray[np.void], hand: str = "", mark: str | None = None) -> Place:

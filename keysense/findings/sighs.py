@@ -23,13 +23,13 @@ from keysense.finding import Finding, Place
 from keysense.findings.heard import Events, Heard, hand_or_none
 from keysense.findings.loudness import ONE_VELOCITY, one_velocity
 from keysense.findings.rows import median_row
+from keysense.findings.spans import under_slurs
 from keysense.findings.touch import touches_of
 from keysense.targets.target import Mark
 
 __all__ = ["sighs"]
 
 Floats = npt.NDArray[np.float64]
-_NEAR = 1e-6
 
 
 def sighs(heard: Heard) -> list[Finding]:
@@ -39,16 +39,11 @@ def sighs(heard: Heard) -> list[Finding]:
 
 
 def _of_hand(heard: Heard, hand: str, slurs: list[Mark]) -> list[Finding]:
-    notes = heard.target.notes[(heard.target.notes["hand"] == hand) & ~heard.target.notes["is_grace"]]
-    written = np.ascontiguousarray(notes["onset_quarter"])
-    onsets = [_onsets(notes, written, mark) for mark in slurs if mark.hand in ("", hand)]
-    two = [q for q in onsets if len(q) == 2]
-    longer = np.array([q[-1] for q in onsets if len(q) > 2])
+    first, second, longer = _onsets(heard, hand, [mark for mark in slurs if mark.hand in ("", hand)])
     events = heard.hand_events[hand]
     rows = []
-    if two:
+    if len(first):
         what = "two-note slurs"
-        first, second = np.array(two).T
         loudness = _difference(events, first, second)
         place = _place(events, np.concatenate([first, second]), hand)
         if one_velocity(heard):
@@ -62,11 +57,17 @@ def _of_hand(heard: Heard, hand: str, slurs: list[Mark]) -> list[Finding]:
     return rows
 
 
-def _onsets(notes: npt.NDArray[np.void], written: Floats, mark: Mark) -> Floats:
-    """The written onsets under a slur, of the notes of one hand and their onsets."""
-    under = slice(*np.searchsorted(written, [mark.start_quarter - _NEAR, mark.end_quarter + _NEAR]).tolist())
-    onset = written[under][np.isin(notes["id"][under], mark.note_ids)] if mark.note_ids else written[under]
-    return np.asarray(np.unique(np.round(onset, 6)))
+def _onsets(heard: Heard, hand: str, slurs: list[Mark]) -> tuple[Floats, Floats, Floats]:
+    """Written onsets: the first and the second of each two-note slur, the last of each longer one."""
+    notes = heard.target.notes
+    target = np.flatnonzero((notes["hand"] == hand) & ~notes["is_grace"])
+    under = under_slurs(heard, slurs, np.ascontiguousarray(notes["onset_quarter"][target]), target)
+    onset = np.round(notes["onset_quarter"][target[under.rows]], 6)
+    new = (np.diff(onset, prepend=-np.inf) != 0) | (np.diff(under.number, prepend=-1) != 0)
+    onset, counts = onset[new], under.where(new).counts
+    last = np.cumsum(counts) - 1
+    two = last[counts == 2]
+    return onset[two - 1], onset[two], onset[last[counts > 2]]
 
 
 def _difference(events: Events, first: Floats, second: Floats) -> Floats:

@@ -22,9 +22,10 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from keysense.finding import Finding, Place
+from keysense.finding import Finding, Limit, Place
 from keysense.findings.heard import Heard, hand_or_none
 from keysense.findings.rows import median_row
+from keysense.findings.spans import NEAR, Under, under_slurs
 from keysense.findings.stats import Estimate
 from keysense.findings.touch import medians_of, touches_of
 from keysense.findings.touch_kinds import slur_kinds
@@ -32,9 +33,8 @@ from keysense.targets.target import Mark
 
 __all__ = ["overlaps"]
 
-Floats = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.int64]
-_NEAR = 1e-6
+PEDALLED = "the pedal was down: joined by the pedal, and the fingers are not judged"
+REPEATED = "repeated notes cannot overlap"
 
 
 def overlaps(heard: Heard) -> list[Finding]:
@@ -53,10 +53,8 @@ def _key_overlaps(heard: Heard, slurs: list[Mark]) -> list[Finding]:
     rows = []
     for hand in heard.hands:
         touches = touches_of(heard, hand)
-        quarter = np.ascontiguousarray(touches["quarter"])
-        of_hand = [mark for mark in slurs if _hand_of(heard, mark) in ("", hand)]
-        inside = np.unique(np.concatenate([np.zeros(0, np.int64), *(_inside(touches, quarter, m) for m in of_hand)]))
-        slurred = touches[inside]
+        inside = _inside(heard, touches, [mark for mark in slurs if _hand_of(heard, mark) in ("", hand)])
+        slurred = touches[np.unique(inside.rows)]
         if len(slurred):
             fit = slurred[slurred["usable"] & ~slurred["repeated"]]
             place = Place((int(slurred["bar"].min()), int(slurred["bar"].max())), hand_or_none(hand))
@@ -75,48 +73,39 @@ def _hand_of(heard: Heard, mark: Mark) -> str:
 
 def _overlaps_of(heard: Heard, hand: str, slurs: list[Mark]) -> list[list[Finding]]:
     touches = touches_of(heard, hand)
-    quarter = np.ascontiguousarray(touches["quarter"])
-    inside = [_inside(touches, quarter, mark) for mark in slurs]
+    inside = _inside(heard, touches, slurs)
     fit = touches["usable"] & ~touches["repeated"] & ~touches["pedal"]
-    overlap_ms, share = 1000 * touches["overlap_s"], touches["overlap_s"] / touches["step_s"]
-    fitting = [under[fit[under]] for under in inside]
-    ms = medians_of([overlap_ms[under] for under in fitting])
-    ratio = medians_of([share[under] for under in fitting])
-    return [
-        _rows(heard, hand, touches, under, mark, *estimates)
-        for under, mark, *estimates in zip(inside, slurs, ms, ratio, strict=True)
-    ]
+    fitting = inside.where(fit[inside.rows])
+    ms = medians_of(fitting.parts(1000 * touches["overlap_s"]))
+    ratio = medians_of(fitting.parts(touches["overlap_s"] / touches["step_s"]))
+    limit, of_hand = heard.practice.limit("overlap_ratio"), hand_or_none(hand)
+    places = [Place(bars, of_hand, m.id) for bars, m in zip(inside.bars(touches["bar"]), slurs, strict=True)]
+    whys = _whys_not(touches, inside)
+    return [_rows(*row, limit) for row in zip(places, ms, ratio, whys, strict=True)]
 
 
-def _inside(touches: npt.NDArray[np.void], quarter: Floats, mark: Mark) -> Ints:
-    """The steps from one note of the slur to the next."""
-    first, after = np.searchsorted(quarter, [mark.start_quarter - _NEAR, mark.end_quarter + _NEAR])
-    rows = np.arange(first, after)
-    rows = rows[touches["next_quarter"][rows] < mark.end_quarter + _NEAR]
-    return rows[np.isin(touches["id"][rows], mark.note_ids)] if mark.note_ids else rows
+def _inside(heard: Heard, touches: npt.NDArray[np.void], slurs: list[Mark]) -> Under:
+    """The steps from one note of each slur to the next."""
+    under = under_slurs(heard, slurs, np.ascontiguousarray(touches["quarter"]), touches["target"])
+    end = np.array([mark.end_quarter for mark in slurs], float)
+    return under.where(touches["next_quarter"][under.rows] < end[under.number] + NEAR)
 
 
-def _rows(
-    heard: Heard, hand: str, touches: npt.NDArray[np.void], inside: Ints, mark: Mark, ms: Estimate, ratio: Estimate
-) -> list[Finding]:
-    bars = (int(touches["bar"][inside].min()), int(touches["bar"][inside].max())) if len(inside) else None
-    place, n = Place(bars, hand_or_none(hand), mark.id), ms.n
+def _rows(place: Place, ms: Estimate, ratio: Estimate, why: str, limit: Limit | None) -> list[Finding]:
     if ms.low is None:
-        why = _why_not(n, touches[inside])
+        why = why or f"it takes 3 steps under a slur, or more slurs beside it, and {ms.n} came"
         return [
-            Finding.missing("overlap", "ms", why, n=n, place=place),
-            Finding.missing("overlap_ratio", "1", why, n=n, place=place),
+            Finding.missing("overlap", "ms", why, n=ms.n, place=place),
+            Finding.missing("overlap_ratio", "1", why, n=ms.n, place=place),
         ]
-    limit = heard.practice.limit("overlap_ratio")
     return [
-        Finding("overlap", ms.value, "ms", n, ms.low, ms.high, None, place),
-        Finding("overlap_ratio", ratio.value, "1", n, ratio.low, ratio.high, limit, place),
+        Finding("overlap", ms.value, "ms", ms.n, ms.low, ms.high, None, place),
+        Finding("overlap_ratio", ratio.value, "1", ms.n, ratio.low, ratio.high, limit, place),
     ]
 
 
-def _why_not(n: int, inside: npt.NDArray[np.void]) -> str:
-    if np.any(inside["pedal"]):
-        return "the pedal was down: joined by the pedal, and the fingers are not judged"
-    if np.any(inside["repeated"]):
-        return "repeated notes cannot overlap"
-    return f"it takes 3 steps under a slur, or more slurs beside it, and {n} came"
+def _whys_not(touches: npt.NDArray[np.void], inside: Under) -> list[str]:
+    """What may have kept the steps under each slur from being judged; nothing where it was their number."""
+    pedal, repeated = (np.bincount(inside.number, touches[name][inside.rows], inside.marks) > 0
+                       for name in ("pedal", "repeated"))  # fmt: skip
+    return [PEDALLED if a else REPEATED if b else "" for a, b in zip(pedal.tolist(), repeated.tolist(), strict=True)]

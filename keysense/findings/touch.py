@@ -15,8 +15,8 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.findings.heard import Events, Heard, events_of
-from keysense.findings.ranks import median_of
-from keysense.findings.stats import Estimate, mean_of, t_quantile
+from keysense.findings.ranks import medians_alike
+from keysense.findings.stats import Estimate, t_quantile
 from keysense.findings.steps import steps_of
 
 __all__ = ["TOUCH", "hold_of", "medians_of", "touches_of"]
@@ -34,8 +34,9 @@ _LONGEST_HOLD = 2.0  # keys held on beyond two steps are capped
 
 TOUCH = np.dtype(
     [
-        ("quarter", "f8"), ("next_quarter", "f8"), ("bar", "i8"), ("id", "U64"), ("overlap_s", "f8"), ("step_s", "f8"),
-        ("rest", "f8"), ("repeated", "?"), ("pedal", "?"), ("usable", "?"), ("phrase_end", "?"), ("phrase", "i8"),
+        ("quarter", "f8"), ("next_quarter", "f8"), ("bar", "i8"), ("target", "i8"), ("id", "U64"),
+        ("overlap_s", "f8"), ("step_s", "f8"), ("rest", "f8"), ("repeated", "?"), ("pedal", "?"), ("usable", "?"),
+        ("phrase_end", "?"), ("phrase", "i8"),
     ]
 )  # fmt: skip
 
@@ -43,9 +44,9 @@ TOUCH = np.dtype(
 def touches_of(heard: Heard, hand: str) -> npt.NDArray[np.void]:
     """How each step of one hand was joined: rows of dtype TOUCH in written order.
 
-    quarter, next_quarter: written onsets of the two notes; id, bar, phrase: of the first; rest: share of the step
-    written as silence; repeated: the same key again; pedal: down as the key came up or the next went down; usable: no
-    wait, and no rest written between.
+    quarter, next_quarter: written onsets of the two notes; target (row), id, bar, phrase: of the first; rest: share
+    of the step written as silence; repeated: the same key again; pedal: down as the key came up or the next went down;
+    usable: no wait, and no rest written between.
     """
     return heard.once(("touches", hand), lambda: _touches_of(heard, hand))
 
@@ -69,7 +70,7 @@ def _touches(heard: Heard, events: Events, voice: int) -> npt.NDArray[np.void]:
     phrase = heard.phrase_of(events.quarter)
     touches = np.zeros(len(first), TOUCH)
     touches["quarter"], touches["next_quarter"] = first["quarter"], second["quarter"]
-    touches["bar"], touches["id"] = first["bar"], first["id"]
+    touches["bar"], touches["target"], touches["id"] = first["bar"], first["target"], first["id"]
     touches["overlap_s"] = first["release_s"] - second["onset_s"]
     touches["step_s"] = second["onset_s"] - first["onset_s"]
     touches["repeated"] = first["pitch"] == second["pitch"]
@@ -105,35 +106,53 @@ def medians_of(groups: Sequence[Floats]) -> list[Estimate]:
     One or two values borrow the scatter that the groups have within them or, where all are so small, among them; with
     fewer than six degrees of freedom for it they have no interval.
     """
-    within, every = _scatter_within(groups), np.concatenate([np.zeros(0), *groups])
-    return [
-        median_of(group) if len(group) >= _FEWEST_OF_ITS_OWN else _borrowing(group, within or _others(every, group))
-        for group in groups
-    ]
+    tables = _by_size(groups)
+    squares, df = _within(tables)
+    found: list[Estimate] = [Estimate(None, None, None, 0)] * len(groups)
+    for n, (places, table) in tables.items():
+        if n >= _FEWEST_OF_ITS_OWN:
+            estimates = medians_alike(table)
+        elif df >= _FEWEST_DF:
+            estimates = _borrowing(table, np.full(len(table), math.sqrt(squares / df)), df)
+        else:
+            estimates = _borrowing(table, *_others(np.concatenate(groups), table))
+        for place, estimate in zip(places, estimates, strict=True):
+            found[place] = estimate
+    return found
 
 
-def _scatter_within(groups: Sequence[Floats]) -> tuple[float, int] | None:
-    """The standard deviation within the groups and its degrees of freedom; None with too few of them."""
-    df = sum(len(group) - 1 for group in groups if len(group))
-    if df < _FEWEST_DF:
-        return None
-    return math.sqrt(sum(float(((group - group.mean()) ** 2).sum()) for group in groups if len(group)) / df), df
+def _by_size(groups: Sequence[Floats]) -> dict[int, tuple[list[int], Floats]]:
+    """The groups of each size from one on: their places, and their values as one table."""
+    places: dict[int, list[int]] = {}
+    for k, group in enumerate(groups):
+        places.setdefault(len(group), []).append(k)
+    return {n: (of, np.array([groups[k] for k in of])) for n, of in places.items() if n}
 
 
-def _others(every: Floats, group: Floats) -> tuple[float, int]:
-    """The standard deviation of all values but those of one group, and its degrees of freedom."""
-    n = len(every) - len(group)
+def _within(tables: dict[int, tuple[list[int], Floats]]) -> tuple[float, int]:
+    """Sum of squares within the groups and its degrees of freedom."""
+    squares, df = 0.0, 0
+    for n, (_, table) in tables.items():
+        squares += float(((table - table.mean(axis=1, keepdims=True)) ** 2).sum())
+        df += (n - 1) * len(table)
+    return squares, df
+
+
+def _others(every: Floats, table: Floats) -> tuple[Floats, int]:
+    """The standard deviation of all values but those of one group, for each group, and its degrees of freedom."""
+    n = len(every) - table.shape[1]
     if n < 2:
-        return math.nan, 0
-    every, group = every - every.mean(), group - every.mean()
-    mean = -float(group.sum()) / n
-    squares = float(every @ every) - float(group @ group) - n * mean**2
-    return math.sqrt(max(0.0, squares) / (n - 1)), n - 1
+        return np.full(len(table), math.nan), 0
+    middle = every.mean()
+    every, table = every - middle, table - middle
+    mean = -table.sum(axis=1) / n
+    squares = float(every @ every) - (table**2).sum(axis=1) - n * mean**2
+    return np.sqrt(np.maximum(squares, 0) / (n - 1)), n - 1
 
 
-def _borrowing(group: Floats, scatter: tuple[float, int]) -> Estimate:
-    mean, (sd, df) = mean_of(group), scatter
-    if mean.value is None or df < _FEWEST_DF:
-        return Estimate(mean.value, None, None, mean.n)
-    half = t_quantile(df) * sd / math.sqrt(mean.n)
-    return Estimate(mean.value, mean.value - half, mean.value + half, mean.n)
+def _borrowing(table: Floats, sd: Floats, df: int) -> list[Estimate]:
+    n, means = table.shape[1], table.mean(axis=1).tolist()
+    if df < _FEWEST_DF:
+        return [Estimate(mean, None, None, n) for mean in means]
+    halves = (t_quantile(df) * sd / math.sqrt(n)).tolist()
+    return [Estimate(mean, mean - half, mean + half, n) for mean, half in zip(means, halves, strict=True)]

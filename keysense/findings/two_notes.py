@@ -52,7 +52,7 @@ def _is_pair(notes: npt.NDArray[np.void]) -> bool:
 
 def _of_hand(heard: Heard, hand: str) -> list[Finding]:
     rows, asked = heard.rows, heard.target.notes
-    pairs = [group for group in onset_groups(heard, hand) if _is_pair(asked[rows["target"][group]])]
+    pairs = _pairs(heard, hand)
     pitch = asked["pitch"][rows["target"]].astype(int)
     outer, inner = (_side(pitch, pairs, upper) for upper in ((hand != "L"), (hand == "L")))
     place = place_of(heard, rows[np.concatenate([outer, inner])], hand)
@@ -66,6 +66,11 @@ def _of_hand(heard: Heard, hand: str) -> list[Finding]:
         loudness = Finding.missing(loudness.name, "velocity", ONE_VELOCITY, n=loudness.n, place=place)
     release = row("two_note_touch_release", "ms", 1000 * (rows["release_s"][outer] - rows["release_s"][inner]))
     return [gap, loudness, release]
+
+
+def _pairs(heard: Heard, hand: str) -> list[Ints]:
+    groups, asked = onset_groups(heard, hand), heard.target.notes[heard.rows["target"]]
+    return [group for group in groups.where(groups.counts == 2).each() if _is_pair(asked[group])]
 
 
 def _side(pitch: Ints, pairs: list[Ints], upper: bool) -> Ints:

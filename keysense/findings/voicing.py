@@ -38,6 +38,10 @@ _FEWEST_A_SIDE = 3
 
 def _melody(heard: Heard) -> Bools:
     """Which rows are the melody; none where nothing accompanies it."""
+    return heard.once("melody", lambda: _melody_of(heard))
+
+
+def _melody_of(heard: Heard) -> Bools:
     rows = heard.rows
     upper = "R" if "R" in heard.hands else heard.hands[0] if heard.hands else ""
     index = np.flatnonzero((rows["hand"] == upper) & ~rows["grace"])
@@ -47,8 +51,9 @@ def _melody(heard: Heard) -> Bools:
         highest = max(voices.tolist(), key=lambda voice: float(pitch[index][rows["voice"][index] == voice].mean()))
         index = index[rows["voice"][index] == highest]
     sung = np.zeros(len(rows), bool)
-    tops = [group[np.argmax(pitch[group])] for group in grouped(index, np.round(rows["quarter"][index], 6))]
-    sung[tops] = True
+    number = grouped(index, np.round(rows["quarter"][index], 6)).number
+    order = np.lexsort((-index, pitch[index], number))  # of two as high the first one
+    sung[index[order[np.append(np.diff(number[order]) != 0, True)]] if len(index) else index] = True
     return sung
 
 
@@ -81,9 +86,8 @@ def melody_lead(heard: Heard) -> list[Finding]:
         return []
     sung, rows = _melody(heard), heard.rows
     groups = onset_groups(heard)
-    index = np.concatenate([np.zeros(0, np.int64), *groups])
-    number = np.repeat(np.arange(len(groups)), [len(group) for group in groups])
-    one = np.bincount(number, sung[index], len(groups)) == 1
+    index, number = groups.rows, groups.number
+    one = np.bincount(number, sung[index], len(groups.start)) == 1
     lead = _others_minus(1000 * rows["onset_s"][index], sung[index], number)[one]
     louder = -_others_minus(rows["velocity"][index], sung[index], number)[one]
     place = Place(heard.bars_of(rows[index[one[number]]]))

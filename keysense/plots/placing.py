@@ -19,7 +19,7 @@ from keysense.plots.svg import Array
 from keysense.targets.target import Mark, Target
 
 if TYPE_CHECKING:
-    from keysense.findings.loudness import Contour
+    from keysense.findings.contours import Contour
 
 __all__ = ["hand_lines", "played_in_bars", "wedges_of"]
 

@@ -131,7 +131,8 @@ def test_a_slur_of_two_notes_is_too_short_to_judge() -> None:
 
 
 def test_keys_held_on_are_capped() -> None:
-    touches = np.array([(0, 1, 1, "a", 5.0, 0.5, 0.0, False, False, True, False, 1)], dtype=TOUCH)
+    touches = np.zeros(1, TOUCH)
+    touches["overlap_s"], touches["step_s"] = 5.0, 0.5
     assert hold_of(touches).tolist() == [2.0]
 
 
