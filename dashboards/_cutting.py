@@ -42,7 +42,7 @@ def cuts_of(
 def cut_panel(studio: Studio, named: NamedTake) -> Panel:
     """The small control on a take's own page, behind the fold."""
     cuts = cuts_of(studio, named.take, studio.take_notes(named.take.id))
-    cuts["undo"] = bool(studio.made_of(named.take.id))
+    cuts["undo"] = bool(studio.made([named.take.id]))
     return Panel("cut", word("cut.name"), {"cuts": cuts}, for_teacher=True)
 
 

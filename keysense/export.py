@@ -90,8 +90,9 @@ def paper_pdf(studio: Studio, on: Desk) -> bytes:
 
 
 def _paper_page(studio: Studio, on: Desk) -> str:
+    from keysense.web.files import STYLES
     from keysense.web.papers import paper_html
-    from keysense.web.render import STYLES, Shell
+    from keysense.web.render import Shell
 
     shell = Shell("paper", alone=True, styles=_SHEETS)
     return _styled(paper_html(studio, on.kind, on.lesson.pupil_id, on.lesson.day, shell), (*STYLES, "paper.css"))
@@ -113,7 +114,8 @@ def _styled(html: str, names: tuple[str, ...] = ()) -> str:
 @cache
 def _styles(names: tuple[str, ...], *, further: bool) -> str:
     """Style sheets, every page's where none are named, with the fonts inside."""
-    from keysense.web.render import HERE, STYLES
+    from keysense.web.files import STYLES
+    from keysense.web.render import HERE
 
     static = HERE / "static"
 

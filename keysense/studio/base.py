@@ -5,14 +5,20 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from copy import copy
 from datetime import UTC, date, datetime
-from typing import Any
+from functools import wraps
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from keysense.studio.folder import Folder, Settings
 from keysense.studio.store import Store
 from keysense.studio.tables import SettingRow
 
-__all__ = ["CONTEXT", "StudioBase", "utc_now"]
+__all__ = ["CONTEXT", "StudioBase", "once_a_moment", "utc_now"]
+
+_S = TypeVar("_S", bound="StudioBase")
+_P = ParamSpec("_P")
+_R = TypeVar("_R")
 
 # What is remembered of the name that the next take carries.
 CONTEXT = "context"
@@ -21,6 +27,23 @@ CONTEXT = "context"
 def utc_now() -> datetime:
     """This moment, in UTC."""
     return datetime.now(UTC)
+
+
+def once_a_moment(method: Callable[Concatenate[_S, _P], _R]) -> Callable[Concatenate[_S, _P], _R]:
+    """A question whose answer is kept for the rest of `Store.one_moment`: one page asks many things twice."""
+
+    @wraps(method)
+    def asked(self: _S, /, *args: _P.args, **named: _P.kwargs) -> _R:
+        told = self._store.told
+        if told is None:
+            return method(self, *args, **named)
+        key = (method.__qualname__, args, tuple(sorted(named.items())))
+        if key not in told:
+            told[key] = method(self, *args, **named)
+        answer: _R = told[key]
+        return copy(answer) if isinstance(answer, list | dict) else answer  # whoever asks may write in what is given
+
+    return asked
 
 
 class StudioBase:
@@ -48,6 +71,7 @@ class StudioBase:
         """The day it is in the studio's time zone."""
         return self.now().astimezone(self.settings.zone).date()
 
+    @once_a_moment
     def recall(self, name: str) -> dict[str, Any]:
         """What was remembered under a name; empty where nothing was."""
         with self._store.read() as session:

@@ -121,7 +121,7 @@ def model_of(studio: Studio, take: StoredTake) -> StoredTake | None:
     """The newest playing of the teacher's own of a take's piece; None where there is none, or it is one itself."""
     if take.piece_id is None or take.is_model:
         return None
-    return next((one for one in studio.takes(piece=take.piece_id, state="kept") if one.is_model), None)
+    return next(iter(studio.takes(piece=take.piece_id, state="kept", model=True, limit=1)), None)
 
 
 def beside_model(studio: Studio, ref: str) -> BesideModel:

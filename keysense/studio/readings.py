@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime, tzinfo
 from statistics import median
 from typing import TYPE_CHECKING, NamedTuple
+from weakref import WeakKeyDictionary, ref
 
 from sqlalchemy import delete, func, select
 
@@ -21,6 +22,10 @@ if TYPE_CHECKING:
     from keysense.survey import TouchCurve
 
 __all__ = ["Readings", "place_word"]
+
+
+# By studio and by take, music and recipe: which reading was kept last, and with which character.
+_KEPT: WeakKeyDictionary[Readings, dict[tuple[str, str, int], tuple[ref[Reading], str]]] = WeakKeyDictionary()
 
 
 class _Point(NamedTuple):
@@ -39,6 +44,11 @@ class Readings(Pianos):
 
     def keep_reading(self, reading: Reading, take_id: str, target_id: str, *, character: str = "") -> None:
         """Keep what was heard. The same take, target and recipe once more replaces; another recipe stands beside."""
+        kept, which = _KEPT.setdefault(self, {}), (take_id, target_id, reading.recipe)
+        last = kept.get(which)
+        if last is not None and last[0]() is reading and last[1] == character:
+            return  # the very reading that this studio kept last
+        kept[which] = ref(reading), character
         body = reading.to_json(take_id=take_id, target_id=target_id)
         before = self.reading(take_id, recipe=reading.recipe)
         if before and (before.target_id, before.character, before.body) == (target_id, character, body):

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from sqlalchemy import select
 
 from keysense.errors import AgreementError, StudioError, UnknownName
-from keysense.studio.base import CONTEXT, StudioBase
+from keysense.studio.base import CONTEXT, StudioBase, once_a_moment
 from keysense.studio.matching import find, words_of
 from keysense.studio.rows import Agreement, Pupil
 from keysense.studio.tables import AgreementRow, PupilRow
@@ -65,6 +65,7 @@ class Register(StudioBase):
         self._log.info("an agreement was taken back")
         return self.pupil(pupil_id)
 
+    @once_a_moment
     def pupils(self) -> list[Pupil]:
         """Everyone in the register, by nickname."""
         with self._store.read() as session:
@@ -74,6 +75,7 @@ class Register(StudioBase):
                 agreements.setdefault(row.pupil_id, []).append(row)
         return [self._pupil(row, agreements.get(row.id, ())) for row in rows]
 
+    @once_a_moment
     def pupil(self, pupil_id: str) -> Pupil:
         """One pupil by id; raises UnknownName."""
         with self._store.read() as session:

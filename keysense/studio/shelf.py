@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import func, select
 
 from keysense.errors import StudioError, UnknownName
-from keysense.studio.base import StudioBase
+from keysense.studio.base import StudioBase, once_a_moment
 from keysense.studio.matching import find, words_of
 from keysense.studio.rows import Piece, StoredTarget
 from keysense.studio.stored import not_hidden
@@ -35,11 +35,13 @@ class Shelf(StudioBase):
             session.add(row)
         return self.piece(row.id)
 
+    @once_a_moment
     def pieces(self) -> list[Piece]:
         """Everything on the shelf, by title."""
         with self._store.read() as session:
             return [_piece(row) for row in session.scalars(select(PieceRow).order_by(PieceRow.title))]
 
+    @once_a_moment
     def piece(self, piece_id: str) -> Piece:
         """One piece by id; raises UnknownName."""
         with self._store.read() as session:
@@ -84,6 +86,7 @@ class Shelf(StudioBase):
             session.add(row)
         return _target(row)
 
+    @once_a_moment
     def target_of(self, piece_id: str, version: int | None = None) -> StoredTarget:
         """A piece's newest target, or one version of it; raises StudioError where it has none."""
         query = select(TargetRow).where(TargetRow.piece_id == piece_id).order_by(TargetRow.version.desc()).limit(1)

@@ -37,6 +37,7 @@ class Store:
         self.engine = engine
         self.where = where
         self._writing = threading.local()
+        self._reading = threading.local()
         self._writer = engine.execution_options(keysense_writes=True)
 
     @classmethod
@@ -57,12 +58,55 @@ class Store:
     @contextmanager
     def read(self) -> Iterator[Session]:
         """A session that sees one moment of the studio."""
-        joined = self._joined()
+        joined = self._joined() or self._shared()
         if joined is not None:
-            yield joined
+            with self.faults(), self._deeper():
+                yield joined
             return
         with self.faults(), Session(self.engine, expire_on_commit=False) as session:
             yield session
+
+    @contextmanager
+    def one_moment(self) -> Iterator[None]:
+        """All that this thread reads inside is read in one session, as one moment of the studio; a write ends it."""
+        if getattr(self._reading, "session", None) is not None:
+            yield
+            return
+        with Session(self.engine, expire_on_commit=False) as session:  # asks nothing until it is asked
+            self._reading.session, self._reading.stale, self._reading.told = session, False, {}
+            try:
+                yield
+            finally:
+                self._reading.session, self._reading.told = None, {}
+
+    def _shared(self) -> Session | None:
+        """The session of this thread's one moment; begun anew where something was written since."""
+        session: Session | None = getattr(self._reading, "session", None)
+        if session is not None and self._reading.stale and not self._depth:
+            session.close()
+            self._reading.stale, self._reading.told = False, {}
+        return session
+
+    @property
+    def told(self) -> dict[tuple[object, ...], Any] | None:
+        """What was answered in this thread's one moment already; None outside of one, and while it writes."""
+        if self._joined() is not None or self._shared() is None or self._reading.stale:
+            return None
+        answers: dict[tuple[object, ...], Any] = self._reading.told
+        return answers
+
+    @property
+    def _depth(self) -> int:
+        """How many readings of this thread lie inside one another: none of them may lose its session."""
+        return getattr(self._reading, "depth", 0)
+
+    @contextmanager
+    def _deeper(self) -> Iterator[None]:
+        self._reading.depth = self._depth + 1
+        try:
+            yield
+        finally:
+            self._reading.depth -= 1
 
     @contextmanager
     def write(self) -> Iterator[Session]:
@@ -78,6 +122,7 @@ class Store:
                 yield session
             finally:
                 self._writing.session = None
+                self._reading.stale = True
 
     def _joined(self) -> Session | None:
         """The session in which this thread is writing already."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from functools import cache
 from typing import Any
 
 from sqlalchemy import select
@@ -14,6 +15,7 @@ from keysense.studio.tables import AgreementRow, TakeRow
 __all__ = ["moment", "not_hidden", "stored_take"]
 
 
+@cache
 def not_hidden() -> Any:
     """Takes of no pupil, or of a pupil whose agreement has not been taken back."""
     taken_back = select(AgreementRow.pupil_id).where(

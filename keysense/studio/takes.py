@@ -9,16 +9,18 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Select, func, select
+from sqlalchemy.orm import undefer
 
 from keysense.errors import AmbiguousName, StudioError, UnknownName
 from keysense.notes import Take, TakeMeta
-from keysense.studio.base import CONTEXT, StudioBase
+from keysense.studio.base import CONTEXT, StudioBase, once_a_moment
 from keysense.studio.rows import Context, JournalSpan, StoredTake
 from keysense.studio.stored import moment, not_hidden, stored_take
 from keysense.studio.tables import PieceRow, TakeRow, TargetRow, new_id
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
+    from sqlalchemy.orm.interfaces import ORMOption
 
 __all__ = ["Takes"]
 
@@ -81,6 +83,7 @@ class Takes(StudioBase):
         self._log.info("take %s: %d notes came in", row.id[:8], row.n)
         return row.id
 
+    @once_a_moment
     def take(self, ref: str) -> StoredTake:
         """A take by its id, by the beginning of its id (at least 4 letters), or by ``last``.
 
@@ -93,7 +96,7 @@ class Takes(StudioBase):
     def take_notes(self, ref: str) -> Take:
         """The notes and pedal movements of a take, read from its kept file."""
         with self._store.read() as session:
-            row = self._row(session, ref)
+            row = self._row(session, ref, undefer(TakeRow.smf))
             smf, stored = row.smf, stored_take(row)
         take = deepcopy(_read(smf, f"take {stored.id[:8]}"))  # whoever asks may write in what is given
         meta = TakeMeta(
@@ -109,6 +112,7 @@ class Takes(StudioBase):
         with self._store.read() as session:
             return self._row(session, ref).smf
 
+    @once_a_moment
     def takes(
         self,
         *,
@@ -117,8 +121,11 @@ class Takes(StudioBase):
         state: str | None = None,
         limit: int | None = None,
         since: datetime | None = None,
+        model: bool | None = None,
     ) -> list[StoredTake]:
         """Takes, the newest first. pupil, piece: ids. state: as `StoredTake.state`; None is waiting and kept.
+
+        model: the teacher's own playing alone, or all but that.
 
         Takes of a pupil whose agreement to teach was taken back are not among them.
         """
@@ -130,10 +137,13 @@ class Takes(StudioBase):
             query = query.where(TakeRow.piece_id == piece)
         if since is not None:
             query = query.where(TakeRow.started_utc >= since)
+        if model is not None:
+            query = query.where(TakeRow.is_model == model)
         query = query.order_by(TakeRow.started_utc.desc(), TakeRow.added_utc.desc(), TakeRow.id).limit(limit)
         with self._store.read() as session:
             return [stored_take(row) for row in session.scalars(query)]
 
+    @once_a_moment
     def likely_pieces(self, pupil_id: str | None = None) -> list[str]:
         """Ids of pieces with music: standing warm-ups, then what this pupil (or anyone) played last, then the rest."""
         played = (
@@ -198,9 +208,9 @@ class Takes(StudioBase):
         self.remember(CONTEXT, kept)
         return self.context
 
-    def _row(self, session: Session, ref: str) -> TakeRow:
+    def _row(self, session: Session, ref: str, *more: ORMOption) -> TakeRow:
         ref = ref.strip().lower()
-        query = select(TakeRow).where(not_hidden())
+        query = select(TakeRow).where(not_hidden()).options(*more)
         if ref == "last":
             row = session.scalar(
                 query.where(TakeRow.state.not_in(GONE)).order_by(

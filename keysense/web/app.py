@@ -33,6 +33,7 @@ from keysense.web.files import STATIC, KeptFiles, address
 from keysense.web.guard import LOCAL_HOSTS, Guard
 from keysense.web.line import LiveLine
 from keysense.web.live import Hub, LessonLike, Running, Stamp, watch
+from keysense.web.one_moment import of_one_moment
 from keysense.words import word
 from keysense.words.catalogue import use_language
 
@@ -96,7 +97,7 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
 
     app = Starlette(
         routes=[
-            *_ROUTES,
+            *of_one_moment(_ROUTES),
             WebSocketRoute("/live", hub.endpoint),
             Mount(address(), KeptFiles(directory=STATIC)),
             Mount("/static", StaticFiles(directory=STATIC)),
@@ -104,7 +105,7 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
         middleware=[
             Middleware(Guard, hosts=hosts),
             Middleware(Stamp, hub=hub),
-            Middleware(GZipMiddleware, minimum_size=1000, compresslevel=5),
+            Middleware(GZipMiddleware, minimum_size=1000, compresslevel=1),  # on this machine a byte is soon carried
         ],
         exception_handlers={KeysenseError: _problem, 404: _nothing, 500: _problem},
         lifespan=lifespan,

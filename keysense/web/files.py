@@ -10,9 +10,21 @@ from starlette.responses import Response
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
-__all__ = ["KeptFiles", "address"]
+__all__ = ["STYLES", "STYLES_AT_ONCE", "KeptFiles", "address"]
 
 STATIC = Path(__file__).parent / "static"
+STYLES = (
+    "tokens.css",
+    "page.css",
+    "parts.css",
+    "lesson.css",
+    "drawing.css",
+    "hear.css",
+    "share.css",
+    "pieces.css",
+    "print.css",
+)
+STYLES_AT_ONCE = "all.css"  # the name under which they are served as one
 
 
 @cache
@@ -29,7 +41,14 @@ class KeptFiles(StaticFiles):
 
     async def get_response(self, path: str, scope: Scope) -> Response:
         """The file, with the word to the browser that it need not ask again."""
-        response = await super().get_response(path, scope)
+        at_once = path == STYLES_AT_ONCE
+        response = Response(_styles(), media_type="text/css") if at_once else await super().get_response(path, scope)
         if response.status_code in (200, 206, 304):
             response.headers["cache-control"] = "public, max-age=31536000, immutable"
         return response
+
+
+@cache
+def _styles() -> str:
+    """What every page waits for before it is drawn: one file instead of nine to ask for."""
+    return "\n".join((STATIC / name).read_text("utf-8") for name in STYLES)

@@ -14,36 +14,26 @@ from keysense.page import Page, Panel
 from keysense.plots.signs import head_thread, outcome_sign
 from keysense.web import draw_pair, draw_place, draw_score, draw_take, draw_weeks, draw_wish
 from keysense.web.drawn_once import once
-from keysense.web.files import address
+from keysense.web.files import STYLES_AT_ONCE, address
 from keysense.words import word
 from keysense.words.figures import start_large
 
-__all__ = ["HERE", "STYLES", "Faulty", "Link", "Shell", "State", "render", "render_part"]
+__all__ = ["HERE", "Faulty", "Link", "Shell", "State", "render", "render_part"]
 
 HERE = Path(__file__).parent
-STYLES = (
-    "tokens.css",
-    "page.css",
-    "parts.css",
-    "lesson.css",
-    "drawing.css",
-    "hear.css",
-    "share.css",
-    "pieces.css",
-    "print.css",
-)
-SCRIPTS = (
-    "live.js",
-    "page.js",
-    "line.js",
-    "hear.js",
-    "draw.js",
-    "marks.js",
-    "bring.js",
-    "first.js",
-    "pulse.js",
-    "explore.js",
-)
+# Each script and what stands on the pages that need it; a page is not made to read what it does not use.
+SCRIPTS: dict[str, tuple[str, ...]] = {
+    "live.js": ("<body",),
+    "page.js": ("<body",),
+    "line.js": ('id="line"',),
+    "hear.js": ('class="row hear',),
+    "draw.js": (" data-field",),
+    "marks.js": ('id="marking"',),
+    "bring.js": (" data-drop",),
+    "first.js": ('id="first-note"', 'id="making"'),
+    "pulse.js": ('pulse"',),
+    "explore.js": ('class="closer"',),
+}
 
 
 @dataclass(frozen=True)
@@ -124,21 +114,21 @@ class Shell:
         """Links to the styles, or the styles themselves in a file that stands alone."""
         if self.alone:
             return Markup("<style>{}</style>").format(Markup(self.styles))  # noqa: S704 - our own style sheets
-        link = Markup('<link rel="stylesheet" href="{}/{}">')
-        return Markup("\n").join(link.format(address(), name) for name in STYLES)
+        return Markup('<link rel="stylesheet" href="{}/{}">').format(address(), STYLES_AT_ONCE)
 
-    @property
-    def foot(self) -> Markup:
-        """The scripts; a file that stands alone needs none."""
+    def foot(self, html: str) -> Markup:
+        """The scripts of a page; a file that stands alone needs none."""
         if self.alone:
             return Markup("")
         script = Markup('<script type="module" src="{}/{}"></script>')
-        return Markup("\n").join(script.format(address(), name) for name in SCRIPTS)
+        wanted = (name for name, marks in SCRIPTS.items() if any(mark in html for mark in marks))
+        return Markup("\n").join(script.format(address(), name) for name in wanted)
 
 
 def render(page: Page, shell: Shell) -> str:
     """The whole page."""
-    return _environment().get_template("base.html").render(page=page, shell=shell)
+    html = _environment().get_template("base.html").render(page=page, shell=shell)
+    return html.replace("</body>", f"{shell.foot(html)}\n</body>")
 
 
 def render_part(template: str, panel: Panel, shell: Shell) -> str:
@@ -155,7 +145,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters.update(charred=_charred, started=start_large)
+    environment.filters.update(charred=_charred, started=start_large, cells=_cells)
     environment.globals.update(
         word=word,
         files=address(),
@@ -184,6 +174,14 @@ def _environment() -> Environment:
         week_table=draw_weeks.week_table,
     )
     return environment
+
+
+def _cells(row: Sequence[object], heads: Sequence[Mapping[str, object]]) -> Markup:
+    """The cells of one row of a table: by far the most that any page has of one kind, so they are not left to a loop
+    of the template."""
+    cell, figure = "<td>{}</td>", '<td class="n">{}</td>'
+    rows = zip(row, heads, strict=False)
+    return Markup("".join((figure if head["figure"] else cell).format(escape(said)) for said, head in rows))  # noqa: S704
 
 
 def _charred(title: str, words: Sequence[str]) -> Markup:

@@ -14,7 +14,8 @@ from playwright.sync_api import Browser, Page
 
 from keysense.plots.signs import choice, head_thread, key_sign, lane_mark, outcome_sign, plain_sign
 from keysense.plots.svg import Array, decoration
-from keysense.web.render import HERE, STYLES
+from keysense.web.files import STYLES
+from keysense.web.render import HERE
 
 if TYPE_CHECKING:
     from tests.browser.conftest import Lesson

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
-from sqlalchemy import create_engine, inspect, text
+from sqlalchemy import create_engine, event, inspect, text
 from sqlalchemy.dialects import postgresql
 from sqlalchemy.schema import CreateIndex, CreateTable
 
@@ -240,3 +240,16 @@ def test_a_database_whose_driver_is_not_there_is_one_plain_line(tmp_path):
         Studio.open(tmp_path / "s")
     assert "secret" not in str(said.value)
     assert "\n" not in str(said.value)
+
+
+def test_a_moment_is_one_session_and_sees_what_it_writes_itself(studio):
+    begun = []
+    event.listen(studio._store.engine, "begin", begun.append)
+    with Studio.open(studio.folder.root) as other, studio.one_moment():
+        assert studio.pieces() == studio.pieces() == []
+        other.add_piece("The Miller's Cat")
+        assert studio.pieces() == []  # the moment has begun, and stays one
+        assert len(begun) == 1
+        studio.add_piece("Gate Posts")
+        assert [piece.title for piece in studio.pieces()] == ["Gate Posts", "The Miller's Cat"]
+    assert len(studio.pieces()) == 2

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+import threading
 from html.parser import HTMLParser
 
 import httpx
 import pytest
+from sqlalchemy import event
 
 from fixtures.studio_for_pages import PagesStudio, play_take
 from keysense.demo.performer import Playing
@@ -224,3 +226,12 @@ def furnish_lost(studio: Studio) -> str:
 @pytest.mark.parametrize("path", ["/", "/weeks", "/beside"])
 def test_pages_of_an_empty_studio_open(client: httpx.Client, path: str) -> None:
     assert client.get(path).status_code == 200
+
+
+@pytest.mark.parametrize("path", ["/", "/take/{}?guess=skip", "/studio", "/pieces"])
+def test_a_page_is_read_as_one_moment(client: httpx.Client, studio: Studio, furnished: PagesStudio, path: str) -> None:
+    client.get(path.format(furnished.sleepy))  # what was heard is kept at the first visit
+    began: list[str] = []
+    event.listen(studio._store.engine, "begin", lambda _: began.append(threading.current_thread().name))
+    client.get(path.format(furnished.sleepy))
+    assert len([name for name in began if "AnyIO" in name]) == 1  # the watcher, in a thread of its own, looks too

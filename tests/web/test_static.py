@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 
-from keysense.web.render import HERE, SCRIPTS, STYLES
+from keysense.web.files import STYLES
+from keysense.web.render import HERE, SCRIPTS
 
 STATIC = HERE / "static"
 
