@@ -12,6 +12,7 @@ from keysense.studio.rows import StoredTarget
 from keysense.studio.studio import Studio
 from keysense.targets.marking import Marking, place_at
 from keysense.words import word
+from keysense.words.figures import start_large
 from keysense.words.pieces import say_marking
 
 __all__ = ["KINDS", "QUESTION", "ends_of_page", "page"]
@@ -52,25 +53,29 @@ def _rows(studio: Studio, stored: StoredTarget, layer: str) -> list[dict[str, An
             place = f"{end[0]}.{end[1]:g}"
             rows.append({"at": end, "said": said, "rub": "", "kind": "no phrase", "place": place})
     came = _of_layer(base, layer) if layer else []
-    rows += [{"at": one.first, "said": _came(one), "rub": "", "kind": "", "place": ""} for one in came]
+    rows += [{"at": at, "said": said, "rub": "", "kind": "", "place": ""} for at, said in came]
     return sorted(rows, key=lambda row: row["at"])
 
 
-def _came(marking: Marking) -> str:
-    return word("mark.said.came", said=say_marking(marking))
-
-
-def _of_layer(base: StoredTarget, layer: str) -> list[Marking]:
-    """What one character is asked by the music as it came."""
-    target, kinds = base.target, {"breath": "phrase", "crescendo": "crescendo", "diminuendo": "diminuendo"}
+def _of_layer(base: StoredTarget, layer: str) -> list[tuple[tuple[int, float], str]]:
+    """What one character is asked by the music as it came: where, and in words."""
+    target, kinds = base.target, ("breath", "slur", "crescendo", "diminuendo")
     at = {str(row["id"]): place_at(target, float(row["onset_quarter"])) for row in target.notes}
     rows = []
     for mark in target.marks:
         places = [at[id_] for id_ in mark.note_ids if id_ in at]
         if mark.layer == layer and mark.kind in kinds and places and "~" not in mark.id:
             first = places[0] if mark.kind != "breath" else places[-1]
-            rows.append(Marking(kinds[mark.kind], first, places[-1], layer))  # type: ignore[arg-type]
+            rows.append((first, word("mark.said.came", said=_said(mark.kind, first, places[-1], layer))))
     return rows
+
+
+def _said(kind: str, first: tuple[int, float], last: tuple[int, float], layer: str) -> str:
+    if kind != "slur":  # which cannot be made by hand here, so it is no marking
+        return say_marking(Marking("phrase" if kind == "breath" else kind, first, last, layer))  # type: ignore[arg-type]
+    ends = (word("mark.at", bar=bar, quarter=f"{quarter:g}") for bar, quarter in (first, last))
+    said = word("mark.said.slur", **dict(zip(("first", "last"), ends, strict=True)))
+    return word("mark.said.layer", character=start_large(layer), said=said)
 
 
 def ends_of_page(base: StoredTarget) -> list[tuple[int, float]]:

@@ -1,6 +1,7 @@
-"""What is asked in the music, as paper laid under it: ends of phrases, guide notes, hairpins.
+"""What is asked in the music, as paper laid under it: ends of phrases, guide notes, hairpins, a character's slurs.
 
-The engraved notes stay as they are; the paper lies behind them, and hairpins lie in a strip of their own below.
+The engraved notes stay as they are; the paper lies behind them, and hairpins lie in a strip of their own below. A slur
+of the page is engraved; that of a character is a bow of paper from its first note to its last.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ __all__ = ["STRIP", "LineOfMusic", "has_wedge", "paper_under"]
 STRIP = 46.0  # user units below the music, for hairpins
 _TONGUE = 9.0
 _GUIDE = 25.0
+_BOW_AWAY, _BOW_HIGH, _BOW_THICK = 26.0, 44.0, 15.0  # from the noteheads, of the arch, in its middle
 _NEAR = 1e-4
 
 
@@ -49,7 +51,8 @@ def paper_under(
 ) -> str:
     """The paper under one line. layer: also what one character is asked. engraved: hairpins that stand on the page."""
     wedges = [_wedge(target, line, mark, scale) for mark in _hairpins(target, layer, engraved)]
-    return "".join([*_tongues(target, line, layer, scale), *_guides(target, line, layer, scale), *wedges])
+    tongues, guides = _tongues(target, line, layer, scale), _guides(target, line, layer, scale)
+    return "".join([*_bows(target, line, layer, scale), *tongues, *guides, *wedges])
 
 
 def has_wedge(target: Target, line: LineOfMusic, layer: str, engraved: Collection[str]) -> bool:
@@ -96,6 +99,32 @@ def _guides(target: Target, line: LineOfMusic, layer: str, scale: float) -> Iter
                 if id_ in line.note_x:
                     disc = circle("paper", line.note_x[id_], line.note_y[id_], _GUIDE * scale)
                     yield named(word("piece.key.guide"), disc)
+
+
+def _bows(target: Target, line: LineOfMusic, layer: str, scale: float) -> Iterator[str]:
+    for mark in target.marks_asked(layer):
+        if mark.kind == "slur" and mark.layer and "~" not in mark.id:
+            ids = [page_id(id_) for id_ in mark.note_ids]
+            here = sorted((line.note_x[id_], line.note_y[id_]) for id_ in ids if id_ in line.note_x)
+            if here:
+                ends = ids[0] in line.note_x, ids[-1] in line.note_x
+                yield named(word("piece.key.slur"), _bow(here, ends, line.width, mark.hand == "L", scale))
+
+
+def _bow(heads: list[tuple[float, float]], ends: tuple[bool, bool], width: float, below: bool, scale: float) -> str:
+    """A bow over the noteheads (under them for the left hand); open towards the line where the slur goes on."""
+    way = 1.0 if below else -1.0
+    outermost = max if below else min
+    left, right = heads[0], heads[-1]
+    x0 = left[0] if ends[0] else min(at for at, _ in heads) - 30 * scale
+    x1 = right[0] if ends[1] else width - 4
+    y0, y1 = left[1] + way * _BOW_AWAY * scale, right[1] + way * _BOW_AWAY * scale
+    # the curve comes half as far as its handle lies: high enough to pass what stands out between its ends
+    out = outermost(y for _, y in heads) + way * (_BOW_AWAY + _BOW_HIGH) * scale
+    handle = 2 * out - (y0 + y1) / 2
+    middle, inner = (x0 + x1) / 2, handle - way * 2 * _BOW_THICK * scale
+    a, b = f"{rounded(x0)} {rounded(y0)}", f"{rounded(x1)} {rounded(y1)}"
+    return path("paper", f"M{a}Q{rounded(middle)} {rounded(handle)} {b}Q{rounded(middle)} {rounded(inner)} {a}Z")
 
 
 def _wedge(target: Target, line: LineOfMusic, mark: Mark, scale: float) -> str:

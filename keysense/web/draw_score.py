@@ -41,7 +41,7 @@ def score(content: dict[str, Any]) -> dict[str, Any]:
         "widths": widths,
         "label": word("music.section", title=content["title"]),
         "notes": word("mark.notes", title=content["title"]),
-        "signs": [_key(name) for name in ("phrase", "guide", "hairpin") if _is_there(name, target, marks)],
+        "signs": [_key(name) for name in ("phrase", "guide", "slur", "hairpin") if _is_there(name, target, marks)],
     }
 
 
@@ -112,13 +112,15 @@ def _head(target: Target, note: np.void, line: LineOfMusic, cls: str, radius: fl
 
 def _is_there(name: str, target: Target, marks: Sequence[Any]) -> bool:
     kinds = {mark.kind for mark in marks}
-    there = {"phrase": len(target.phrases) > 1 or "breath" in kinds, "guide": "guide" in kinds}
+    slurs = any(mark.kind == "slur" and mark.layer for mark in marks)
+    there = {"slur": slurs, "phrase": len(target.phrases) > 1 or "breath" in kinds, "guide": "guide" in kinds}
     return there.get(name, bool(kinds & {"crescendo", "diminuendo"}))
 
 
 def _key(name: str) -> dict[str, Any]:
     drawn = {
         "phrase": lambda: decoration(46, 22, path("paper", "M19 1H27V15L23 21L19 15Z"), sized=True),
+        "slur": lambda: decoration(46, 22, path("paper", "M2 19Q23 -9 44 19Q23 3 2 19Z"), sized=True),
         "guide": lambda: decoration(46, 22, '<circle class="paper" cx="23" cy="11" r="9"/>', sized=True),
         "hairpin": lambda: key_sign("asked"),
     }[name]()

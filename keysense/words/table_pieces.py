@@ -63,6 +63,7 @@ PIECES: dict[str, str] = {
     "piece.key.phrase": "the phrase ends here",
     "piece.key.guide": "a guide note",
     "piece.key.hairpin": "grows or fades",
+    "piece.key.slur": "joined, as under a slur",
     "piece.back": "back to the piece",
     "piece.all": "all pieces",
     # marking
@@ -100,6 +101,7 @@ PIECES: dict[str, str] = {
     "mark.said.guide.any": "A guide note at {first}.",
     "mark.said.crescendo": "It grows from {first} to {last}.",
     "mark.said.diminuendo": "It fades from {first} to {last}.",
+    "mark.said.slur": "Joined from {first} to {last}.",
     "mark.said.layer": "{character}: {said}",
     "mark.said.came": "{said} That came with the music.",
     "mark.said.page": "A phrase ends after {first}; that came with the music.",

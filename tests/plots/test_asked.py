@@ -12,7 +12,7 @@ from keysense.plots.asked import paper_under
 from keysense.plots.tune import drawn_lines
 from keysense.targets import read_target
 from keysense.targets.marking import Marking, marked
-from keysense.targets.target import Target
+from keysense.targets.target import Mark, Target
 
 
 @pytest.fixture(scope="module")
@@ -46,6 +46,20 @@ def test_what_the_page_prints_itself_is_not_drawn_again(cat: Target) -> None:
     (mark,) = [mark for mark in target.marks if mark.kind == "diminuendo"]
     line = engrave(cat, width=1440, bars_a_line=4).systems[0]
     assert "it fades" in paper_under(target, line) and "it fades" not in paper_under(target, line, engraved={mark.id})
+
+
+def test_a_slur_of_a_character_is_a_bow_of_paper_from_its_first_note_to_its_last(cat: Target) -> None:
+    ids = [str(id_) for id_ in cat.notes["id"][(cat.notes["hand"] == "R") & (cat.notes["bar"] <= 6)]]
+    slur = Mark("slur", 0.0, 23.0, "s1", hand="R", layer="sleepy", note_ids=tuple(ids))
+    target = cat.with_marks([*cat.marks, slur])
+    first, second = engrave(cat, width=1440, bars_a_line=4).systems
+    assert paper_under(target, first, layer="proud") == paper_under(cat, first)
+    here, goes_on = (paper_under(target, line, layer="sleepy") for line in (first, second))
+    assert "joined" in here and "joined" in goes_on
+    begins = [float(x) for x in re.findall(r"M([\d.]+) [-\d.]+Q", here + goes_on)]
+    ends = [float(x) for x in re.findall(r"Q[-\d.]+ [-\d.]+ ([\d.]+) [-\d.]+Q", here + goes_on)]
+    assert begins[0] == pytest.approx(first.note_x[ids[0]], abs=0.1) and ends[0] == first.width - 4
+    assert begins[1] < min(second.note_x.values()) and ends[1] == pytest.approx(second.note_x[ids[-1]], abs=0.1)
 
 
 def test_the_end_of_a_phrase_lies_between_its_last_note_and_the_next(cat: Target) -> None:
