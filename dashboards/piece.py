@@ -22,6 +22,8 @@ def page(studio: Studio, piece_id: str) -> Page:
     players = studio.players().get(piece_id, 0)
     above = [counted("shelf.played", players) if players else word("shelf.played.none")]
     above.append(word(f"came.{stored.kind if stored else 'none'}"))
+    if stored is not None and stored.target.beside is not None:
+        above.append(word("two.stands"))
     panels = stands(studio, piece_id)
     if stored is None:
         panels.append(Panel("text", word("piece.music"), {"said": [word("piece.no_music")]}))

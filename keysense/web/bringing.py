@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path, PurePath
 from tempfile import TemporaryDirectory
-from typing import Any
+from typing import Any, NamedTuple
 
 from starlette.datastructures import FormData, UploadFile
 
@@ -16,12 +16,27 @@ from keysense.targets import read_target
 from keysense.targets.target import Target
 from keysense.words import word
 
-__all__ = ["bring_all", "bring_one", "number", "piece_called"]
+__all__ = ["Players", "bring_all", "bring_one", "number", "piece_called"]
 
 _LARGEST_PAGE = 16_000_000  # bytes of a page that a browser may send
 
 
-def bring_all(studio: Studio, files: Sequence[Any]) -> list[str]:
+class Players(NamedTuple):
+    """Two players on one keyboard: how the score calls the pupil's part and the other's; empty for one player."""
+
+    part: str = ""
+    beside: str = ""
+
+    @classmethod
+    def of(cls, form: FormData) -> Players:
+        """As they were typed."""
+        return cls(*(" ".join(str(form.get(name, "")).split()) for name in cls._fields))
+
+
+_ONE = Players()
+
+
+def bring_all(studio: Studio, files: Sequence[Any], players: Players = _ONE) -> list[str]:
     """Put each file on the shelf and give the ids of their pieces; what can be read is kept even if another cannot.
 
     Raises TargetError naming each file that cannot be read, and that the others are there.
@@ -29,7 +44,7 @@ def bring_all(studio: Studio, files: Sequence[Any]) -> list[str]:
     brought, faults = [], []
     for sent in files or [None]:
         try:
-            brought.append(bring_one(studio, sent))
+            brought.append(bring_one(studio, sent, players=players))
         except KeysenseError as cause:
             faults.append(str(cause))
     if faults:
@@ -37,9 +52,9 @@ def bring_all(studio: Studio, files: Sequence[Any]) -> list[str]:
     return brought
 
 
-def bring_one(studio: Studio, sent: Any, *, piece_id: str = "") -> str:
+def bring_one(studio: Studio, sent: Any, *, piece_id: str = "", players: Players = _ONE) -> str:
     """Put one file on the shelf, as a piece of its title or as another version of one; gives the piece's id."""
-    target, name = _read(sent)
+    target, name = _read(sent, players)
     if not piece_id:
         own = target.source.title
         title = PurePath(name).stem if own in ("", "brought") else own
@@ -63,7 +78,7 @@ def number(form: FormData, name: str) -> float:
         raise TargetError(word("playin.number", said=said)) from None
 
 
-def _read(sent: Any) -> tuple[Target, str]:
+def _read(sent: Any, players: Players) -> tuple[Target, str]:
     """The music in a file, and the file's own name."""
     if not isinstance(sent, UploadFile) or not sent.filename:
         raise TargetError(word("bring.empty"))
@@ -71,10 +86,12 @@ def _read(sent: Any) -> tuple[Target, str]:
     name = PurePath(sent.filename.replace("\\", "/")).name
     if len(data) > _LARGEST_PAGE:
         raise TargetError(word("bring.large"))
+    if any(players) and PurePath(name).suffix.lower() in (".mid", ".midi"):
+        raise TargetError(word("two.midi"))
     with TemporaryDirectory() as folder:
         file = Path(folder) / f"brought{PurePath(name).suffix.lower()}"
         file.write_bytes(data)
         try:
-            return read_target(file), name
+            return read_target(file, part=players.part or None, beside=players.beside or None), name
         except TargetError as cause:
             raise TargetError(str(cause).replace(str(file), name).replace(file.name, name)) from cause

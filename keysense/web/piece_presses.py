@@ -18,7 +18,7 @@ from keysense.errors import TargetError
 from keysense.following.teacher import Taught, teach
 from keysense.studio.studio import Studio
 from keysense.targets.marking import Marking, read_place
-from keysense.web.bringing import bring_all, bring_one, number, piece_called
+from keysense.web.bringing import Players, bring_all, bring_one, number, piece_called
 from keysense.web.forms import back_to, press, press_of
 from keysense.web.pages import notice_of, show, studio_of
 from keysense.words import word
@@ -55,7 +55,7 @@ def one_character(request: Request) -> Response:
 @press_of("bring", "/pieces")
 def bring(request: Request, form: FormData) -> Response:
     """Files on to the shelf, one piece each; where one came, its page is shown."""
-    brought = bring_all(studio_of(request), form.getlist("file"))
+    brought = bring_all(studio_of(request), form.getlist("file"), Players.of(form))
     return back_to(f"/piece/{brought[0]}" if len(brought) == 1 else "/pieces", "brought")
 
 
@@ -63,7 +63,7 @@ def bring(request: Request, form: FormData) -> Response:
 def bring_another(request: Request, form: FormData) -> Response:
     """Another file of a piece that is there."""
     studio, ref = studio_of(request), request.path_params["ref"]
-    bring_one(studio, form.get("file"), piece_id=studio.piece(ref).id)
+    bring_one(studio, form.get("file"), piece_id=studio.piece(ref).id, players=Players.of(form))
     return back_to(f"/piece/{ref}", "brought")
 
 

@@ -11,6 +11,7 @@ from fixtures.studio_for_pages import SCORES, PagesStudio, play_take
 from keysense.demo.performer import Playing
 from keysense.studio.studio import Studio
 from keysense.targets import read_target
+from keysense.words import word as said_as
 
 
 def test_the_shelf_is_by_title_and_says_how_each_piece_came(
@@ -42,6 +43,20 @@ def test_of_several_files_those_that_can_be_read_are_kept_and_the_other_is_named
     assert len(studio.pieces()) == 1
     nothing = client.post("/pieces", files=[("file", ("", b""))])
     assert "No file came" in nothing.text
+
+
+def test_a_piece_for_two_players_takes_the_names_of_their_parts(client: httpx.Client, studio: Studio) -> None:
+    file = SCORES / "two_on_a_bench.musicxml"
+    sent = [("file", (file.name, file.read_bytes()))]
+    unknown = client.post("/pieces", files=sent, data={"part": "Top", "beside": "Teacher"}).text
+    assert "Pupil, Teacher" in unknown and 'value="Top"' in unknown and studio.pieces() == []
+    answer = client.post("/pieces", files=sent, data={"part": "Pupil", "beside": "Teacher"})
+    assert said_as("two.stands") in answer.text
+    (piece,) = studio.pieces()
+    target = studio.target_of(piece.id).target
+    assert target.beside is not None and len(target.beside.notes) != len(target.notes)
+    midi = client.post("/pieces", files=[("file", ("tune.mid", b"MThd"))], data={"part": "Pupil"})
+    assert said_as("two.midi") in midi.text
 
 
 def test_a_newer_file_of_a_piece_keeps_its_title_and_its_marks(
