@@ -15,12 +15,14 @@ Findings
 
 References
     Wing & Kristofferson 1973 (memory): keys -g(1), clock g(0) + 2 g(1). Check values (computed): [510 495 505 490 512
-    493 507 488] ms: g(0) 79.5, g(1) -57.75, so the clock's variance is negative and the model violated.
+    493 507 488] ms: g(0) 79.5, g(1) -57.75, so the clock's variance is negative and the model violated. Sums of squares
+    by three moments: Pearson's third kind (Imhof 1961, memory).
 """
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -37,7 +39,8 @@ __all__ = ["autocovariances", "clock_and_keys", "scatter_parted"]
 
 Floats = npt.NDArray[np.float64]
 _FEWEST = 30
-_TRIED, _FARTHEST = 600, 12.0  # variances tried, up to so many times the one found
+_LEANS = 1e-3  # a smaller skewness is none
+_TRIED, _FARTHEST = 300, 12.0  # variances tried, up to so many times the one found
 VIOLATED = "the steps do not part into an inner pulse and single keys (model violated)"
 _NAMES = ("pulse_scatter", "key_scatter")
 
@@ -85,55 +88,95 @@ def clock_and_keys(parts: list[Floats]) -> list[tuple[float, float, float]] | No
 
     parts: stretches of neighbouring steps in ms, ten or more each.
     """
-    sums, means, spread = np.zeros(2), np.zeros((2, 2)), np.zeros((2, 2, 2, 2))
+    sums, means = np.zeros(2), np.zeros((2, 2))
+    spread, skew = np.zeros((2,) * 4), np.zeros((2,) * 6)
     for part in parts:
-        mean, covariance, away = _laws(len(part))
-        left = away @ part
+        laws = _laws(len(part))
+        left = laws.away @ part
         sums += float(left @ left), float(left[:-1] @ left[1:])
-        means += mean
-        spread += covariance
+        means, spread, skew = means + laws.mean, spread + laws.spread, skew + laws.skew
     back = np.linalg.inv(means)
     variance = back @ sums
     if np.any(variance <= 0):
         return None
-    law = np.einsum("ai,ijkl,bj->abkl", back, spread, back)
-    return [_interval(variance, k, law) for k in range(2)]
+    second = np.einsum("ai,bj,ijkl->abkl", back, back, spread)
+    third = np.einsum("ai,aj,ak,ijkuvw->auvw", back, back, back, skew)
+    return [_interval(variance, k, second, third[k]) for k in range(2)]
 
 
-def _interval(variance: Floats, k: int, law: Floats) -> tuple[float, float, float]:
+def _interval(variance: Floats, k: int, second: Floats, third: Floats) -> tuple[float, float, float]:
     """All variances that the estimate does not refuse, in standard deviations.
 
-    law: the errors' covariance is variance @ law @ variance. Both estimates err against each other, so with each
-    variance that is tried the other one moves along. An estimate is told only where it is positive, and its chance is
-    that among such ones.
+    second: the errors' covariance is variance @ second @ variance; third: their third moment likewise. Both estimates
+    err against each other, so with each variance that is tried the other one moves along. An estimate is told only
+    where it is positive, and its chance is that among such ones.
     """
-    from scipy.special import ndtr
-
-    found, tried = float(variance[k]), np.zeros((_TRIED, 2))
-    errors = law @ variance @ variance
-    tried[:, k] = np.linspace(0, _FARTHEST * found, _TRIED)
-    tried[:, 1 - k] = variance[1 - k] + errors[k, 1 - k] / errors[k, k] * (tried[:, k] - found)
-    tried = np.maximum(tried, 0)
-    error = np.sqrt(np.maximum(np.einsum("ti,ij,tj->t", tried, law[k, k], tried), 1e-12))
-    beyond = ndtr((tried[:, k] - found) / error) / ndtr(tried[:, k] / error)
+    found = float(variance[k])
+    here = _lag(variance[None, :], k, second)
+    tried = _moved(variance, k, here)
+    tried = _moved(variance, k, (here + _lag(tried, k, second)) / 2)  # the way bends, so its middle slope is taken
+    error = np.sqrt(np.maximum(np.einsum("ti,ij,tj->t", tried, second[k, k], tried), 1e-12))
+    lean = np.einsum("ti,tj,tk,ijk->t", tried, tried, tried, third) / error**3
+    beyond = _above((found - tried[:, k]) / error, lean) / _above(-tried[:, k] / error, lean)
     held = tried[(beyond > (1 - LEVEL) / 2) & (beyond < (1 + LEVEL) / 2), k]
     low, high = (float(held.min()), float(held.max())) if len(held) else (0.0, _FARTHEST * found)
     return math.sqrt(found), math.sqrt(min(low, found)), math.sqrt(max(high, found))
 
 
-@cache
-def _laws(n: int) -> tuple[Floats, Floats, Floats]:
-    """Of n steps: the mean of both sums for each variance, their covariance for each two, and what takes the line away.
+def _lag(variances: Floats, k: int, second: Floats) -> Floats:
+    """How far the other estimate moves when this one moves by one, at some variances."""
+    errors = np.einsum("bij,ti,tj->tb", second[k], variances, variances)
+    return np.asarray(errors[:, 1 - k] / np.maximum(errors[:, k], 1e-12))
+
+
+def _moved(variance: Floats, k: int, lag: Floats) -> Floats:
+    """The variances tried for one of the two, and what the other one then is."""
+    tried = np.zeros((_TRIED, 2))
+    tried[:, k] = np.linspace(0, _FARTHEST * variance[k], _TRIED)
+    tried[:, 1 - k] = np.maximum(variance[1 - k] + lag * (tried[:, k] - variance[k]), 0)
+    return tried
+
+
+def _above(z: Floats, lean: Floats) -> Floats:
+    """The chance of more than z standard deviations above the mean, of a gamma moved and turned to have that skewness.
+
+    A sum of squares leans to the right, more so the fewer steps it rests on: three moments tell it well (Pearson's
+    third kind), two do not.
+    """
+    from scipy.special import gammainc, gammaincc
+
+    shape = 4 / np.maximum(np.abs(lean), _LEANS) ** 2
+    at = np.maximum(shape + np.sign(lean) * z * np.sqrt(shape), 0)
+    return np.maximum(np.where(lean >= 0, gammaincc(shape, at), gammainc(shape, at)), 1e-12)
+
+
+@dataclass(frozen=True, eq=False)
+class _Laws:
+    """Of n steps: the moments of two sums, and what takes the line away.
 
     The sums are those of squares and of neighbours' products of what is left; the two variances are the clock's, whose
-    steps are independent, and the keys', each of which two neighbouring steps share.
+    steps are independent, and the keys', each of which two neighbouring steps share. mean (sum, variance); spread: the
+    covariance of two sums for each two variances; skew: the third moment of three sums for each three.
     """
+
+    mean: Floats
+    spread: Floats
+    skew: Floats
+    away: Floats
+
+
+@cache
+def _laws(n: int) -> _Laws:
     line = np.linalg.qr(np.stack([np.ones(n), np.arange(n) - (n - 1) / 2], axis=1))[0]
     away = np.eye(n) - line @ line.T
     beside = (np.eye(n, k=1) + np.eye(n, k=-1)) / 2
     laws = [np.eye(n), 2 * np.eye(n) - 2 * beside]
     sums = [away, away @ beside @ away]
-    mean = np.array([[np.trace(s @ law) for law in laws] for s in sums])
-    made = [[s @ law for law in laws] for s in sums]
-    spread = np.array([[[[2 * np.trace(a @ b) for b in two] for a in one] for two in made] for one in made])
-    return mean, spread, away
+    made = np.array([[s @ law for law in laws] for s in sums])
+    two = np.einsum("iuab,jvbc->ijuvac", made, made)
+    return _Laws(
+        np.einsum("iuaa->iu", made),
+        2 * np.einsum("ijuvaa->ijuv", two),
+        8 * np.einsum("ijuvab,kwba->ijkuvw", two, made),
+        away,
+    )
