@@ -29,6 +29,8 @@ def page(studio: Studio) -> Page:
     panels += _to_see_to(studio)
     panels.append(Panel("text", "", {"said": [word("roster.order" if rows else "roster.none")]}))
     panels.append(replace(link_to(studio), for_teacher=False))
+    elsewhere = [{"href": "/elsewhere", "said": word("gather.link")}]
+    panels.append(Panel("links", word("gather.link.name"), {"said": "", "links": elsewhere}))
     panels.append(demo_panel(studio))
     return Page(QUESTION, word("roster.title"), "", panels)
 

@@ -33,6 +33,8 @@ FOLDER = ROOT / "dashboards" / "gallery"
 LOOKS = (("narrow", 360, "light"), ("wide", 1200, "light"), ("dark", 820, "dark"))
 MOST_BYTES = 3_000_000
 _COLOURS = 48
+# a picture of a whole page is no screen: the fold's tab would cross its middle, and lines far down would be missing
+_WHOLE = "summary { position: static !important } .system { content-visibility: visible !important }"
 
 
 def main() -> int:
@@ -112,6 +114,7 @@ def pages(there: PagesStudio) -> dict[str, str]:
         "slip": f"/slip/{there.pip}",
         "card": f"/card/{there.pip}",
         "pianos": "/pianos",
+        "elsewhere": "/elsewhere",
     }
 
 
@@ -130,7 +133,7 @@ def pictures(browser: Browser, addresses: dict[str, str], look: str, width: int,
     for name, address in addresses.items():
         page.goto(address)
         page.evaluate("document.fonts.ready.then(() => true)")
-        page.add_style_tag(content="summary { position: static !important }")  # else the fold's tab crosses the middle
+        page.add_style_tag(content=_WHOLE)
         file = FOLDER / f"{name}_{look}.png"
         page.screenshot(path=file, full_page=True)
         with Image.open(file) as drawn:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from copy import copy
@@ -11,6 +10,7 @@ from functools import wraps
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from keysense.studio.folder import Folder, Settings
+from keysense.studio.log import log_of
 from keysense.studio.store import Store
 from keysense.studio.tables import SettingRow
 
@@ -59,7 +59,7 @@ class StudioBase:
         self.settings = settings
         self.now = now
         self._store = store
-        self._log = logging.getLogger("keysense.studio")
+        self._log = log_of(folder.root)
 
     @contextmanager
     def together(self) -> Iterator[None]:

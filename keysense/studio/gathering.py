@@ -21,7 +21,7 @@ from keysense.studio.matching import words_of
 from keysense.studio.studio import Studio
 from keysense.studio.tables import Base
 
-__all__ = ["Gathered", "gather"]
+__all__ = ["Gathered", "gather", "in_both"]
 
 _STAYS = ("setting", "origin", "doubt")  # of that machine, or of takes that nobody decided about yet
 _POINTS_AT = {"pupil_id": "pupil", "piece_id": "piece", "target_id": "target", "take_id": "take", "beside_id": "take",
@@ -66,22 +66,30 @@ def gather(studio: Studio, folder: Path, *, same: Collection[str] = ()) -> Gathe
     return found
 
 
+def in_both(studio: Studio, folder: Path) -> list[str]:
+    """Nicknames that stand in both registers under two ids: one child, or two? Raises StudioError as `gather`."""
+    with Studio.open(folder, create=False, now=studio.now) as other:
+        return list(_twice(studio, other))
+
+
+def _twice(studio: Studio, other: Studio) -> dict[str, tuple[str, str]]:
+    """By such a nickname: the id there, and the id here."""
+    here = {tuple(words_of(pupil.nickname)): pupil.id for pupil in studio.pupils()}
+    rows = ((pupil, here.get(tuple(words_of(pupil.nickname)), pupil.id)) for pupil in other.pupils())
+    return {pupil.nickname: (pupil.id, id_) for pupil, id_ in rows if id_ != pupil.id}
+
+
 def _one_child_or_two(studio: Studio, other: Studio, same: Collection[str]) -> dict[str, str]:
     """The ids here of pupils who stand in both registers under two."""
     said = {tuple(words_of(name)) for name in same}
-    here = {tuple(words_of(pupil.nickname)): pupil.id for pupil in studio.pupils()}
-    known = {}
-    for pupil in other.pupils():
-        key = tuple(words_of(pupil.nickname))
-        if here.get(key, pupil.id) == pupil.id:
-            continue
-        known[pupil.id] = here[key]
-        if key not in said:
+    twice = _twice(studio, other)
+    for nickname in twice:
+        if tuple(words_of(nickname)) not in said:
             raise StudioError(
-                f"{pupil.nickname} stands in both registers: if that is one child, say --same {pupil.nickname}; "
+                f"{nickname} stands in both registers: if that is one child, say --same {nickname}; "
                 "if not, give one of the two another nickname first"
             )
-    return known
+    return dict(twice.values())
 
 
 def _bring(table: Table, theirs: Session, ours: Session, ids: _Ids, found: Gathered) -> None:

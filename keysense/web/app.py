@@ -17,6 +17,7 @@ from starlette.staticfiles import StaticFiles
 from keysense.errors import KeysenseError, UnknownName
 from keysense.studio.studio import Studio
 from keysense.web import (
+    elsewhere,
     first_presses,
     hearing,
     lesson_presses,
@@ -64,6 +65,7 @@ _ROUTES = [
     Route("/piece", presses.bring_piece, methods=["POST"]),
     Route("/pupil", presses.add_pupil, methods=["POST"]),
     *many_pages.ROUTES,
+    *elsewhere.ROUTES,
     *piano_pages.ROUTES,
     *lesson_presses.ROUTES,
     *piece_presses.ROUTES,

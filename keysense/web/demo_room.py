@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Literal
 
 from keysense.errors import KeysenseError, StudioError
+from keysense.studio.log import working_for
 from keysense.studio.studio import Studio
 
 __all__ = ["DemoRoom"]
@@ -92,7 +93,7 @@ class DemoRoom:
         half = self._folder.with_name(f"{self._folder.name}.half")
         try:
             shutil.rmtree(half, ignore_errors=True)
-            with Studio.open(half) as studio:
+            with working_for(half), Studio.open(half) as studio:
                 tell(studio, self._said)
                 studio.remember("demo", {"beside": True})
             half.rename(self._folder)

@@ -41,6 +41,23 @@ PIANOS: dict[str, str] = {
     "done.surveyed": "This piano is known now.",
     "done.survey_begun": "Now play the steps, one after the other, without long pauses.",
     "done.survey_stopped": "Not now, then. Nothing was kept of it.",
+    "gather.link.name": "a lesson elsewhere",
+    "gather.link": "bring home what was played on another machine",
+    "gather.title": "A lesson elsewhere",
+    "gather.name": "bring it home",
+    "gather.said": "Was a lesson kept on another machine, such as at a pupil’s home? Bring its folder here, on a "
+    "stick or over your own network, and say where it lies.",
+    "gather.folder": "The folder of the other studio",
+    "gather.how": "The whole path, as the file window of this machine shows it. The folder of this studio is",
+    "gather.empty": "Say where the folder of the other studio lies, then press once more.",
+    "gather.both": "These stand in both registers. One child, or two?",
+    "gather.same": "{pupil} is one child",
+    "gather.two": "Two children? Then give one of them another nickname first, and come back.",
+    "gather.press": "Bring it home",
+    "gather.stays": "Kept takes come, with all that hangs on them. Nothing comes twice, nothing here is changed, and "
+    "the other folder stays as it is. Who was erased here must be erased there as well.",
+    "gather.came": "what came",
+    "gather.back": "back to the pupils",
 }
 
 PIANOS_COUNTED: dict[str, tuple[str, str]] = {

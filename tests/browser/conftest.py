@@ -60,6 +60,7 @@ class Lesson:
             "whose": "/weeks",
             "weeks": f"/weeks/{there.odile}?open=1",
             "studio": "/studio",
+            "elsewhere": "/elsewhere",
             "pianos": "/pianos",
             "overnight": f"/overnight/{there.pip}?open=1",
             "spots": f"/spots/{there.pip}/{there.cat}?open=1",

@@ -85,6 +85,11 @@ def files_of(folder: Path) -> dict[str, bytes]:
     return {str(path.relative_to(folder)): path.read_bytes() for path in kept if "demo" not in path.parts}
 
 
+def pupils_logged(folder: Path) -> int:
+    log = folder / "log" / "keysense.log"
+    return log.read_text("utf-8").count("a pupil was added") if log.exists() else 0
+
+
 def opened(client: httpx.Client) -> None:
     until = time.monotonic() + 20
     client.post("/demo/open")
@@ -99,8 +104,9 @@ def test_the_demo_studio_is_opened_labelled_left_and_removed(
     monkeypatch.setattr(telling, "tell", small_studio)
     assert "Open the demo studio" in client.get("/studio").text
     client.get("/demo")
-    before = files_of(studio.folder.root)
+    before, logged = files_of(studio.folder.root), pupils_logged(studio.folder.root)
     opened(client)
+    assert pupils_logged(studio.folder.root) == logged and pupils_logged(studio.folder.demo) == 1, "each its own lines"
     assert "Odile comes in." in client.get("/demo").text
     assert "The demo studio." not in client.get("/").text, "it is not shown before somebody goes in"
     assert "The demo studio." in client.post("/demo/open").text
