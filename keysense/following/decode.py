@@ -1,65 +1,42 @@
-"""The path through one reading of the target: a Viterbi sweep over "which onset was heard last".
+"""The path through one reading of the target.
 
-Model
-    Every key press either is taken at an onset (see `lane`) or fits nowhere. One that fits nowhere costs nothing and
-    leaves every state alive, so staying put always competes with moving and with jumping. A state carries its value,
-    when its onset was first heard, the running seconds a quarter (as a logarithm), how often that was learnt, and
-    which notes of its chord and of the two onsets before have been heard.
-    A press may stay in the chord (dearer the later it comes), move on by up to `REACH` onsets (each one passed over
-    and each chord note left unheard costs), come late for an onset just passed, jump from the best state to any place
-    where its pitch is written, or be the start. Moving on is dearer the further the time taken is from the running
-    tempo, but never more than `TEMPO_MOST`: a wait is no reason to lose the place. A key struck again sooner than a
-    finger can is the other hand's share of a unison: it moves nothing, and is paired by the second look.
+`weighing` moves every living state on by a press. While all goes well at one place there is little to weigh: after
+`SURE_AFTER` presses taken well, with no other place in the running, only the best state is moved on (`Sweep._sure`). At
+the first press it cannot take well the sweep goes back by the last `SURE_BACK` of them and weighs them all: whatever
+differs from the best path only there, a skip or a slip just before, is in the running again. What was behind for longer
+than that would have needed more luck than a jump. It takes two fifths of the work from plain playing.
 
-Sparing time
-    Only states within `BEAM` of the best are moved on. Jumps are weighed only where the best state could not take a
-    press well, for that press and the one before it; and a landing becomes a state only when one of the two presses
-    that follow fits there too, for a jump of a single note never pays. All of it is plain scalars: an array costs more
-    to call than the handful of living states cost to walk over. The best value never falls, so what lies `BEAM` below
-    it is out of the running for good, wherever it is kept. `fast` has the same sweep for a compiler.
+A key struck again sooner than a finger can is the other hand's share of a unison: it moves nothing, and is paired by
+the second look.
 """
 
 from __future__ import annotations
 
 import math
+from collections import deque
 
 import numpy as np
 import numpy.typing as npt
 
 from keysense.following import constants as c
-from keysense.following.jumping import HOPPED, JUMPED, MOVED, STARTED, Landings, Leave, landings
-from keysense.following.lane import EXACT, LATE, SEEN, WINDOW, Lane
+from keysense.following.jumping import HOPPED, JUMPED, MOVED, STARTED
+from keysense.following.lane import EXACT, HERE, LATE, Lane
+from keysense.following.weighing import BITS, NEVER, SHORTEST_S, Carried, Land, Row, Weighing
 
 __all__ = ["HOPPED", "JUMPED", "LATE", "MOVED", "STARTED", "Step", "Sweep", "steps"]
 
 Step = np.dtype([("played", "i4"), ("state", "i4"), ("note", "i4"), ("kind", "i1"), ("how", "i1")])
-Row = tuple[int, int, int, int, int, int]  # played, state, pitch, kind, how, row before
-Carried = tuple[float, float, int, float, int, int, int, int]
-"""What a state carries: first heard, pace, times learnt, price of the unheard, what was heard of it and of the two
-onsets before (as bits), its row in the log."""
-Land = dict[int, tuple[float, int, int, float, Carried]]  # onset -> worth, state it comes from, kind, surprise, carried
-
-_NEVER = -1e9
-_SHORTEST_S = 0.005
-_BITS = 61  # a chord's keys are told apart by their remainder: fits any word, and keys so far apart share no chord
-_NOWHERE: Carried = (0.0, 0.0, 0, 0.0, 0, 0, 0, -1)
+Before = tuple[int, float, Carried, float, int, float, int]
+"""The best state before a press: which, its value, what it carried, its time; then the press: number, time, key."""
 
 
-class Sweep:
+class Sweep(Weighing):
     """The state of decoding; `hear` takes one key press after another, `path` reads the best path back."""
 
     def __init__(self, lane: Lane, log_pace: float, *, jumps: bool = True) -> None:
-        self.lane, self.jumps, self.log_pace = lane, jumps, log_pace
-        self.value = [_NEVER] * lane.size
-        self.carried: list[Carried] = [_NOWHERE] * lane.size
-        self.active: list[int] = []
-        self.listed = 0.0  # a state is in ``active`` if its value is above this
-        self.log: list[Row] = []
-        self.best, self.best_state, self.best_time = 0.0, -1, 0.0
-        self.presses = 0
+        super().__init__(lane, log_pace, jumps=jumps)
         self.struck: dict[int, float] = {}
-        self.waiting: list[Landings] = []
-        self.previous: tuple[int, float, int, Leave] | None = None  # a press that was not weighed for jumps yet
+        self.trail: deque[Before] = deque(maxlen=c.SURE_BACK)  # presses that only the best state took
 
     def hear(self, played: int, time_s: float, pitch: int) -> None:
         """Take one key press in."""
@@ -70,22 +47,56 @@ class Sweep:
             since_s < c.UNISON_S and self._unison(since_s, pitch)
         ):  # both hands on one key: a step on would be a step too far
             return
-        leave, before = self._leave(), self.best
-        if self.waiting:
-            self.waiting = [w for w in self.waiting if w.top > before - c.BEAM]
-            self._confirm(pitch, self.waiting)
-        value, self.listed = self.value, self.best - c.BEAM
-        self.active = [s for s in self.active if value[s] > self.listed]
-        self._advance(self.active, played, time_s, pitch)
-        if self.best - before >= c.TAKEN_WELL and self.presses > c.START_SURELY_WITHIN:
-            self.previous = (played, time_s, pitch, leave)
+        if self.well < c.SURE_AFTER or not self._sure(played, time_s, pitch):
+            self.weigh(played, time_s, pitch)
+
+    def _sure(self, played: int, time_s: float, pitch: int) -> bool:
+        """Move the best state alone on, where all goes well and no other place is in the running."""
+        trail, s = self.trail, self.best_state
+        if not trail and (self.waiting or max(self.active) - min(self.active) > c.REACH):
+            return False
+        land = self._way_on(time_s, pitch)
+        if land is None:
+            self._go_back()
+            return False
+        if not trail:
+            for other in self.active:
+                self.value[other] = self.best if other == s else NEVER
+        trail.append((s, self.best, self.carried[s], self.best_time, played, time_s, pitch))
+        self._land(land, NEVER, played, time_s, pitch, 1 << pitch % BITS)
+        if self.best_state != s:
+            self.value[s] = NEVER
+        self.active = [self.best_state]
+        return True
+
+    def _way_on(self, time_s: float, pitch: int) -> Land | None:
+        """How the best state takes a press: in its chord or as the next onset, if that is to take it well."""
+        s, lane = self.best_state, self.lane
+        codes, own = lane.codes(pitch), self.carried[s]
+        first, pace, times, unheard, heard, *_ = own
+        waited, gain, o, surprise = time_s - first, NEVER, s, 0.0
+        if codes[s + HERE] == EXACT and not heard & 1 << pitch % BITS:
+            gain = c.RIGHT - min(c.STAY_PER_S * waited, c.STAY_MOST)
+        if codes[s + HERE + 1] == EXACT and gain < c.RIGHT - unheard:
+            raw = math.log(max(waited, SHORTEST_S) / (lane.quarter[s + 1] - lane.quarter[s])) - pace
+            strain = c.TEMPO_WEIGHT * (abs(raw) - c.TEMPO_FREE)
+            on = c.RIGHT - unheard - (min(strain, c.TEMPO_MOST) if times and strain > 0.0 else 0.0)
+            if on > gain:
+                gain, o, surprise = on, s + 1, raw
+        return {o: (self.best + gain, s, EXACT, surprise, own)} if gain >= c.TAKEN_WELL else None
+
+    def _go_back(self) -> None:
+        """Weigh the last presses after all, from the state that took the first of them."""
+        if not self.trail:
             return
-        if self.previous is not None:
-            self.waiting.append(self._landings(*self.previous))
-            self._advance(self._confirm(pitch, self.waiting[-1:]), played, time_s, pitch)
-            self.previous = None
-        self.waiting.append(self._landings(played, time_s, pitch, leave))
-        self.waiting = [w for w in self.waiting if w.places and w.played > played - c.CONFIRM_WITHIN]
+        trail = [*self.trail]
+        self.trail.clear()
+        self.value[self.best_state] = NEVER
+        s, self.best, self.carried[s], self.best_time, *_ = trail[0]
+        self.best_state, self.value[s] = s, self.best
+        self.active, self.listed = [s], self.best - c.BEAM
+        for *_, played, time_s, pitch in trail:
+            self.weigh(played, time_s, pitch)
 
     def _unison(self, since_s: float, pitch: int) -> bool:
         """Whether a key struck again so soon is the other hand's, which is written on it too."""
@@ -93,125 +104,6 @@ class Sweep:
         if at < 0 or pitch * lane.size + at not in lane.doubled:
             return False
         return since_s < c.UNISON_SHARE * lane.next_quarters[at] * math.exp(self.carried[at][1])
-
-    def _leave(self) -> Leave:
-        at = self.best_state
-        return self.best, at, self.best_time, self.carried[at] if at >= 0 else _NOWHERE
-
-    def _advance(self, states: list[int], played: int, time_s: float, pitch: int) -> None:
-        """Move states on by one press: every way each could take it, the best way into each state kept."""
-        codes, peak, bit = self.lane.codes(pitch), self.best, 1 << pitch % _BITS
-        floor = peak - c.BEAM
-        value, carried, quarter, passed = self.value, self.carried, self.lane.quarter, self.lane.passed
-        land: Land = {}
-        for s in sorted(states, key=value.__getitem__, reverse=True):  # the best raise the floor for the rest
-            worth = value[s]
-            if worth + c.RIGHT <= floor:
-                break
-            window = SEEN[codes[s : s + WINDOW]]
-            if window is None:
-                continue
-            behind, ahead = window
-            own = carried[s]
-            first, pace, times, unheard, heard, heard_before, heard_two_before, _ = own
-            waited = time_s - first
-            if behind is not None:
-                two_before, before, here = behind
-                if here == EXACT and not heard & bit:
-                    gain, kind = c.RIGHT, EXACT
-                elif waited < c.LATE_WITHIN_S and before == EXACT and not heard_before & bit:
-                    gain, kind = c.LATE, LATE
-                elif waited < c.LATE_WITHIN_S and two_before == EXACT and not heard_two_before & bit:
-                    gain, kind = c.LATE, LATE + 1
-                else:
-                    gain, kind = _NEVER, 0
-                cost = c.STAY_PER_S * waited
-                into = worth + (gain - (cost if cost < c.STAY_MOST else c.STAY_MOST))
-                if into > (land[s][0] if s in land else floor):
-                    land[s] = (into, s, kind, 0.0, own)
-                    if into > peak:
-                        peak, floor = into, into - c.BEAM
-            if ahead is None:
-                continue
-            worth -= unheard
-            ways, most = ahead
-            if worth + most <= floor:
-                continue
-            at, paid = quarter[s], passed[s]
-            waited = waited if waited > _SHORTEST_S else _SHORTEST_S
-            for step, code, right in ways:
-                o = s + step
-                into = worth + right + paid - passed[o - 1]
-                if into <= floor or into <= value[o] or (o in land and into <= land[o][0]):
-                    continue
-                raw = math.log(waited / (quarter[o] - at)) - pace
-                strain = c.TEMPO_WEIGHT * ((raw if raw > 0.0 else -raw) - c.TEMPO_FREE)
-                if times and strain > 0.0:
-                    into -= strain if strain < c.TEMPO_MOST else c.TEMPO_MOST
-                    if into <= floor or into <= value[o] or (o in land and into <= land[o][0]):
-                        continue
-                land[o] = (into, s, code, raw, own)
-                if into > peak:
-                    peak = into
-            floor = peak - c.BEAM
-        if land:
-            self._land(land, floor, played, time_s, pitch, bit)
-
-    def _land(self, land: Land, floor: float, played: int, time_s: float, pitch: int, bit: int) -> None:
-        """Write the new states above the floor: none that is out of the running already."""
-        value, carried, log, best = self.value, self.carried, self.log, self.best
-        for o, (worth, s, kind, raw, (first, pace, times, unheard, here, one, two, before)) in land.items():
-            if worth <= floor:
-                continue
-            mark = bit if kind == EXACT else 0
-            if o == s:
-                first = first if here or kind >= LATE else time_s
-                here, one, two = here | mark, one | bit if kind == LATE else one, two | bit if kind > LATE else two
-                unheard = unheard - c.UNHEARD if mark else unheard
-            else:
-                most = c.TEMPO_CLIP if times else c.TEMPO_FIRST_CLIP
-                times += 1
-                learn = 1.0 / times
-                pace += (learn if learn > c.TEMPO_LEARN else c.TEMPO_LEARN) * min(max(raw, -most), most)
-                first, step = time_s, o - s
-                here, one, two = mark, here if step == 1 else 0, one if step == 1 else here if step == 2 else 0
-                unheard = self.lane.unheard[o] - (c.UNHEARD if mark else 0.0)
-            if value[o] <= self.listed:
-                self.active.append(o)
-            value[o], carried[o] = worth, (first, pace, times, unheard, here, one, two, len(log))
-            log.append((played, o, pitch, kind, MOVED, before))
-            if worth > best:
-                best = worth
-                self.best, self.best_state, self.best_time = worth, o, time_s
-
-    def _landings(self, played: int, time_s: float, pitch: int, leave: Leave) -> Landings:
-        early = self.presses <= c.START_WITHIN or leave[0] < c.BEAM + c.RIGHT
-        floor = self.best - c.BEAM
-        return landings(self.lane, played, time_s, pitch, leave, floor=floor, jumps=self.jumps, starts=early)
-
-    def _confirm(self, pitch: int, waiting: list[Landings]) -> list[int]:
-        """Make states of the landings where this press fits too; returns them."""
-        out, on, known, floor = [], self.lane.goes_on(pitch), self.value, self.best - c.BEAM
-        for w in waiting:
-            for o, value, how in w.places:
-                if value > floor and on[o] and value > known[o]:
-                    self._arrive(w, o, value, how)
-                    floor = self.best - c.BEAM
-                    out.append(o)
-        return out
-
-    def _arrive(self, w: Landings, o: int, value: float, how: int) -> None:
-        _, pace, times, *_, before = w.leave[3]
-        if how == STARTED:
-            pace, times, before = self.log_pace, 0, -1
-        if self.value[o] <= self.listed:
-            self.active.append(o)
-        unheard = self.lane.unheard[o] - c.UNHEARD
-        self.value[o] = value
-        self.carried[o] = (w.time, pace, times, unheard, 1 << w.pitch % _BITS, -1, -1, len(self.log))
-        self.log.append((w.played, o, w.pitch, EXACT, how, before))
-        if value > self.best:
-            self.best, self.best_state, self.best_time = value, o, w.time
 
     def path(self) -> npt.NDArray[np.void]:
         """The best path, in the order played."""

@@ -11,6 +11,7 @@ import numpy as np
 
 from keysense.following.kernel_landings import confirm, keep_waiting, leave_now, wait_for
 from keysense.following.kernel_moves import advance
+from keysense.following.kernel_sure import go_back, go_on, no_trail, one_place
 from keysense.following.kernel_types import (
     ACTIVE,
     AROUND,
@@ -27,6 +28,7 @@ from keysense.following.kernel_types import (
     Array,
     Land,
     Lanes,
+    Leave,
     Plan,
     Prices,
     States,
@@ -103,6 +105,35 @@ def unison(p: Prices, lane: Lanes, st: States, unisons: Array, since: float, key
     return bool(since < p.unison_share * lane.next_quarters[at] * math.exp(st.pace[at]))
 
 
+@inner
+def weigh(
+    p: Prices, lane: Lanes, st: States, land: Land, w: Waiting, log: Array, scratch: Array, arrived: Array,
+    time_s: Array, pitch: Array, i: int, presses: int, well: int, previous: int, left: Leave, log_pace: float,
+    jumps: bool,
+) -> tuple[int, int, Leave]:  # fmt: skip
+    """`Weighing.weigh`: how many presses were taken well, the one not weighed for jumps yet, and what it left."""
+    time, key, bit = time_s[i], pitch[i], 1 << pitch[i] % BITS
+    leave, before = leave_now(st, log_pace), st.now[BEST]
+    keep_waiting(w, before - p.beam, -1)
+    for k in range(w.used[0]):
+        confirm(p, lane, st, w, log, w.slots[k], key, log_pace, arrived)
+    relist(p, st)
+    advance(p, lane, st, land, log, st.active[: st.counts[ACTIVE]], i, time, key, bit)
+    if st.now[BEST] - before >= p.taken_well and presses > p.start_surely_within:
+        return well + 1, i, leave
+    early = presses <= p.start_within
+    if previous >= 0:
+        key_before = pitch[previous]
+        slot = wait_for(
+            p, lane, st, w, previous, time_s[previous], key_before, 1 << key_before % BITS, left, jumps, early, scratch
+        )
+        new = confirm(p, lane, st, w, log, slot, key, log_pace, arrived)
+        advance(p, lane, st, land, log, arrived[:new], i, time, key, bit)
+    wait_for(p, lane, st, w, i, time, key, bit, leave, jumps, early, scratch)
+    keep_waiting(w, 2.0 * NEVER, i - p.confirm_within)
+    return 0, -1, left
+
+
 @outer
 def sweep(
     p: Prices, plan: Plan, time_s: Array, pitch: Array, needed: Array, log_pace: float, jumps: bool
@@ -123,41 +154,31 @@ def sweep(
         np.empty((SLOTS, few, 2), np.int64), np.empty((SLOTS, few)), np.empty((SLOTS, 5), np.int64),
         np.empty((SLOTS, 3)), np.empty(SLOTS, np.int64), np.zeros(1, np.int64),
     )  # fmt: skip
-    most = 2 * size + SLOTS * few  # rows of the log that one press can add
+    most = (p.sure_back + 1) * (2 * size + SLOTS * few)  # rows of the log that one press can add
     log, curve = np.empty((4 * n + most, 5), np.int32), np.empty(n)
-    scratch, arrived = np.empty((size, 3)), np.empty(few, np.int64)
-    previous, left = -1, leave_now(st, log_pace)
+    scratch, arrived, trail = np.empty((size, 3)), np.empty(few, np.int64), no_trail(p)
+    well, previous, left = 0, -1, leave_now(st, log_pace)
     for i in range(n):
-        time, key, bit = time_s[i], pitch[i], 1 << pitch[i] % BITS
-        since = time - st.struck[key]
+        key = pitch[i]
+        since = time_s[i] - st.struck[key]
         echo = since < p.echo_s or (since < p.unison_s and unison(p, lane, st, plan.unisons, since, key))
-        st.struck[key] = time
+        st.struck[key] = time_s[i]
         if st.counts[LOGGED] + most > len(log):
-            longer = np.empty((2 * len(log), 5), np.int32)
+            longer = np.empty((2 * len(log) + most, 5), np.int32)
             longer[: len(log)] = log
             log = longer
-        leave, before = leave_now(st, log_pace), st.now[BEST]
         if not echo:
-            keep_waiting(w, before - p.beam, -1)
-            for k in range(w.used[0]):
-                confirm(p, lane, st, w, log, w.slots[k], key, log_pace, arrived)
-            relist(p, st)
-            advance(p, lane, st, land, log, st.active[: st.counts[ACTIVE]], i, time, key, bit)
-            if st.now[BEST] - before >= p.taken_well and i + 1 > p.start_surely_within:
-                previous, left = i, leave
-            else:
-                surely = i + 1 <= p.start_within
-                if previous >= 0:
-                    key_before = pitch[previous]
-                    slot = wait_for(
-                        p, lane, st, w, previous, time_s[previous], key_before, 1 << key_before % BITS, left, jumps,
-                        surely, scratch,
-                    )  # fmt: skip
-                    new = confirm(p, lane, st, w, log, slot, key, log_pace, arrived)
-                    advance(p, lane, st, land, log, arrived[:new], i, time, key, bit)
-                    previous = -1
-                wait_for(p, lane, st, w, i, time, key, bit, leave, jumps, surely, scratch)
-                keep_waiting(w, 2.0 * NEVER, i - p.confirm_within)
+            back = 0
+            sure = well >= p.sure_after and (trail.used[0] > 0 or one_place(p, st, w))
+            if sure:
+                sure = go_on(p, lane, st, land, trail, log, i, time_s[i], key, 1 << key % BITS)
+                back = 0 if sure else go_back(p, st, trail)
+            for k in range(back if sure else back + 1):
+                j = i if k == back else trail.whole[k, 6]
+                well, previous, left = weigh(
+                    p, lane, st, land, w, log, scratch, arrived, time_s, pitch, j, i + 1, well, previous, left,
+                    log_pace, jumps,
+                )  # fmt: skip
         curve[i] = st.now[BEST]
         if curve[i] < needed[i]:
             return curve[:i], st.now[BEST], best_path(st, log)

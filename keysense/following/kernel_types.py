@@ -1,4 +1,6 @@
-"""The sweep of `decode` and `jumping` once more, for a compiler: what it holds. This file alone imports the compiler.
+"""The sweep of `decode`, `weighing` and `jumping` once more, for a compiler: what it holds.
+
+This file alone imports the compiler.
 
 Nothing here is meant to be read for the method. The numpy sweep is the reference: it is what runs where there is no
 compiler, and the tests hold both to the same pairs. `fast` says when this is used; nothing else imports it.
@@ -79,6 +81,8 @@ class Prices(NamedTuple):
     start_within: int
     start_surely_within: int
     beam: float
+    sure_after: int
+    sure_back: int
     taken_well: float
     confirm_within: int
     landings_most: int
@@ -99,7 +103,7 @@ class Lanes(NamedTuple):
 
 
 class States(NamedTuple):
-    """What `decode.Sweep` carries, a value a state; ``land_at``: where a state stands among the new ones, or -1."""
+    """What `Weighing` carries, a value a state; ``land_at``: where a state stands among the new ones, or -1."""
 
     value: Array
     first: Array
@@ -152,6 +156,14 @@ class Waiting(NamedTuple):
     whole: Array
     real: Array
     slots: Array  # the rows in use, in the order of the presses
+    used: Array  # how many
+
+
+class Trail(NamedTuple):
+    """`Sweep.trail`: the best state before each of the presses that it alone took."""
+
+    whole: Array  # state, times learnt; heard here, one and two onsets before; row; press
+    real: Array  # value, first heard, pace, price of the unheard, time of the best
     used: Array  # how many
 
 
