@@ -28,7 +28,7 @@ def page(
     said. found: what came, where something was brought.
     """
     panels = [] if found is None else [_came(found)]
-    content = {"folder": folder, "both": both, "same": same, "own": str(studio.folder.root)}
+    content = {"folder": folder, "both": both, "same": same}
     panels.append(Panel("gather", word("gather.name"), content))
     panels.append(Panel("links", "", {"said": "", "links": [{"href": "/studio", "said": word("gather.back")}]}))
     return Page(QUESTION, word("gather.title"), "", panels)

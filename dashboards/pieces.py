@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from keysense.dashboards._meaning import meaning
 from keysense.dashboards._teaching import teaching
 
 from keysense.comparing.characters import Character
@@ -30,6 +31,7 @@ def page(studio: Studio) -> Page:
         Panel("bringfile", word("bring.name"), {"action": "/pieces", "said": "", "folded": ""}),
     ]
     panels.append(Panel("wishes", word("character.name"), {"rows": wishes(studio), "new": True}))
+    panels.append(meaning("character", "wish", "phrase"))
     return Page(QUESTION, word("shelf.title"), "", panels)
 
 

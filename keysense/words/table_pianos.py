@@ -48,7 +48,7 @@ PIANOS: dict[str, str] = {
     "gather.said": "Was a lesson kept on another machine, such as at a pupil’s home? Bring its folder here, on a "
     "stick or over your own network, and say where it lies.",
     "gather.folder": "The folder of the other studio",
-    "gather.how": "The whole path, as the file window of this machine shows it. The folder of this studio is",
+    "gather.how": "The whole path, as the file window of this machine shows it.",
     "gather.empty": "Say where the folder of the other studio lies, then press once more.",
     "gather.both": "These stand in both registers. One child, or two?",
     "gather.same": "{pupil} is one child",
