@@ -3,11 +3,11 @@
 Conventions
     Every interval is one of 95 %, so of twenty findings of pure noise about one leaves out zero. A page that claims a
     direction for each of those would be wrong on two pages of five. Holm's step-down procedure keeps the chance that
-    any direction on the page is claimed of nothing at 5 %, whatever hangs together. What the music asks for (its
-    hairpins and its dynamics) shares seven tenths of that chance, everything else the rest: a question that was put
-    beforehand may be answered sooner than one that nobody put. The chance of one finding is read from its interval: the
-    part of it between the value and zero, as if it were Student's with three degrees of freedom fewer than notes (eight
-    at least; far tails are heavy), and of a rise as it leans.
+    any direction on the page is claimed of nothing below 5 % (it is given 4.8), whatever hangs together. What the music
+    asks for (its hairpins and its dynamics) shares seven tenths of that chance, everything else the rest: a question
+    that was put beforehand may be answered sooner than one that nobody put. The chance of one finding is read from its
+    interval: the part of it between the value and zero, as if it were Student's with three degrees of freedom fewer
+    than notes (eight at least; far tails are heavy), and of a rise as it leans.
 
 Findings
     Each finding's ``stands``: False where its interval leaves out zero, and it does not stand beside all the others.
@@ -22,6 +22,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from keysense.finding import Finding
+from keysense.findings.hairpins import ASKED, OTHER
 from keysense.findings.stats import t_at, t_two_sided_p
 
 __all__ = ["SIGNED", "standing", "weighed"]
@@ -36,10 +37,10 @@ SIGNED = (
 _ASKED = ("rise", "loudness_contrast")
 _ASKED_SHARE = 0.7  # of the level
 _FEWEST_DF = 8
-_SIDE = {"rise": 0.955}  # the share below the side that is claimed, where it is not the usual .975
+_LEVEL = 0.048  # a little less than 5 %, for what is only nearly normal and only nearly independent
 
 
-def standing(findings: Sequence[Finding], level: float = 0.05) -> tuple[Finding, ...]:
+def standing(findings: Sequence[Finding], level: float = _LEVEL) -> tuple[Finding, ...]:
     """The findings whose direction stands with all signed findings of the page counted, in their order."""
     told = [k for k, finding in enumerate(findings) if _told(finding)]
     return tuple(findings[k] for k in sorted(_stand(findings, told, level)))
@@ -55,7 +56,7 @@ def weighed(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     )
 
 
-def _stand(findings: Sequence[Finding], told: Sequence[int], level: float = 0.05) -> set[int]:
+def _stand(findings: Sequence[Finding], told: Sequence[int], level: float = _LEVEL) -> set[int]:
     """The places of those that stand: from the surest on, until the first that its share of the level does not hold."""
     asked = sum(_asked(findings[k]) for k in told)
     share = {True: _ASKED_SHARE / max(asked, 1), False: (1 - _ASKED_SHARE) / max(len(told) - asked, 1)}
@@ -88,4 +89,13 @@ def _chance(finding: Finding) -> float:
     if width <= 0:
         return 1.0 if value == 0 else 0.0
     df = max(_FEWEST_DF, finding.n - 3)
-    return t_two_sided_p(abs(value) / width * t_at(df, _SIDE.get(finding.name, 0.975)), 1.0, df)
+    side, share = _side(finding, value)
+    return min(1.0, t_two_sided_p(abs(value) / width * t_at(df, side), 1.0, df) / 2 / share)
+
+
+def _side(finding: Finding, value: float) -> tuple[float, float]:
+    """The share below that side of the interval which lies towards zero, and its part of the chance of both sides."""
+    if finding.name != "rise" or finding.limit is None:
+        return 0.975, 0.5
+    side = ASKED if (finding.limit.side == "min") == (value > 0) else OTHER
+    return side, (1 - side) / (2 - ASKED - OTHER)

@@ -16,15 +16,16 @@ from fixtures.make.music import Marked, Music, both_hands, five_fingers, millers
 from fixtures.make.player import Planted, play
 from keysense.comparing import Character, compare, shipped_characters
 from keysense.findings import Reading, look
-from keysense.findings.claims import standing
+from keysense.findings.claims import standing, weighed
 from keysense.words.choosing import told
 from keysense.words.heard import has_word, way
 from tests.bench.parts import parted, speed
 
 
-def shares(case: Case, seeds: int) -> tuple[float, float, float]:
-    """Share of seeds whose interval holds the truth; whose interval leaves out zero; median of the value."""
-    held = nonzero = 0
+def shares(case: Case, seeds: int) -> tuple[float, float, float, float]:
+    """Share of seeds whose interval holds the truth; whose interval leaves out zero; median of the value; share of
+    seeds in which a direction would be claimed on a page that asks nothing else."""
+    held = nonzero = claimed = 0
     values = []
     for seed in range(seeds):
         played = play(case.music, case.planted, seed)
@@ -32,8 +33,9 @@ def shares(case: Case, seeds: int) -> tuple[float, float, float]:
         assert found is not None and found.low is not None and found.high is not None, case.label
         held += found.low <= played.truth[case.key] <= found.high
         nonzero += not found.low <= 0 <= found.high
+        claimed += not found.low <= 0 <= found.high and weighed([found])[0].stands
         values.append(found.value)
-    return held / seeds, nonzero / seeds, statistics.median(values)
+    return held / seeds, nonzero / seeds, statistics.median(values), claimed / seeds
 
 
 NOISE = {"ioi_noise": 0.08, "touch_noise": 8, "hold_noise": 0.1}
@@ -78,19 +80,22 @@ SMALLEST = {8: (19, 31), 16: (14, 22), 32: (10, 16)}  # notes: the smallest rise
 
 
 def smallest_rise(seeds: int) -> None:
-    print(f"\n{'a rise from first to last note':58} {'seen':>13} {'alone':>7} {'held':>7} {'of nothing':>11}")
+    print(
+        f"\n{'a rise from first to last note':58} {'seen':>8} {'said':>6} {'alone':>6} {'held':>6} {'of nothing':>11}"
+    )
     for n, rises in SMALLEST.items():
         for noise, rise in zip((6, 10), rises, strict=True):
             among = five_fingers(6).with_marks(Marked("crescendo", 4, 4 + n, "c1", "R"))
             alone = five_fingers(n // 8).with_marks(Marked("crescendo", 0, n, "c1", "R"))
             plan = Planted(touch_noise=noise, rises={"c1": rise * n / (n - 1)})
             flat = Planted(touch_noise=noise, rises={"c1": 0})
-            (held, seen, _), (_, lone, _), (_, nothing, _) = (
+            (held, seen, _, said), (_, lone, *_), (*_, nothing) = (
                 shares(Case("rise", music, planted, "rise:c1", "R", "c1"), seeds)
                 for music, planted in ((among, plan), (alone, plan), (among, flat))
             )
             label = f"{n} notes, touch noise {noise}, rise {rise}"
-            print(f"{label:58} {100 * seen:12.1f}% {100 * lone:6.1f}% {100 * held:6.1f}% {100 * nothing:10.1f}%")
+            shown = " ".join(f"{100 * share:5.1f}%" for share in (said, lone, held))
+            print(f"{label:58} {100 * seen:7.1f}% {shown} {100 * nothing:10.1f}%")
 
 
 def by_number(seeds: int) -> None:
@@ -142,12 +147,13 @@ def pages(seeds: int) -> None:
 def main(seeds: int = 2000) -> None:
     print(f"{'planted and held':58} {'planted':>9} {'median':>9} {'held':>7}   ({seeds} seeds)")
     for case in CASES:
-        held, _, middle = shares(case, seeds)
+        held, _, middle, _ = shares(case, seeds)
         truth = play(case.music, case.planted, 0).truth[case.key]
         print(f"{case.label:58} {truth:9.2f} {middle:9.2f} {100 * held:6.1f}%{' rank' if case.rank else ''}")
-    print(f"\n{'nothing planted, something claimed':58} {'claimed':>27}")
+    print(f"\n{'nothing planted':58} {'leaves out zero':>17} {'claimed':>9}")
     for case in NULLS:
-        print(f"{case.label:58} {100 * shares(case, seeds)[1]:26.1f}%")
+        _, leaves_out, _, claimed = shares(case, seeds)
+        print(f"{case.label:58} {100 * leaves_out:16.1f}% {100 * claimed:8.1f}%")
     smallest_rise(seeds)
     by_number(seeds)
     parted(seeds)
