@@ -53,7 +53,7 @@ class Sweep(Weighing):
     def _sure(self, played: int, time_s: float, pitch: int) -> bool:
         """Move the best state alone on, where all goes well and no other place is in the running."""
         trail, s = self.trail, self.best_state
-        if not trail and (self.waiting or max(self.active) - min(self.active) > c.REACH):
+        if not trail and not self._one_place():
             return False
         land = self._way_on(time_s, pitch)
         if land is None:
@@ -68,6 +68,15 @@ class Sweep(Weighing):
             self.value[s] = NEVER
         self.active = [self.best_state]
         return True
+
+    def _one_place(self) -> bool:
+        """Whether no jump waits, no living state is far, and none but the best took the last press as written."""
+        active, log, carried = self.active, self.log, self.carried
+        if self.waiting or max(active) - min(active) > c.REACH:
+            return False
+        last = log[carried[self.best_state][-1]][0]
+        rows = (log[carried[s][-1]] for s in active)
+        return sum(row[0] >= last and (row[3] == EXACT or row[3] >= LATE) for row in rows) == 1
 
     def _way_on(self, time_s: float, pitch: int) -> Land | None:
         """How the best state takes a press: in its chord or as the next onset, if that is to take it well."""

@@ -169,7 +169,7 @@ def sweep(
             log = longer
         if not echo:
             back = 0
-            sure = well >= p.sure_after and (trail.used[0] > 0 or one_place(p, st, w))
+            sure = well >= p.sure_after and (trail.used[0] > 0 or one_place(p, st, w, log))
             if sure:
                 sure = go_on(p, lane, st, land, trail, log, i, time_s[i], key, 1 << key % BITS)
                 back = 0 if sure else go_back(p, st, trail)

@@ -17,6 +17,7 @@ from keysense.following.kernel_types import (
     BEST_TIME,
     EXACT,
     HERE,
+    LATE,
     LISTED,
     NEVER,
     SHORTEST_S,
@@ -41,14 +42,15 @@ def no_trail(p: Prices) -> Trail:
 
 
 @inlined
-def one_place(p: Prices, st: States, w: Waiting) -> bool:
-    """Whether no other place is in the running."""
-    if w.used[0]:
-        return False
-    first, last = st.active[0], st.active[0]
+def one_place(p: Prices, st: States, w: Waiting, log: Array) -> bool:
+    """`Sweep._one_place`."""
+    first, last, as_well = st.active[0], st.active[0], 0
+    press = log[st.row[st.counts[BEST_STATE]], 0]
     for k in range(st.counts[ACTIVE]):
-        first, last = min(first, st.active[k]), max(last, st.active[k])
-    return bool(last - first <= p.reach)
+        s = st.active[k]
+        first, last, row = min(first, s), max(last, s), log[st.row[s]]
+        as_well += row[0] >= press and (row[2] == EXACT or row[2] >= LATE)
+    return bool(not w.used[0] and last - first <= p.reach and as_well == 1)
 
 
 @inlined
