@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Literal
 
 import numpy as np
@@ -21,6 +22,7 @@ def _array(*values: float) -> Array:
     return np.array(values, dtype=float)
 
 
+@cache
 def outcome_sign(outcome: str, cls: str = "") -> str:
     """Paper is what was asked, thread is what was heard; 76 by 44, always beside its words."""
     thread = f"thread {cls}".strip()
@@ -41,6 +43,7 @@ def outcome_sign(outcome: str, cls: str = "") -> str:
     return decoration(76, 44, body)
 
 
+@cache
 def plain_sign(known: bool, cls: str = "") -> str:
     """Nothing was asked: a level thread where something was heard, one come apart where nobody can tell."""
     along, height = _array(6, 38, 70), _array(24, 21, 23)
@@ -72,6 +75,7 @@ def lane_mark(name: MarkName, x: float, y: float, scale: float = 1.0, letter: st
     return path("mark", slants, stroke_width=2 * scale) + _letter(x + g * 2.6, y + g * 0.62, "?", 29 * scale)
 
 
+@cache
 def key_sign(name: str) -> str:
     """A small sign for the key under the music, sized in px; ``another``: a note of which no letter is known."""
     if name in ("other", "wait", "gap", "extra", "unsure"):
@@ -93,6 +97,7 @@ def key_sign(name: str) -> str:
     return decoration(46, 16, path("paper", "M3 8L43 2V14Z"), sized=True)
 
 
+@cache
 def choice(name: str) -> str:
     """The picture on a slip of a question: where did the tune grow, or which of two takes was louder?"""
     if name in ("first", "second", "alike"):

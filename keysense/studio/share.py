@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Literal
 from sqlalchemy import delete, or_, select
 
 from keysense.errors import StudioError, UnknownName
+from keysense.studio.base import once_a_moment
 from keysense.studio.register import Register
 from keysense.studio.rows import StoredTake
 from keysense.studio.tables_child import DrawnWishRow, GuessRow, OwnWordRow, RemarkRow
@@ -116,9 +117,11 @@ class Share(Register, Takes):
 
     def remarks(self, take_id: str, *, by: str | None = None) -> list[Remark]:
         """The remarks on a take, the first one first."""
+        return [remark for remark in self._remarks(take_id) if by in (None, remark.said_by)]
+
+    @once_a_moment
+    def _remarks(self, take_id: str) -> list[Remark]:
         query = select(RemarkRow).where(RemarkRow.take_id == take_id)
-        if by is not None:
-            query = query.where(RemarkRow.said_by == by)
         with self._store.read() as session:
             rows = session.scalars(query.order_by(RemarkRow.written_utc, RemarkRow.id))
             return [Remark(row.id, row.take_id, row.said_by, row.said) for row in rows]

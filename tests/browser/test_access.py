@@ -35,6 +35,7 @@ PAGES = (
     "studio",
     "spots",
     "pianos",
+    "elsewhere",
     "overnight",
     "pieces",
     "piece",
