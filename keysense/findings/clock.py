@@ -147,7 +147,7 @@ def _above(z: Floats, lean: Floats) -> Floats:
 
     shape = 4 / np.maximum(np.abs(lean), _LEANS) ** 2
     at = np.maximum(shape + np.sign(lean) * z * np.sqrt(shape), 0)
-    return np.maximum(np.where(lean >= 0, gammaincc(shape, at), gammainc(shape, at)), 1e-12)
+    return np.asarray(np.maximum(np.where(lean >= 0, gammaincc(shape, at), gammainc(shape, at)), 1e-12))
 
 
 @dataclass(frozen=True, eq=False)

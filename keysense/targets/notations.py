@@ -43,6 +43,8 @@ def note_signs(element: Element) -> Iterator[tuple[str, str, str]]:
             if child.tag in _ARTICULATIONS:
                 kind, value = _ARTICULATIONS[child.tag]
                 yield kind, value, child.get("id", "")
+        for spread in notations.findall("arpeggiate"):
+            yield "spread", spread.get("direction", ""), spread.get("id", "")
         for fermata in notations.findall("fermata"):
             yield "fermata", "", fermata.get("id", "")
         for dynamics in notations.findall("dynamics"):

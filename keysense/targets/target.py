@@ -39,7 +39,7 @@ SPREAD = np.dtype([("takes", "i4"), *((name, "f8") for name in _SPREAD)])
 
 MarkKind = Literal[
     "slur", "staccato", "tenuto", "accent", "dynamic", "crescendo", "diminuendo", "fermata", "breath",
-    "ritardando", "accelerando", "tempo", "pedal", "rest", "guide",
+    "ritardando", "accelerando", "tempo", "pedal", "rest", "guide", "spread",
 ]  # fmt: skip
 
 
@@ -51,6 +51,7 @@ class Mark:
     it is where the next dynamic of that staff begins. A breath is a point: where the note before it ends.
     ``value`` holds the dynamic's letters, a tempo's quarters a minute, or the word as written. ``note_ids``: the notes
     under a slur, the notes that begin inside a hairpin, the chord under an articulation, the note before a breath.
+    A chord to be spread (arpeggiated) tells in its ``value`` "up" or "down", where the page draws an arrow.
     ``layer`` is empty for the page, otherwise the character's word.
     """
 

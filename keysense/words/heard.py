@@ -18,7 +18,7 @@ _ROUGH = 1.5  # a likely range wider than so many times the figure
 
 _COUNTED = (
     "notes_as_written", "notes_other_pitch", "notes_left_out", "notes_extra", "waits", "breath", "goings_back",
-    "articulated_otherwise", "chords_rolled",
+    "articulated_otherwise", "chords_rolled", "chords_rolled_as_written",
 )  # fmt: skip
 _RESTS_ON = {
     "pairs": ("overlap", "overlap_ratio", "key_overlap", "hands_lag", "melody_lead", "melody_lead_loudness",
@@ -29,7 +29,7 @@ _RESTS_ON = {
               "period_spread", "final_slowing", "arch_tempo", "closing_speed", "closing_bend", "pulse_scatter",
               "key_scatter"),
     "playings": ("run_unevenness", "run_instability"),
-    "chords": ("chord_spread", "chords_rolled"),
+    "chords": ("chord_spread", "chords_rolled", "chords_rolled_as_written"),
     "slurs": ("sigh_loudness", "sigh_release", "slur_end", "slurs_held_over", "slurs_joined", "slurs_just_joined",
               "slurs_apart", "slurs_short"),
     "bars": ("pedal_through",),

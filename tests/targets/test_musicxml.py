@@ -39,6 +39,7 @@ COUNTS = {
     "two_parts": (8, 2, {"slur": 1, "dynamic": 1}),
     "two_on_a_bench": (51, 8, {"breath": 2}),
     "chords": (14, 2, {}),
+    "spread_chords": (23, 2, {"spread": 4}),
     "tuplets": (11, 2, {}),
     "voices": (13, 2, {}),
     "time_change": (10, 4, {}),
@@ -185,6 +186,14 @@ def test_one_articulation_mark_a_chord() -> None:
     staccato = [m.note_ids for m in marks(read("articulations"), "staccato")]
     assert ("r2-1", "r2-1b") in staccato
     assert ("l3-1", "l3-1b") in staccato
+
+
+def test_a_spread_chord_is_one_mark_with_the_way_of_its_arrow() -> None:
+    text = (SCORES / "spread_chords.musicxml").read_text("utf-8")
+    spread = marks(target_from(text.replace("<arpeggiate/>", '<arpeggiate direction="down"/>', 1)), "spread")
+    assert [(m.value, m.hand, m.start_quarter, len(m.note_ids)) for m in spread] == [
+        ("down", "R", 0, 3), ("", "L", 0, 2), ("", "R", 2, 3), ("", "R", 6, 4),
+    ]  # fmt: skip
 
 
 def test_breaths_are_where_the_note_before_ends_and_end_phrases() -> None:
