@@ -40,9 +40,15 @@ def two_ears(guess: str, heard: str | None) -> list[tuple[str, str]]:
     return yours if heard is None else [*yours, (word("guess.mine"), heard)]
 
 
-def wished_panel(reading: Reading, wished: DrawnWish, back: str, bounds: tuple[float, float]) -> Panel:
-    """In words where it went the way that was drawn, the same as a table, and the press that takes the line away."""
-    return Panel("wished", word("draw.name"), {"reading": reading, "wished": wished, "back": back, "bounds": bounds})
+def wished_panel(
+    reading: Reading, wished: DrawnWish, back: str, bounds: tuple[float, float], loudness_step: float
+) -> Panel:
+    """In words where it went the way that was drawn, the same as a table, and the press that takes the line away.
+
+    loudness_step: two loudnesses closer than this are about the same (velocity, of the teacher's own table).
+    """
+    content = {"reading": reading, "wished": wished, "back": back, "bounds": bounds, "loudness_step": loudness_step}
+    return Panel("wished", word("draw.name"), content)
 
 
 def draw_link(named: NamedTake) -> list[Panel]:

@@ -21,6 +21,7 @@ from keysense.dashboards._share import (
 from keysense.errors import StudioError, TargetError
 from keysense.findings.reading import Reading
 from keysense.page import Page, Panel
+from keysense.practice import read_practice
 from keysense.studio.between import model_of
 from keysense.studio.looking import look_at
 from keysense.studio.rows import StoredTake
@@ -140,7 +141,8 @@ def _opened(
         panels.append(guessed(reading, guess))
     panels.append(_shape(reading, {**_shown(named, reading, marks, behind), "wished": wished}))
     if wished is not None:
-        panels.append(wished_panel(reading, wished, f"/take/{named.take.id[:12]}", behind["bounds"]))
+        step = read_practice(studio.folder.practice).value("loudness_step")
+        panels.append(wished_panel(reading, wished, f"/take/{named.take.id[:12]}", behind["bounds"], step))
     one, trying = one_for_child(reading.findings), one_to_try(reading.findings)
     panels.append(
         Panel("say", "", {"said": word("child.other") if one is None else say_asked_to_child(one), "aloud": True})

@@ -40,5 +40,6 @@ def look(
     if following.lost:
         return Reading(take, target, following, (), ())
     heard = Heard(take, target, following, practice or read_practice(), character)
-    findings = weighed([finding for question in QUESTIONS for finding in question(heard)])
+    found = [finding for question in QUESTIONS for finding in question(heard)]
+    findings = weighed(found, heard.practice.value("false_claims"))
     return Reading(take, target, following, findings, contours(heard))

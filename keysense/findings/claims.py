@@ -37,7 +37,8 @@ SIGNED = (
 _ASKED = ("rise", "loudness_contrast")
 _ASKED_SHARE = 0.7  # of the level
 _FEWEST_DF = 8
-_LEVEL = 0.048  # a little less than 5 %, for what is only nearly normal and only nearly independent
+_LEVEL = 0.05
+_GIVEN = 0.96  # so much of the level is given away; the rest is for what is only nearly normal and independent
 
 
 def standing(findings: Sequence[Finding], level: float = _LEVEL) -> tuple[Finding, ...]:
@@ -46,10 +47,13 @@ def standing(findings: Sequence[Finding], level: float = _LEVEL) -> tuple[Findin
     return tuple(findings[k] for k in sorted(_stand(findings, told, level)))
 
 
-def weighed(findings: Sequence[Finding]) -> tuple[Finding, ...]:
-    """All findings as they were, and those that lean one way no more than chance will among so many marked so."""
+def weighed(findings: Sequence[Finding], level: float = _LEVEL) -> tuple[Finding, ...]:
+    """All findings as they were, and those that lean one way no more than chance will among so many marked so.
+
+    level: how often a whole page may claim something of nothing (`false_claims` of the table).
+    """
     told = [k for k, finding in enumerate(findings) if _told(finding)]
-    doubtful = set(told) - _stand(findings, told)
+    doubtful = set(told) - _stand(findings, told, level)
     return tuple(
         replace(finding, stands=False) if k in doubtful and _leans(finding) else finding
         for k, finding in enumerate(findings)
@@ -63,7 +67,7 @@ def _stand(findings: Sequence[Finding], told: Sequence[int], level: float = _LEV
     weights = {k: share[_asked(findings[k])] for k in told}
     left, stand = sum(weights.values()), set()
     for ratio, k in sorted((_chance(findings[k]) / weights[k], k) for k in told):
-        if ratio > level / left:
+        if ratio > _GIVEN * level / left:
             break
         stand.add(k)
         left -= weights[k]

@@ -39,7 +39,6 @@ SOFT_TO_LOUD = ("pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff")
 _FEWEST_DF = 8
 _FEWEST_A_SIDE = 3
 _NEAR = 1e-6
-_FAR = 3.5  # a note this many spreads off the line does not bend it
 
 
 def one_velocity(heard: Heard) -> bool:
@@ -78,7 +77,7 @@ def line_of(heard: Heard, quarter: Floats, velocity: Floats, passing: Ints) -> t
     """The line that some notes of one hand follow, in written order, and how many parameters it has."""
     split = len(heard.target.phrases) > 0 or _stepped(heard)
     block = blocks_of(stretches(heard, quarter), passing, has_phrases=split)
-    return fit_by_block(quarter, velocity, block, far=_FAR)
+    return fit_by_block(quarter, velocity, block, far=heard.practice.value("struck_astray"))
 
 
 def scatter_outside(heard: Heard, events: Events) -> tuple[float, int]:

@@ -109,7 +109,8 @@ def _written_free(heard: Heard, events: Events, first: Ints, second: Ints) -> Bo
     if heard.target.source.kind in ("midi", "model"):  # its durations were played, so only a long gap is a rest
         free = (gap > 0.5 * (end - start)) & (gap >= 1)
     else:
-        free = (gap > 0.3 * (end - start)) & (gap > 0.2)
+        share, least = heard.practice.value("rest_share"), heard.practice.value("rest_quarters")
+        free = (gap > share * (end - start)) & (gap > least)
     free |= events.grace[first] | events.grace[second]
     free |= start > heard.last_bar_quarter - _NEAR
     for low, high in free_spans(heard):

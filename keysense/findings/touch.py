@@ -77,7 +77,8 @@ def _touches(heard: Heard, events: Events, voice: int) -> npt.NDArray[np.void]:
     touches["pedal"] = heard.pedal_down(first["release_s"]) | heard.pedal_down(second["onset_s"] - _BEFORE_S)
     silent = second["quarter"] - first["quarter"] - first["length"]
     touches["rest"] = np.maximum(0, silent) / steps.length[known]
-    touches["usable"] = ~steps.long[known] & (touches["rest"] <= 0.3) & (touches["step_s"] > _BEFORE_S)
+    silent_share = heard.practice.value("rest_share")
+    touches["usable"] = ~steps.long[known] & (touches["rest"] <= silent_share) & (touches["step_s"] > _BEFORE_S)
     touches["phrase"] = phrase[steps.first][known]
     touches["phrase_end"] = (phrase[steps.first] != phrase[steps.second])[known]
     return touches

@@ -14,7 +14,6 @@ from keysense.plots.loudness import Bounds
 from keysense.plots.placing import hand_lines, played_in_bars
 from keysense.plots.shapes import leading
 from keysense.plots.wished import NARROW, WIDE, WishedLine, bar_places, drawing_field
-from keysense.practice import read_practice
 from keysense.studio.share import DrawnWish
 from keysense.targets.target import Target
 from keysense.words import word
@@ -102,7 +101,7 @@ def wished(content: dict[str, Any]) -> dict[str, Any]:
     bars = _once(reading.target.bars)
     drawn = drawn_in_bars(np.array(line.heights), (line.first_quarter, line.last_quarter), bars)
     played = played_in_bars(lines, bars)
-    step = read_practice().value("loudness_step")
+    step = content["loudness_step"]
     runs = went_your_way(drawn, played, bars["number"], step_velocity=step) if lines else []
     said = [say_agreement(run) for run in runs[:2]] or [word("draw.way.none" if lines else "draw.unheard")]
     share = (played - bounds.soft) / (bounds.loud - bounds.soft)
