@@ -12,7 +12,7 @@ How they were set, and on which data:
 - `CONFIDENCE`, `PLACE`, `PLACE_LIMIT`, `OWN_TUNE`, `PAIR_CONFIDENCE`: fitted on planted playings of ``tests/bench``
   and on excerpts, as told at each. The bench's own calibration table uses other seeds of the same generator.
 - ``RECOGNISE_*`` and ``CUT_*``: on shelves of invented pieces of ``tests/bench``; the bench's shelf has other seeds.
-- ``SURE_*``: by hand; the pairs are those of weighing every press on 594 takes of the same data, from 3 to 16 and 4 to 16.
+- ``SURE_*``: by hand; on 594 takes of the same data the pairs are those of weighing every press.
 - ``UNISON_*`` and ``LIVE_*``: by hand; pieces with unisons, shifted takes and the development set bear them out.
 
 Ratios matter more than values, and most curves are flat around the value given. Those with an effect above .01 of
