@@ -113,7 +113,7 @@ class Heard:
         """Freedom of time was asked, so evenness and drift are no question."""
         return self.character is not None and self.character.wishes.get("evenness") == "free"
 
-    @property
+    @cached_property
     def hands(self) -> tuple[str, ...]:
         """The hands that sounded, or one nameless hand where the target tells none."""
         told = tuple(hand for hand in self.target.hands if np.any(self.rows["hand"] == hand))
