@@ -67,6 +67,24 @@ class Comparison:
                 return dimension
         raise KeyError(name)
 
+    def open_wish(self, *outcomes: Outcome) -> tuple[int, str] | None:
+        """Which take to play again (0: a, 1: b) and with which wish: that of the first dimension with such an outcome.
+
+        The first outcome named comes first. Of two wishes it is b's, unless b is as even already as it was wished to
+        be: then what is open is that a be freer. None where nothing is open.
+        """
+        for outcome in outcomes:
+            for dimension in self.dimensions:
+                if dimension.outcome == outcome and (dimension.wish_a or dimension.wish_b):
+                    which = 1 if dimension.wish_b and not (dimension.wish_a and self._walks(dimension.wish_b)) else 0
+                    return which, str(dimension.wish_b if which else dimension.wish_a)
+        return None
+
+    def _walks(self, wish_b: str) -> bool:
+        """Whether b was wished to be even, and is by the teacher's own limit."""
+        rows = [f for f in self.b.findings if f.name == "evenness_timing" and f.value is not None and f.limit]
+        return wish_b == "even" and bool(rows) and all(f.value <= f.limit.value for f in rows)
+
     def to_json(
         self, *, a_id: str | None = None, b_id: str | None = None, target_id: str | None = None
     ) -> dict[str, Any]:

@@ -99,7 +99,8 @@ def _main_piece(lesson: Lesson, pupil: str, title: str) -> str:
         return word("paper.note.played", **slots)
     if len(characters) == 1:
         return word("paper.note.played.one", character=characters[0], **slots)
-    return word("paper.note.played.more", characters=listed(characters[:4]), **slots)
+    which_words = "two" if len(characters) == 2 else "more"
+    return word(f"paper.note.played.{which_words}", characters=listed(characters[:4]), **slots)
 
 
 def _listened(lesson: Lesson) -> list[str]:
@@ -126,9 +127,9 @@ def _came_first(finding: Finding) -> int:
 
 def _asked(finding: Finding) -> str:
     """What was asked on the page and whether it came; what came the other way is told as not yet heard."""
-    place = place_words(Place(finding.place.bars))
-    outcome = {"asked and heard": "came", "can't tell yet": "unsure"}.get(outcome_of(finding) or "", "open")
-    return word(f"paper.note.whether.{which(finding)}", place=place) + " " + word(f"paper.note.{outcome}")
+    place, asked = place_words(Place(finding.place.bars)), which(finding)
+    outcome = {"asked and heard": f"came.{asked}", "can't tell yet": "unsure"}.get(outcome_of(finding) or "", "open")
+    return word(f"paper.note.whether.{asked}", place=place) + " " + word(f"paper.note.{outcome}")
 
 
 def _breathed(finding: Finding) -> str:

@@ -115,14 +115,5 @@ def _pair(studio: Studio, rows: Sequence[Played]) -> Pair | None:
 def _pair_of(comparison: Comparison, older: Played, newer: Played) -> Pair:
     came = tuple(d.wish for d in comparison.dimensions if d.outcome == "asked and heard" and d.wish)
     names, takes = (older.character, newer.character), (older.take_id, newer.take_id)
-    trying = _trying(comparison, _NOT_YET)
-    return Pair(newer.piece, names, takes, came, trying or _trying(comparison, ("can't tell yet",)), trying is not None)
-
-
-def _trying(comparison: Comparison, outcomes: Sequence[str]) -> tuple[int, str] | None:
-    for outcome in outcomes:
-        for dimension in comparison.dimensions:
-            wish = dimension.wish_b or dimension.wish_a
-            if dimension.outcome == outcome and wish:
-                return (1 if dimension.wish_b else 0), wish
-    return None
+    trying = comparison.open_wish(*_NOT_YET)
+    return Pair(newer.piece, names, takes, came, trying or comparison.open_wish("can't tell yet"), trying is not None)

@@ -63,11 +63,5 @@ def louder(comparison: Comparison) -> str | None:
 
 def dimension_to_try(comparison: Comparison, names: tuple[str, str]) -> tuple[int, str] | None:
     """Which of the two takes to play again, and with which wish: the first that was asked and not heard."""
-    for outcome in ("asked, not yet heard", "asked, the other way came", "can't tell yet"):
-        for dimension in comparison.dimensions:
-            if dimension.outcome == outcome:
-                which = 1 if dimension.wish_b else 0
-                wish = dimension.wish_b or dimension.wish_a
-                if wish:
-                    return which, say_wish(wish, names[which])
-    return None
+    asked = comparison.open_wish("asked, not yet heard", "asked, the other way came", "can't tell yet")
+    return None if asked is None else (asked[0], say_wish(asked[1], names[asked[0]]))

@@ -92,6 +92,6 @@ CHILD: dict[str, str] = {
     "try.overlap": "In {place}, can the notes hold hands?",
     "try.short": "In {place}, can every note stand on its own feet?",
     "try.contrast": "In {place}, can the loud be further from the soft?",
-    "try.waits": "What was the tune waiting for in {place}?",
+    "try.waits": "In {place}, slowly: can the tune go on?",
     "try.nothing": "What would you like to change?",
 }

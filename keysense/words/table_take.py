@@ -81,7 +81,7 @@ TAKE: dict[str, str] = {
     "remark.edit": "change or take away",
     "remark.safe": "Not a safe place to ask for help: if a child writes something worrying, follow your local "
     "safeguarding rules.",
-    "remark.health": "Of health write what helps, not the diagnosis. Remarks are erased with the pupil.",
+    "remark.health": "If health comes into it: write what helps, not the diagnosis. Remarks are erased with the pupil.",
     "remark.quote": "“{said}”",
     "done.remarked": "It is kept.",
     "done.unremarked": "It is taken away.",

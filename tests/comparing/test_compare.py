@@ -96,6 +96,19 @@ def test_the_same_take_twice_differs_in_nothing() -> None:
         assert dimension.outcome in (None, "asked, not yet heard", "can't tell yet")
 
 
+EVEN, FREER = Character("marching", wishes={"evenness": "even"}), Character("dreaming", wishes={"evenness": "free"})
+
+
+@pytest.mark.parametrize(("noise", "asked"), [(0.02, (0, "free")), (0.3, (1, "even"))])
+def test_of_two_wishes_the_one_that_is_open_is_tried_again(noise: float, asked: tuple[int, str]) -> None:
+    """Two takes alike: where the second walks evenly it is not asked to, and where it does not it is."""
+    planted = Planted(**(NOISE | {"ioi_noise": noise}))
+    found = [pair(planted, planted, seed, wants_a=FREER, wants_b=EVEN) for seed in range(6)]
+    tried = [comparison.open_wish("asked, not yet heard", "can't tell yet") for comparison in found]
+    assert tried == [asked] * 6
+    assert found[0].open_wish("asked and heard") is None
+
+
 def test_differences_turn_their_sign_with_the_order() -> None:
     a, b = heard(millers_cat(), SLOW, 1), heard(millers_cat(), BRISK, 2)
     for one, other in zip(compare(a, b).dimensions, compare(b, a).dimensions, strict=True):

@@ -36,7 +36,7 @@ def test_a_lesson_is_the_last_day_on_which_anything_was_kept(furnished: tuple[St
 def test_the_draft_tells_this_lesson_and_is_not_kept_by_looking(furnished: tuple[Studio, PagesStudio]) -> None:
     studio, there = furnished
     said = as_text(desk(studio, "note", there.pip))
-    assert "The Miller’s Cat in different characters: sleepy and proud" in said.replace("\n", " ")
+    assert "The Miller’s Cat in two characters, sleepy and proud" in said.replace("\n", " ")
     assert said.rstrip().endswith("A draft, not signed.")
     assert "Tuesday 24 November 2026" in said
     assert all(len(line) <= 72 for line in said.splitlines())

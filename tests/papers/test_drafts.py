@@ -23,7 +23,7 @@ KINDS = tuple(PARTS)
 def test_the_note_says_what_was_made_what_was_listened_for_and_what_to_enjoy() -> None:
     note = draft("note", lesson(GREW, NOT_YET, character="sleepy"))
     assert note["made"] == "Pip played The Miller’s Cat the sleepy way."
-    assert note["listened"] == "Whether the tune could grow in bars 5 and 6. It came."
+    assert note["listened"] == "Whether the tune could grow in bars 5 and 6. It could."
     assert note["home"].startswith("Ask to hear The Miller’s Cat")
     assert "In bars 5 and 6, can the tune grow and grow?" in note["home"]
     assert note["says"] == ""
@@ -32,12 +32,12 @@ def test_the_note_says_what_was_made_what_was_listened_for_and_what_to_enjoy() -
 def test_what_came_in_one_take_is_not_unsaid_by_another() -> None:
     played = [Played(letter * 32, "Cat", findings=(found,)) for letter, found in (("a", GREW), ("b", NOT_YET))]
     note = draft("note", Lesson("p", "Pip", DAY, tuple(played)))
-    assert note["listened"] == "Whether the tune could grow in bars 5 and 6. It came."
+    assert note["listened"] == "Whether the tune could grow in bars 5 and 6. It could."
 
 
 def test_two_characters_are_told_by_what_was_asked_and_heard() -> None:
     note = draft("note", two((0, "joined")))
-    assert note["made"] == "Pip played The Miller’s Cat in different characters: sleepy and proud."
+    assert note["made"] == "Pip played The Miller’s Cat in two characters, sleepy and proud."
     assert note["listened"].startswith("The proud one was quicker and louder than the sleepy one")
     assert note["home"].endswith("In sleepy, can the notes hold hands?")
 
