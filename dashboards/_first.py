@@ -32,7 +32,7 @@ def _true_now(studio: Studio) -> dict[str, str]:
     said = {}
     listener = ListeningState(studio.folder.journal).now()
     if listener.listening:
-        said["plug"] = word("first.plugged", piano=listener.piano or word("state.piano"))
+        said["plug"] = word("first.plugged", piano=listener.piano) if listener.piano else ""
     if studio.takes(limit=1):
         said["note"] = word("first.heard")
     if pupils := studio.pupils():

@@ -102,8 +102,8 @@ def trying_without_figures(aim: Aim) -> str:
 
 
 def went_on(played: Played) -> bool:
-    """The tune never waited."""
-    return any(finding.name == "waits" and finding.value == 0 for finding in played.findings)
+    """The tune never waited, from its first bar to its last."""
+    return played.to_the_end and any(finding.name == "waits" and finding.value == 0 for finding in played.findings)
 
 
 def came_on_the_page(played: Played) -> Finding | None:

@@ -10,9 +10,11 @@ from datetime import date
 from keysense.comparing import Comparison
 from keysense.errors import StudioError, TargetError
 from keysense.finding import Finding
+from keysense.following import Following
 from keysense.studio.looking import beside, look_at
 from keysense.studio.rows import StoredTake
 from keysense.studio.studio import Studio
+from keysense.targets.target import Target
 
 __all__ = ["Lesson", "Pair", "Played", "lesson_of"]
 
@@ -21,7 +23,10 @@ _NOT_YET = ("asked, not yet heard", "asked, the other way came")
 
 @dataclass(frozen=True)
 class Played:
-    """One kept take. findings: what was heard in it, none where its place was lost or it has no music."""
+    """One kept take. findings: what was heard in it, none where its place was lost or it has no music.
+
+    to_the_end: it was played in one go, from the first bar of its music to the last.
+    """
 
     take_id: str
     piece: str
@@ -29,6 +34,7 @@ class Played:
     manner: str = ""
     is_warmup: bool = False
     findings: tuple[Finding, ...] = ()
+    to_the_end: bool = False
 
 
 @dataclass(frozen=True)
@@ -79,7 +85,8 @@ def lesson_of(studio: Studio, pupil_id: str, day: date | None = None) -> Lesson:
     for take in takes:
         piece = pieces.get(take.piece_id or "")
         title, warm = ("", False) if piece is None else (piece.title, piece.is_warmup)
-        rows.append(Played(take.id, title, take.character, take.manner, warm, _findings(studio, take)))
+        findings, to_the_end = _heard(studio, take)
+        rows.append(Played(take.id, title, take.character, take.manner, warm, findings, to_the_end))
     said = tuple(remark.said for take in takes for remark in studio.remarks(take.id, by="pupil"))
     return Lesson(pupil_id, pupil.nickname, day, tuple(rows), _pair(studio, rows), said)
 
@@ -88,17 +95,24 @@ def _day(studio: Studio, take: StoredTake) -> date:
     return take.started_utc.astimezone(studio.settings.zone).date()
 
 
-def _findings(studio: Studio, take: StoredTake) -> tuple[Finding, ...]:
+def _heard(studio: Studio, take: StoredTake) -> tuple[tuple[Finding, ...], bool]:
     """What was kept of it, else what is heard now; music of the pupil's own is never held against anything."""
     if take.manner == "own" or take.piece_id is None:
-        return ()
+        return (), False
     kept = studio.reading(take.id)
-    if kept is not None:
-        return () if kept.lost else kept.findings
     with suppress(StudioError, TargetError):
-        reading = look_at(studio, take.id)
-        return () if reading.following.lost else reading.findings
-    return ()
+        if kept is not None:
+            findings, following, target = kept.findings, kept.following, studio.target(kept.target_id).target
+        else:
+            reading = look_at(studio, take.id)
+            findings, following, target = reading.findings, reading.following, reading.target
+        return ((), False) if following.lost else (findings, _to_the_end(following, target))
+    return (), False
+
+
+def _to_the_end(following: Following, target: Target) -> bool:
+    bars = target.notes["bar"]
+    return [(p["first_bar"], p["last_bar"]) for p in following.passes] == [(bars.min(), bars.max())]
 
 
 def _pair(studio: Studio, rows: Sequence[Played]) -> Pair | None:

@@ -34,7 +34,7 @@ class Field:
     words: float
 
 
-WIDE, NARROW = Field(1000, 320, 70, 30, 30), Field(520, 380, 62, 34, 26)
+WIDE, NARROW = Field(1000, 320, 84, 30, 30), Field(520, 380, 80, 34, 30)
 
 
 @dataclass(frozen=True)
@@ -85,7 +85,7 @@ def drawing_field(target: Target, rows: slice, heights: Sequence[float], title: 
     body += "".join(text(x + 6, field.height - 4, str(int(n)), "q", font_size=size) for x, n in numbers)
     body += "".join(circle("dot faint", x, foot, 4) for x in x_of(_onsets(target, first, last)))
     for y, key in ((_TOP, "end.loud"), (foot, "end.soft")):
-        body += text(0, y + 0.3 * field.words, word(key), "s", font_size=f"{field.words:g}px")
+        body += text(12, y + 0.3 * field.words, word(key), "s", font_size=f"{field.words:g}px")
     return picture(field.width, field.height, body + _drawn(heights, field), title)
 
 

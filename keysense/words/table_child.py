@@ -44,7 +44,7 @@ CHILD: dict[str, str] = {
     "child.none.notes_other_pitch": "The tune stayed on its path.",
     "child.none.notes_left_out": "I heard every note.",
     "child.none.notes_extra": "I heard the tune and nothing but the tune.",
-    "child.none.waits": "The tune went on and on.",
+    "child.none.waits": "You kept going, from the first note to the last.",
     "child.breath": "I heard the tune breathe.",
     "child.breath_time.up": "The tune took a breath.",
     "child.breath_time.down": "The tune hurried on. Did you mean it to?",
@@ -93,5 +93,5 @@ CHILD: dict[str, str] = {
     "try.short": "In {place}, can every note stand on its own feet?",
     "try.contrast": "In {place}, can the loud be further from the soft?",
     "try.waits": "In {place}, slowly: can the tune go on?",
-    "try.nothing": "What would you like to change?",
+    "try.nothing": "Change one thing you choose, and play it again.",
 }

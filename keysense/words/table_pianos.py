@@ -10,11 +10,10 @@ PIANOS: dict[str, str] = {
     "pianos.name": "your pianos",
     "pianos.link": "get to know this piano",
     "pianos.known": "{piano} is known. Know it anew when its touch setting is changed.",
-    "pianos.unknown": "The touch of {piano} is not known yet: how loud it was is told in words of shape only, and "
-    "never beside another piano.",
-    "pianos.why": "Every piano sends other figures for the same touch. Once it is known, soft and loud are told "
-    "between its own softest and loudest, what its keys and its clock add is taken off, and two known pianos can stand "
-    "beside each other.",
+    "pianos.unknown": "How {piano} answers is not known yet, so loudness is told by its shape alone. Two minutes "
+    "make it known.",
+    "pianos.why": "Every piano answers the same touch in its own way. Once this one is known, soft and loud are shown "
+    "between its own softest and loudest, and two known pianos can stand beside each other.",
     "pianos.begin": "Begin",
     "pianos.setting": "How is its touch set? Its own words, such as medium; empty if you do not know.",
     "pianos.begin.name": "two minutes",

@@ -93,8 +93,8 @@ PIECES: dict[str, str] = {
     "mark.note": "bar {bar}, quarter {quarter}: {key}",
     "mark.note.hand": "bar {bar}, quarter {quarter}: {key}, {hand}",
     "mark.typed": "or write where",
-    "mark.typed.said": "The bar, a dot, and the quarter in it: 4.1 is the first quarter of bar 4, 4.2.5 half a quarter "
-    "after its second.",
+    "mark.typed.said": "The bar, a dot, and the quarter in it: 4.1 is the first quarter of bar 4, 4.2.5 is half-way "
+    "between its second and its third.",
     "mark.first": "from",
     "mark.last": "to, if it grows or fades",
     "mark.press": "mark it",
@@ -138,6 +138,7 @@ PIECES: dict[str, str] = {
     "character.new": "write a character",
     "character.fresh": "A new character",
     "character.change": "change it",
+    "character.change.all": "change it for every piece",
     "character.title": "A character",
     "character.word": "the word for it, yours or the child’s",
     "character.italian": "the Italian beneath, for older pupils; it may stay empty",

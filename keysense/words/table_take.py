@@ -47,6 +47,7 @@ TAKE: dict[str, str] = {
     "draw.keys": "place by place, with the arrow keys",
     "draw.place.first": "bar {bar}, beginning",
     "draw.place.second": "bar {bar}, second half",
+    "draw.leave": "not now",
     "draw.keep": "Keep it, and play",
     "draw.none": "There is no music of this piece to draw on yet. Play the tune in, or bring it as a file.",
     "draw.bars": "bars {first} to {last}",

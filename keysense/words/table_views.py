@@ -102,7 +102,7 @@ VIEWS: dict[str, str] = {
     "spindle.key": "It likely lies somewhere along the spindle, most likely where it is widest.",
     "dim.tempo": "Pace",
     "dim.loudness": "Loudness",
-    "dim.contrast": "Between soft and loud",
+    "dim.contrast": "Soft and loud inside",
     "dim.touch": "Touch",
     "dim.evenness": "Steps",
     "dim.breath": "Breath",

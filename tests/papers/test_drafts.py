@@ -50,10 +50,13 @@ def test_what_nobody_can_tell_yet_comes_after_what_was_surely_not_heard() -> Non
     assert draft("slip", replace(unsure, played=two().played))["wish"] == "The proud one wants to walk, step by step."
 
 
-def test_where_nothing_was_asked_a_tune_that_never_waited_is_something_that_came() -> None:
+def test_where_nothing_was_asked_a_tune_that_never_waited_to_its_end_is_something_that_came() -> None:
     never = Finding("waits", 0, "count", 20)
-    assert draft("card", lesson(never))["came"] == "The tune went on and on."
-    assert draft("note", lesson(never))["listened"].endswith("It did.")
+    whole, broken_off = (lesson(never, to_the_end=to_the_end) for to_the_end in (True, False))
+    assert draft("card", whole)["came"] == "You kept going, from the first note to the last."
+    assert draft("note", whole)["listened"].endswith("It could.")
+    assert draft("card", broken_off)["came"] == "I listened all the way, from the first note to the last."
+    assert draft("note", broken_off)["listened"] == "How the tune goes, from its first note to its last."
 
 
 def test_a_breath_is_told_with_its_place_and_own_music_without_any_verdict() -> None:

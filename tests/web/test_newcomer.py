@@ -21,7 +21,7 @@ EVERY_DAY = set(
 ears first|one thing to try|in other words|how long each took|how they moved|the lesson|what you say|keeping
 the place|how it moved|the rest|over many takes|another name|your remarks|your pianos|while it is played|to
 pass on|split or join|where it was played|asked on the page|what was played|the pace in
-words|play the tune in yourself|on the shelf|nothing is waiting|a lesson elsewhere|something is open|while it was
+words|play the tune in yourself|on the shelf|nothing is waiting|a lesson elsewhere|a question is open|while it was
 played|what we listened for|to enjoy at home|signed|what we made|where|one way to work|a wish|a question|The
 weeks|two minutes|where the tune waited|the cards|over all pupils|caught again and again|bring it home|how it may be
 played|the file|what is wished""".replace("\n", " ").split("|")
