@@ -89,9 +89,10 @@ class Proposal:
             kind, names = self.doubts[0]
             return f"Which {kind} is meant: {', '.join(names)}?"
         if self.new_character:
-            return f"Is {self.new_character!r} a new character?"
+            return f"Is “{self.new_character}” a new character?"
         if self.unknown:
-            return f"Who or what is {' '.join(self.unknown)!r}?"
+            said = " ".join(self.unknown)
+            return f"Who or what is “{said}”? Write a nickname and a word of the title, and how it was played."
         if not self.meanings:
             return "Say who played, which piece, and how: pip cat sleepy."
         if not self.sure:

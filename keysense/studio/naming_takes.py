@@ -44,6 +44,9 @@ class Naming(Register, Marked, Takes):
         if before.state == "replaced":
             raise StudioError(f"take {before.id[:8]} was parted or put together: name what was made of it")
         pupil = before.pupil_id if pupil is None else pupil
+        same = pupil == before.pupil_id and piece in (None, before.piece_id)
+        if manner is None and before.carried and not same:
+            manner = ""  # how another child, or another piece, was played says nothing of this one
         if pupil is not None:
             self.must_agree(pupil)
         if piece is not None:
@@ -89,7 +92,8 @@ class Naming(Register, Marked, Takes):
         return replace(proposal, applied=True)
 
     def name_next(self, text: str, *, accept: bool = False) -> Proposal:
-        """Say by one free line what is played next, before it is played; what the line leaves out stays as it was.
+        """Say by one free line what is played next, before it is played; what the line leaves out stays as it was,
+        but how it is played only for the same pupil and piece.
 
         Applied (to the sticky context) and asked as in `name_line`; an empty line forgets what was said.
         """
@@ -103,11 +107,13 @@ class Naming(Register, Marked, Takes):
         character, now = proposal.of("character"), self.context
         if pupil is not None:
             self.must_agree(pupil.id)
+        who, what = pupil.id if pupil else now.pupil_id, piece.id if piece else now.piece_id
+        as_before = (who, what) == (now.pupil_id, now.piece_id)
         self.set_context(
-            pupil=pupil.id if pupil else now.pupil_id,
-            piece=piece.id if piece else now.piece_id,
+            pupil=who,
+            piece=what,
             character=character.id if character else proposal.new_character,
-            manner=manner.id if manner else now.manner,
+            manner=manner.id if manner else now.manner if as_before else "",
         )
         return replace(proposal, applied=True)
 

@@ -74,7 +74,7 @@ class Papers(Register):
         """A person stands for every word; raises StudioError without a name, or where there is to be no such paper."""
         by = " ".join(by.split())[:120]
         if not by:
-            raise StudioError("a paper is signed by a person: write your name beneath it")
+            raise StudioError("a paper is signed by a person: write your name first")
         with self._store.write() as session:
             row = self._paper_row(session, paper_id)
             if row.declined or not any(row.text.values()):

@@ -5,12 +5,13 @@ from __future__ import annotations
 import asyncio
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
+from urllib.parse import quote
 
 from starlette.applications import Starlette
 from starlette.middleware import Middleware
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import RedirectResponse, Response
 from starlette.routing import Mount, Route, WebSocketRoute
 from starlette.staticfiles import StaticFiles
 
@@ -109,7 +110,7 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
             Middleware(Stamp, hub=hub),
             Middleware(GZipMiddleware, minimum_size=1000, compresslevel=1),  # on this machine a byte is soon carried
         ],
-        exception_handlers={KeysenseError: _problem, 404: _nothing, 500: _problem},
+        exception_handlers={KeysenseError: _problem, 404: _nothing, 405: _pressed_before, 500: _problem},
         lifespan=lifespan,
     )
     app.state.lesson, app.state.hub = lesson, hub
@@ -117,6 +118,12 @@ def create_app(studio: Studio, lesson: LessonLike | None = None, *, hosts: Seque
     app.state.running, app.state.line = running, line
     app.state.back_to_piano = hearing.BackToPiano()
     return app
+
+
+async def _pressed_before(request: Request, error: Exception) -> Response:
+    """A page that answered a press is read again: to the page of that take, else to the lesson."""
+    parts = request.url.path.split("/")
+    return RedirectResponse(f"/take/{quote(parts[2])}" if parts[1] == "take" and len(parts) > 2 else "/", 303)
 
 
 async def _nothing(request: Request, error: Exception) -> Response:

@@ -15,6 +15,7 @@ from starlette.routing import Match
 
 from keysense.errors import KeysenseError
 from keysense.web.render import Faulty
+from keysense.words.figures import sentence
 
 __all__ = ["back_to", "our_path", "press", "press_of"]
 
@@ -47,7 +48,7 @@ def press_of(form_name: str, page: str = "/") -> Callable[[_Press], _Endpoint]:
             except KeysenseError as cause:
                 typed = _typed(form)
                 back = our_path(str(form.get("back", "")) or page.format(**request.path_params))
-                again = _page(request, back, Faulty(form_name, str(cause), typed))
+                again = _page(request, back, Faulty(form_name, sentence(str(cause)), typed))
                 if again is None:
                     raise
                 return again

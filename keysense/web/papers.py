@@ -23,6 +23,7 @@ from keysense.web.pages import own_studio, studio_of
 from keysense.web.render import Shell, render_part
 from keysense.web.shell import shell_for
 from keysense.words import word
+from keysense.words.figures import sentence
 
 __all__ = ["ROUTES", "paper_html"]
 
@@ -72,7 +73,7 @@ def _pressed(request: Request, form: FormData) -> Response:
             raise
         except StudioError as cause:  # no name, or too many words: what was written stays on the page
             keep(studio, on, text)
-            return HTMLResponse(_html(request, str(cause)))
+            return HTMLResponse(_html(request, sentence(str(cause))))
     elif act == "none":
         decline(studio, on)
     elif act == "afresh":

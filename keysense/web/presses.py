@@ -14,8 +14,10 @@ from keysense.targets.model import model_target
 from keysense.web.bringing import bring_one, number, piece_called
 from keysense.web.forms import back_to, press, press_of
 from keysense.web.pages import own_studio, show, studio_of
+from keysense.words import word
+from keysense.words.figures import sentence
 
-__all__ = ["add_pupil", "again", "ahead", "bring_piece", "drop", "name", "play_in", "switch", "undo", "yes"]
+__all__ = ["add_pupil", "again", "ahead", "bring_piece", "drop", "name", "play_in", "switch", "undo", "unheard", "yes"]
 
 
 @press
@@ -31,30 +33,33 @@ def name(request: Request, form: FormData) -> Response:
         if not proposal.applied and proposal.unknown and not proposal.new_character:
             accept = False
     except StudioError as cause:
-        question = str(cause)
+        question = sentence(str(cause))
     if not question:
         heard(studio, stored.id)
         return back_to(back, "named")
     asked = {"asked": question, "asked_take": stored.id, "asked_line": line, "asked_accept": accept}
     if back.startswith("/take/"):
-        return show(request, "take", take.page(studio, ref), **asked)
+        behind = stored.pupil_id is not None  # what has a name is named anew behind the fold
+        return show(request, "take", take.page(studio, ref), open=behind, **asked)
     return show(request, "listening", listening.page(studio), **asked)
 
 
 @press
 def ahead(request: Request, form: FormData) -> Response:
-    """Say before playing who plays what; an empty line forgets it."""
+    """Say before playing who plays what; or that it is nobody in particular."""
     studio, question = studio_of(request), ""
-    line = str(form.get("line", "")).strip()
+    line = "" if "nobody" in form else str(form.get("line", "")).strip()
     try:
+        if not line and "nobody" not in form:
+            raise StudioError(word("ahead.empty"))
         proposal = studio.name_next(line)
         if proposal.new_character and not proposal.applied:  # a new word is taken up: it can be said again at once
             proposal = studio.name_next(line, accept=True)
         question = "" if proposal.applied else proposal.question
     except StudioError as cause:
-        question = str(cause)
+        question = sentence(str(cause))
     if not question:
-        return back_to("/", "ahead")
+        return back_to("/", "ahead" if line else "nobody")
     asked = {"asked": question, "asked_take": "ahead", "asked_line": line}
     return show(request, "listening", listening.page(studio), **asked)
 
@@ -76,7 +81,8 @@ def drop(request: Request, form: FormData) -> Response:
 @press
 def undo(request: Request, form: FormData) -> Response:
     """It was this one after all."""
-    studio_of(request).undo_drop(request.path_params["ref"])
+    back = studio_of(request).undo_drop(request.path_params["ref"])
+    heard(studio_of(request), back.id)  # it may have been dropped before it was known whether the carried name fits
     return back_to("/", "back")
 
 
@@ -88,7 +94,13 @@ def again(request: Request, form: FormData) -> Response:
     said = str(form.get("said", ""))[:200]
     studio.wish_again(stored.id, said)
     studio.remember(listening.wish_key(stored.pupil_id), {"said": said, "take": stored.id})
-    return back_to("/", "again")
+    return back_to("/", unheard(request) or ("again" if said else "again_plain"))
+
+
+def unheard(request: Request) -> str:
+    """What must be said before anybody plays, where the piano could be listened to and is not; else nothing."""
+    wanted = ListeningState(own_studio(request).folder.journal).wanted
+    return "not_listening" if request.app.state.lesson is not None and not wanted else ""
 
 
 @press

@@ -16,6 +16,7 @@ from keysense.errors import StudioError
 from keysense.web.draw_wish import STEPS, bars_of_part
 from keysense.web.forms import back_to, our_path, press
 from keysense.web.pages import show, studio_of
+from keysense.web.presses import unheard
 
 __all__ = ["ROUTES"]
 
@@ -82,7 +83,7 @@ def keep_line(request: Request, form: FormData) -> Response:
     span = float(shown["start_quarter"][0]), float(shown["start_quarter"][-1] + shown["length_quarter"][-1])
     studio.draw_wish(pupil.id, piece.id, [int(one) / STEPS for one in heights], span=span, character=character)
     studio.set_context(pupil=pupil.id, piece=piece.id, character=character)
-    return back_to("/", "drawn")
+    return back_to("/", unheard(request) or "drawn")
 
 
 @press

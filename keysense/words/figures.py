@@ -8,7 +8,7 @@ from keysense.finding import Finding, Place
 from keysense.units import Unit
 from keysense.words.catalogue import has_word, word
 
-__all__ = ["breath_places", "figure", "listed", "place_words", "places_words", "size", "start_large"]
+__all__ = ["breath_places", "figure", "listed", "place_words", "places_words", "sentence", "size", "start_large"]
 
 
 def figure(value: float, unit: Unit) -> str:
@@ -58,6 +58,11 @@ def listed(parts: Sequence[str]) -> str:
     if len(parts) < 2:
         return "".join(parts)
     return word("list.last", most=", ".join(parts[:-1]), last=parts[-1])
+
+
+def sentence(said: str) -> str:
+    """What may stand by itself on a page: it begins large and comes to an end."""
+    return start_large(said) if said[-1:] in ".?!…" else f"{start_large(said)}."
 
 
 def start_large(text: str) -> str:

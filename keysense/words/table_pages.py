@@ -17,6 +17,7 @@ PAGES: dict[str, str] = {
     "notfound.title": "Nothing here",
     "notfound.said": "There is no page here.",
     "notfound.fault": "Something went wrong inside keysense. Nothing that was played is lost; the log says more.",
+    "notfound.take": "There is no such take any more.",
     "notfound.back": "Back to the lesson",
     # days
     "when.just_now": "just now",
@@ -109,7 +110,9 @@ PAGES: dict[str, str] = {
     "ahead.name": "and next",
     "ahead.label": "Say now who plays next, which piece and how, or name it afterwards.",
     "ahead.said": "The next take is {said}, until you say otherwise.",
-    "ahead.press": "say so",
+    "ahead.press": "this one next",
+    "ahead.nobody": "nobody in particular",
+    "ahead.empty": "Write who plays next, which piece and how.",
     "pair.name": "two characters",
     "pair.said": "Hear both, then look at both.",
     "pair.link": "{piece}: {first} and {second}",
@@ -122,6 +125,9 @@ PAGES: dict[str, str] = {
     "done.ahead": "Noted for the next take.",
     "done.added": "In the register. Now play.",
     "done.brought": "The piece is on the shelf.",
+    "done.again_plain": "Play it again when you like.",
+    "done.not_listening": "Nobody is listening yet. Press “start listening” above, then play.",
+    "done.nobody": "Nobody in particular is next.",
     "done.again": "The wish is on the slip. Play when you like.",
     # what went on while a take was played
     "flag.name": "while it was played",

@@ -187,6 +187,21 @@ def test_what_comes_next_may_be_said_before_it_is_played(named, put):
     assert named.context.is_empty
 
 
+def test_how_a_piece_was_played_is_not_carried_to_another_child_or_another_piece(named, put):
+    assert named.name_next("pip cat first sight").applied
+    assert named.context.manner == "first sight"
+    named.name_next("pip cat proud")
+    assert named.context.manner == "first sight"
+    carried = put()
+    assert named.take(carried).manner == "first sight"
+    assert named.name_line(carried, "pip snail").applied
+    assert named.take(carried).manner == ""
+    named.add_pupil("Odile", agreed_by="her mother", on="2026-09-01")
+    assert named.name_next("pip snail first sight").applied
+    assert named.name_next("odile").applied
+    assert named.context.manner == ""
+
+
 @given(
     st.text(max_size=60)
     | st.lists(st.sampled_from([w for line in LINES for w in line[0].split()]), max_size=9).map(" ".join)

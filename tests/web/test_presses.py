@@ -30,6 +30,29 @@ def test_a_line_that_nobody_understands_is_asked_back(
     assert studio.take(furnished.unnamed).pupil_id is None
 
 
+def test_an_empty_line_asks_and_only_a_press_of_its_own_forgets(
+    client: httpx.Client, studio: Studio, furnished: PagesStudio
+) -> None:
+    client.post("/ahead", data={"line": "pip cat sleepy"})
+    assert "Write who plays next" in client.post("/ahead", data={"line": "  "}).text
+    assert studio.context.pupil_id == furnished.pip
+    assert "Nobody in particular" in client.post("/ahead", data={"line": "", "nobody": "1"}).text
+    assert studio.context.is_empty
+
+
+def test_what_is_asked_of_a_name_behind_the_fold_opens_the_fold(client: httpx.Client, furnished: PagesStudio) -> None:
+    asked = client.post(
+        f"/take/{furnished.sleepy}/name", data={"line": "odile cat grumpy", "back": f"/take/{furnished.sleepy}"}
+    ).text
+    assert 'id="teacher" open' in asked and "“grumpy”" in asked
+
+
+def test_a_page_that_answered_a_press_can_be_read_again(client: httpx.Client, furnished: PagesStudio) -> None:
+    again = client.get(f"/take/{furnished.sleepy}/name")
+    assert again.status_code == 200 and str(again.url).endswith(f"/take/{furnished.sleepy}")
+    assert client.get("/ahead").status_code == 200
+
+
 def test_a_new_character_is_asked_about_and_a_yes_takes_it(
     client: httpx.Client, studio: Studio, furnished: PagesStudio
 ) -> None:
@@ -53,8 +76,6 @@ def test_the_next_take_is_named_before_it_is_played(
     text = client.post("/ahead", data={"line": "odile stairs"}).text
     assert "The next take is Odile, Up and Down the Stairs" in text
     assert studio.context.pupil_id == furnished.odile
-    client.post("/ahead", data={"line": ""})
-    assert studio.context.is_empty
 
 
 def test_again_carries_the_name_and_the_wish(client: httpx.Client, studio: Studio, furnished: PagesStudio) -> None:
