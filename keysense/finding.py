@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from keysense.units import UNITS, Hand, Unit
@@ -47,8 +47,10 @@ class Finding:
     value: None when it cannot be known, and then ``why_missing`` says why in words; missing is never zero.
     n: how many notes, intervals or pairs it rests on. low, high: the 95 % interval, None for counts.
     places: for counts, where each one was. stands: False where it leans one way, but no more than something among so
-    much measured at once will lean by chance (`keysense.findings.claims`): no direction is claimed of it then. Raises
-    ValueError on a unit outside `keysense.units.UNITS`, and on a missing value without its reason.
+    much measured at once will lean by chance (`keysense.findings.claims`): no direction is claimed of it then. chance:
+    how often a value this far from zero comes from nothing, where more is known of it than the interval tells; it is
+    needed while a page is weighed, and is not kept. Raises ValueError on a unit outside `keysense.units.UNITS`, and on
+    a missing value without its reason.
     """
 
     name: str
@@ -62,6 +64,7 @@ class Finding:
     why_missing: str = ""
     places: tuple[Place, ...] = ()
     stands: bool = True
+    chance: float | None = field(default=None, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         if self.unit not in UNITS:

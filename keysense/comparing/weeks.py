@@ -32,9 +32,9 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.comparing.error import Control, TakeError, control_limits, error_of_days
-from keysense.comparing.trend import mann_kendall
 from keysense.findings.ranks import median_of, theil_sen
 from keysense.findings.stats import t_quantile
+from keysense.findings.trend import mann_kendall
 from keysense.practice import Practice, read_practice
 
 __all__ = ["TrendWord", "Week", "WeekLine", "WeekPoint", "weeks"]

@@ -3,7 +3,7 @@
 Conventions
     Both hands together, steps that are not free (a sudden change is never a wait, see below), one written tempo and
     one pass only. Beside a drift and the shape common to the phrases, a jump is tried at every step that has six steps
-    on either side; it is told where it would come from nothing in less than 1 % of takes (Bonferroni over the steps
+    on either side; it is told where it would come from nothing in less than .4 % of takes (Bonferroni over the steps
     tried) and is as large as two characters' tempi must differ.
 
 Findings
@@ -31,7 +31,7 @@ __all__ = ["tempo_change"]
 Floats = npt.NDArray[np.float64]
 _EACH_SIDE = 6
 _MOST_TRIED = 200
-_CHANCE = 0.01
+_CHANCE = 0.004
 
 
 def tempo_change(heard: Heard) -> list[Finding]:

@@ -36,16 +36,17 @@ from keysense.findings.heard import Events, Heard, hand_or_none
 from keysense.findings.loudness import ONE_VELOCITY, one_velocity, scatter_outside
 from keysense.findings.ranks import theil_sen, theil_sens
 from keysense.findings.spans import NEAR, Under, under_each
-from keysense.findings.stats import Estimate, t_at
+from keysense.findings.stats import Estimate, chance_of, t_at
+from keysense.findings.trend import mann_kendall
 from keysense.targets.target import Mark
 
-__all__ = ["ASKED", "OTHER", "rises"]
+__all__ = ["rises"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 _FEWEST = 5
 # 95.7 % in all, for the choice between the two intervals costs some tenths
-ASKED, OTHER = 0.96, 0.997  # the share below each side of the interval: that which the page asks for, and the other
+_ASKED, _OTHER = 0.96, 0.997  # the share below each side of the interval: that which the page asks for, and the other
 _ALIKE = 0.01  # how seldom equal scatters may be taken for unlike, on each side
 _WIDEST = 0.5
 _MOST_AT_ONCE = 64  # notes under a hairpin
@@ -110,9 +111,10 @@ def _missing(mark: Mark, place: Place, why: str, n: int) -> list[Finding]:
 
 def _rise(under: _Under, step: float) -> list[Finding]:
     mark, rising = under.mark, under.mark.kind == "crescendo"
-    value, low, high = (v * (mark.end_quarter - mark.start_quarter) for v in _slope(under).whole())
+    slope, chance = _slope(under)
+    value, low, high = (v * (mark.end_quarter - mark.start_quarter) for v in slope.whole())
     limit = Limit(step, "min") if rising else Limit(-step, "max")
-    row = Finding("rise", value, "velocity", len(under.quarter), low, high, limit, under.place)
+    row = Finding("rise", value, "velocity", len(under.quarter), low, high, limit, under.place, chance=chance)
     return [row, _top(under)] if rising else [row]
 
 
@@ -155,14 +157,18 @@ def _ranked(quarters: list[Floats], velocities: list[Floats]) -> list[Estimate]:
     return [found[k] for k in range(len(quarters))]
 
 
-def _slope(under: _Under) -> Estimate:
-    """Velocity a quarter, its interval leaning to the side that the page asks for."""
+def _slope(under: _Under) -> tuple[Estimate, float]:
+    """Velocity a quarter, its interval leaning to the side that the page asks for; how often chance gives as much."""
     ranked, slope, se = under.ranked, under.slope, math.sqrt(under.variance / under.size)
     if ranked.value is None or abs(ranked.value - slope) > se > 0:
-        return ranked
-    asked, other = t_at(under.df, ASKED) * se, t_at(under.df, OTHER) * se
-    below, above = (asked, other) if under.mark.kind == "crescendo" else (other, asked)
-    return Estimate(ranked.value, min(slope - below, ranked.value), max(slope + above, ranked.value), ranked.n)
+        return ranked, mann_kendall(under.velocity)[1]
+    rising = under.mark.kind == "crescendo"
+    asked, other = t_at(under.df, _ASKED) * se, t_at(under.df, _OTHER) * se
+    below, above = (asked, other) if rising else (other, asked)
+    side = _ASKED if (slope > 0) is rising else _OTHER
+    chance = chance_of(slope, se, under.df) * (2 - _ASKED - _OTHER) / 2 / (1 - side)
+    low, high = min(slope - below, ranked.value), max(slope + above, ranked.value)
+    return Estimate(ranked.value, low, high, ranked.n), min(1.0, chance)
 
 
 def _top(under: _Under) -> Finding:

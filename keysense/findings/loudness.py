@@ -25,7 +25,7 @@ import numpy.typing as npt
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Events, Heard, hand_or_none
 from keysense.findings.shape import blocks_of, fit_by_block
-from keysense.findings.stats import MAD_TO_SD, Estimate, first_coefficient, robust_interval, welch
+from keysense.findings.stats import MAD_TO_SD, Estimate, chance_of, first_coefficient, robust_interval, welch
 from keysense.targets.target import Mark
 
 __all__ = ["ONE_VELOCITY", "evenness_loudness", "line_of", "loudness_contrast", "one_velocity",
@@ -136,7 +136,8 @@ def loudness_contrast(heard: Heard) -> list[Finding]:
         return [Finding.missing("loudness_contrast", "velocity", why, n=n, place=place)]
     e = _contrast(heard, soft, loud)
     limit = heard.practice.limit("loudness_contrast")
-    return [Finding("loudness_contrast", e.value, "velocity", n, e.low, e.high, limit, place)]
+    chance = None if e.value is None else chance_of(e.value, e.se, e.df)
+    return [Finding("loudness_contrast", e.value, "velocity", n, e.low, e.high, limit, place, chance=chance)]
 
 
 def _under(heard: Heard, dynamics: list[Mark], value: str) -> npt.NDArray[np.bool_]:

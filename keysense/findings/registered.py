@@ -18,7 +18,7 @@ ROWS: tuple[tuple[str, Unit, str, str, str, str, str], ...] = (
     ("drift_section", "%", "the same over one section (one written tempo, or eight bars)", "drift",
      "scipy.stats.linregress on the same steps", "C",
      "findings/test_pulse.py::test_a_sections_drift_is_scipys_line"),
-    ("tempo_change", "%", "the jump of tempo beside drift and phrase shape, told where chance gives it in under 1 %",
+    ("tempo_change", "%", "the jump of tempo beside drift and phrase shape, told where chance gives it in under .4 %",
      "tempo_clear", "numpy.linalg.lstsq with and without the jump", "C",
      "findings/test_awkward.py::test_row_18_a_change_of_tempo_midway_is_its_place_and_no_unevenness"),
     ("period_spread", "%", "1.4826 * MAD / median of the quarter period, every step", "",

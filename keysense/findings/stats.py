@@ -21,6 +21,7 @@ import numpy.typing as npt
 __all__ = [
     "MAD_TO_SD",
     "Estimate",
+    "chance_of",
     "chi_interval",
     "difference_of",
     "first_coefficient",
@@ -80,6 +81,11 @@ def t_two_sided_p(value: float, se: float, df: float) -> float:
     if not (se > 0 and df > 0):
         return 1.0
     return float(2 * stdtr(df, -abs(value) / se))
+
+
+def chance_of(value: float, se: float, df: float) -> float:
+    """The same, of what has no scatter at all: nothing else could have come."""
+    return 0.0 if se == 0 and df > 0 and value != 0 else t_two_sided_p(value, se, df)
 
 
 def mean_of(values: Floats, level: float = LEVEL) -> Estimate:

@@ -16,7 +16,7 @@ from fixtures.make.music import Marked, Music, both_hands, five_fingers, millers
 from fixtures.make.player import Planted, play
 from keysense.comparing import Character, compare, shipped_characters
 from keysense.findings import Reading, look
-from keysense.findings.claims import standing, weighed
+from keysense.findings.claims import weighed
 from keysense.words.choosing import told
 from keysense.words.heard import has_word, way
 from tests.bench.parts import parted, speed
@@ -125,23 +125,40 @@ def by_number(seeds: int) -> None:
         print(f"{label:34} {' '.join(row)}")
 
 
+def _marked_all_over(times: int) -> Music:
+    marks = []
+    for k in range(times):
+        at, way_of = 8 * k, "crescendo" if k % 2 else "diminuendo"
+        marks += [Marked(way_of, at, at + 8, f"c{k}", "R"), Marked("accent", at + 2, at + 2, f"a{k}", "L"),
+                  Marked("dynamic", at, at + 8, f"d{k}", "", "fp"[k % 2])]  # fmt: skip
+    return both_hands(2 * times).with_phrases(*((8 * k, 8 * k + 8) for k in range(times))).with_marks(*marks)
+
+
+NULL_PAGES = (
+    ("both hands, a crescendo, two loudnesses", both_hands(8).with_phrases((0, 16), (16, 36)).with_marks(
+        Marked("crescendo", 0, 16, "c1", "R"), Marked("dynamic", 0, 16, "p1", "", "p"),
+        Marked("dynamic", 16, 40, "f1", "", "f"))),
+    ("both hands, six hairpins, loudnesses, accents", _marked_all_over(6)),
+    ("The Miller’s Cat, a crescendo, two loudnesses", millers_cat().with_marks(
+        Marked("crescendo", 16, 24, "c1", "R"), Marked("dynamic", 0, 16, "p1", "", "p"),
+        Marked("dynamic", 16, 32, "f1", "", "f"))),
+    ("Snail at the Gate, eight notes, a crescendo", snail().with_marks(Marked("crescendo", 0, 8, "c1", "R"))),
+)  # fmt: skip
+
+
 def pages(seeds: int) -> None:
     """How often a page of a take in which nothing was planted claims anything that goes one way."""
-    marked = both_hands(8).with_phrases((0, 16), (16, 36)).with_marks(
-        Marked("crescendo", 0, 16, "c1", "R"), Marked("dynamic", 0, 16, "p1", "", "p"),
-        Marked("dynamic", 16, 40, "f1", "", "f"))  # fmt: skip
     plan = Planted(ioi_noise=0.06, touch_noise=7, hold_noise=0.08, lag_noise_s=0.012)
-    first = whole = stood = 0
-    for seed in range(seeds):
-        one = reading(marked, plan, seed)
-        went = [f for f in one.findings if has_word(f"{f.name}.up") and f.value is not None and way(f) != "same"]
-        chosen = told(one.findings)
-        stood += bool(standing(one.findings))
-        ids = {id(f) for f in (*chosen.asked, *chosen.place, *chosen.moved)}
-        whole, first = whole + bool(went), first + any(id(f) in ids for f in went)
-    print("\nnothing planted, both hands: pages that claim a direction")
-    for where, claimed in (("in the five sentences", first), ("anywhere on the page", whole), ("that stands", stood)):
-        print(f"{where:58} {100 * claimed / seeds:26.1f}%")
+    print(f"\n{'nothing planted: pages that claim a direction':58} {'five said':>10} {'anywhere':>9}   ({seeds} seeds)")
+    for label, music in NULL_PAGES:
+        first = whole = 0
+        for seed in range(seeds):
+            one = reading(music, plan, seed)
+            went = [f for f in one.findings if has_word(f"{f.name}.up") and f.value is not None and way(f) != "same"]
+            chosen = told(one.findings)
+            ids = {id(f) for f in (*chosen.asked, *chosen.place, *chosen.moved)}
+            whole, first = whole + bool(went), first + any(id(f) in ids for f in went)
+        print(f"{label:58} {100 * first / seeds:9.1f}% {100 * whole / seeds:8.1f}%")
 
 
 def main(seeds: int = 2000) -> None:
@@ -157,7 +174,7 @@ def main(seeds: int = 2000) -> None:
     smallest_rise(seeds)
     by_number(seeds)
     parted(seeds)
-    pages(seeds // 2)
+    pages(seeds)
     alike(seeds // 2)
     pairs(seeds // 2)
     speed()
