@@ -9,7 +9,7 @@ from keysense.finding import Finding
 from keysense.following.following import Following
 from keysense.words.catalogue import counted, has_word, word
 from keysense.words.elsewhere import translated
-from keysense.words.figures import breath_places, figure, place_words, places_words, size, start_large
+from keysense.words.figures import breath_places, figure, listed, place_words, places_words, size, start_large
 
 __all__ = ["Way", "say_all_for_teacher", "say_for_teacher", "say_shift", "title_of", "way"]
 
@@ -60,7 +60,7 @@ def say_all_for_teacher(findings: Sequence[Finding]) -> list[str]:
             titles = reasons.setdefault(translated(finding.why_missing).rstrip("."), [])
             if title_of(finding.name) not in titles:
                 titles.append(title_of(finding.name))
-    missing = (word("missing", title=", ".join(titles), why=why) for why, titles in reasons.items())
+    missing = (word("missing", title=listed(titles), why=why) for why, titles in reasons.items())
     return [*said, *(start_large(sentence) + "." for sentence in missing)]
 
 
@@ -119,7 +119,7 @@ def _signed(finding: Finding, value: float) -> str:
     said = word(f"{finding.name}.{_same_kind(finding) if went == 'same' else went}", size=size(value, finding.unit))
     if not finding.stands:
         return word("chance", said=said)
-    return _likely(finding, said, turned=went == "down")
+    return _likely(finding, said, turned=went == "down", bare=went == "same")
 
 
 def _same_kind(finding: Finding) -> str:
@@ -130,9 +130,10 @@ def _same_kind(finding: Finding) -> str:
     return kind if has_word(f"{finding.name}.{kind}") else "same"
 
 
-def _likely(finding: Finding, said: str, turned: bool = False) -> str:
+def _likely(finding: Finding, said: str, turned: bool = False, bare: bool = False) -> str:
     """The likely range, told in the direction of the sentence: fallen by 6, likely between 4 and 8.
 
+    bare: the sentence has no figure of its own, so the range must say its unit.
     A range no wider than the figures' own grain says nothing more; one much wider than the figure is said to be rough.
     """
     if finding.low is None or finding.high is None or finding.value is None:
@@ -141,9 +142,10 @@ def _likely(finding: Finding, said: str, turned: bool = False) -> str:
     first, last = figure(low, finding.unit), figure(high, finding.unit)
     if first == last:
         return said
-    leans = has_word(f"{finding.name}.up")
-    rough = high - low > _ROUGH * abs(finding.value) > 0 and (not leans or way(finding) != "same")
-    if rough and low <= 0 and not leans:
+    if bare:
+        return word("likely.unit", said=said, low=first, high=last, unit=word(f"unit.{finding.unit}"))
+    rough = high - low > _ROUGH * abs(finding.value) > 0
+    if rough and low <= 0 and not has_word(f"{finding.name}.up"):
         return word("likely.up_to", said=said, high=last)
     return word("likely.rough" if rough else "likely", said=said, low=first, high=last)
 

@@ -81,6 +81,7 @@ TOUCH: dict[str, str] = {
     "final_slowing": "the last step took {value} in a hundred of a usual one",
     "rhythm_ratio": "the long notes were to the short ones as {value} in a hundred of what is written",
     "swing": "the first of two eighths lasted {value} in a hundred of the second",
+    "rhythm_other.none": "no other rhythm was played",
     "rhythm_other": "another rhythm was played {value} times",
     "rise_top": "loudest {value} quarters after it began to grow",
     "loudness": "the keys were struck with {value} steps of touch",

@@ -82,7 +82,7 @@ def test_a_range_much_wider_than_its_figure_is_said_to_be_rough() -> None:
 def test_a_mechanical_take_reads_as_what_it_is() -> None:
     # sums of seconds end in some 1e-13 %, which is no drift and no range
     assert say_for_teacher(Finding("drift", -2e-13, "%", 22, -3e-13, -1e-13, Limit(10, "both"))) == (
-        "Kept its pace, from 22 steps; within 10."
+        "Kept its pace, from 22 steps; that is within the limit, 10."
     )
     assert say_for_teacher(Finding("arch_tempo", 1e-15, "%", 8, -2e-14, 3e-14)) == (
         "The phrase kept one pace, from 8 steps."
