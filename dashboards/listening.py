@@ -21,7 +21,7 @@ from keysense.dashboards._names import NamedTake, name_takes
 from keysense.dashboards._share import draw_next
 from keysense.dashboards.pianos import link_to
 
-from keysense.page import Page, Panel
+from keysense.page import Later, Page, Panel
 from keysense.studio.rows import Context, StoredTake
 from keysense.studio.studio import Studio
 from keysense.words import counted, translated, word
@@ -38,10 +38,15 @@ _SHOWN_BITS = 2  # the newest bits of other playing still ask for a name; the re
 
 def page(studio: Studio) -> Page:
     """The lesson page; a new studio shows the first minute above it, and without pupils nothing but that."""
-    shown, guide = takes(studio), first_minute(studio)
-    if guide is not None and not studio.pupils():
-        return _first_minute(studio, guide, shown)
+    guide = None if studio.pupils() else first_minute(studio)
+    if guide is not None:
+        return _first_minute(studio, guide, takes(studio))
     context = studio.context
+    return Page(QUESTION, _title(studio, context), _above(studio, context), Later(lambda: _panels(studio, context)))
+
+
+def _panels(studio: Studio, context: Context) -> list[Panel]:
+    shown, guide = takes(studio), first_minute(studio)
     panels = [] if guide is None else [guide]
     panels += [Panel("now", word("now.name")), line_panel(studio), *asked_last(studio, context.pupil_id)]
     panels += [*still_open(studio, context.pupil_id), *warmup_line(studio)]
@@ -53,7 +58,7 @@ def page(studio: Studio) -> Page:
     panels.append(Panel("newpupil", word("register.name")))
     panels.append(_words(studio, panels))
     panels += [Panel("lineswitch", word("line.name"), for_teacher=True), warmup_panel(studio), link_to(studio)]
-    return Page(QUESTION, _title(studio, context), _above(studio, context), panels)
+    return panels
 
 
 def _words(studio: Studio, panels: list[Panel]) -> Panel:

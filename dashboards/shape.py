@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from keysense.dashboards._before import bounds_of, reading_before
 from keysense.dashboards._hearing import hear_again
-from keysense.dashboards._names import asked_marks, name_takes
+from keysense.dashboards._names import NamedTake, asked_marks, name_takes
 
 from keysense.errors import StudioError, TargetError
-from keysense.page import Page, Panel
+from keysense.page import Later, Page, Panel
 from keysense.studio.looking import look_at
 from keysense.studio.studio import Studio
 from keysense.words import say_asked_to_child, word
@@ -22,6 +22,10 @@ QUESTION = "What shape did it have?"
 def page(studio: Studio, ref: str) -> Page:
     """The shape of one take, the old one faint behind it after a wish. Raises UnknownName on no such take."""
     named = name_takes(studio, [studio.take(ref)])[0]
+    return Page(QUESTION, named.title, named.above, Later(lambda: _panels(studio, named)))
+
+
+def _panels(studio: Studio, named: NamedTake) -> list[Panel]:
     links = [{"href": "/", "said": word("shape.back")}]
     back = Panel("links", "", {"said": "", "links": links})
     try:
@@ -30,8 +34,7 @@ def page(studio: Studio, ref: str) -> Page:
         reading = None
     if reading is None or reading.following.lost or not reading.contours:
         drawing = {"take": studio.take_notes(named.take.id), "said": word("drawing.said", title=named.title)}
-        panels = [Panel("drawing", word("drawing.name"), drawing), _again(named.take.id, ""), hear_again([named]), back]
-        return Page(QUESTION, named.title, named.above, panels)
+        return [Panel("drawing", word("drawing.name"), drawing), _again(named.take.id, ""), hear_again([named]), back]
     title = named.piece or reading.target.source.title
     shown = {
         "reading": reading,
@@ -44,14 +47,13 @@ def page(studio: Studio, ref: str) -> Page:
     }
     one, trying = one_for_child(reading.findings), one_to_try(reading.findings)
     said = word("child.other") if one is None else say_asked_to_child(one)
-    panels = [
+    return [
         Panel("shape", word("shape.name"), shown),
         Panel("say", "", {"said": said, "aloud": True}),
         _again(named.take.id, "" if trying is None else say_try(trying)),
         hear_again([named], target=reading.target),
         Panel("printing", "", {"said": word("shape.print"), "links": links}),
     ]
-    return Page(QUESTION, named.title, named.above, panels)
 
 
 def _again(take_id: str, said: str) -> Panel:

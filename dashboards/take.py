@@ -20,7 +20,7 @@ from keysense.dashboards._share import (
 
 from keysense.errors import StudioError, TargetError
 from keysense.findings.reading import Reading
-from keysense.page import Page, Panel
+from keysense.page import Later, Page, Panel
 from keysense.practice import read_practice
 from keysense.studio.between import model_of
 from keysense.studio.looking import look_at
@@ -46,6 +46,10 @@ def page(studio: Studio, ref: str, *, guess: str = "") -> Page:
     Raises UnknownName on a take that is not there.
     """
     named = name_takes(studio, [studio.take(ref)])[0]
+    return Page(QUESTION, named.title, named.above, Later(lambda: _panels(studio, named, guess)))
+
+
+def _panels(studio: Studio, named: NamedTake, guess: str) -> list[Panel]:
     try:
         reading = look_at(studio, named.take.id)
     except (StudioError, TargetError) as cause:
@@ -53,7 +57,7 @@ def page(studio: Studio, ref: str, *, guess: str = "") -> Page:
     else:
         panels = _lost(named, reading) if reading.following.lost else _heard(studio, named, reading, guess)
     first = [*asked_of(studio, named.take.id), *_nameless(named)]
-    return Page(QUESTION, named.title, named.above, [*first, *panels, *_after(named), cut_panel(studio, named)])
+    return [*first, *panels, *_after(named), cut_panel(studio, named)]
 
 
 def replaced(studio: Studio, take: StoredTake) -> Page:

@@ -10,7 +10,7 @@ from keysense.dashboards._share import draw_link, own_word, two_ears
 
 from keysense.comparing import Comparison
 from keysense.findings.reading import Reading
-from keysense.page import Page, Panel
+from keysense.page import Later, Page, Panel
 from keysense.studio.looking import beside
 from keysense.studio.studio import Studio
 from keysense.words import word
@@ -28,23 +28,22 @@ def page(studio: Studio, first: str, second: str, *, guess: str = "") -> Page:
     Raises UnknownName on a take that is not there, StudioError on takes of two tunes or of a tune without its music.
     """
     named = name_takes(studio, [studio.take(first), studio.take(second)])
-    comparison = beside(studio, first, second)
     names = _names(named)
+    title = word("beside.title", first=names[0], second=names[1])
+    above = ", ".join(part for part in (named[0].piece, named[0].pupil, named[0].when) if part)
+    return Page(QUESTION, title, above, Later(lambda: _panels(studio, named, names, guess)))
+
+
+def _panels(studio: Studio, named: list[NamedTake], names: tuple[str, str], guess: str) -> list[Panel]:
+    comparison = beside(studio, named[0].take.id, named[1].take.id)
     coats = [_coat(studio, *one, comparison) for one in zip(named, names, (comparison.a, comparison.b), strict=True)]
     if guess not in ANSWERS:
         guess = studio.guessed(named[0].take.id, "louder", beside=named[1].take.id) or guess
-    title = word("beside.title", first=names[0], second=names[1])
-    above = ", ".join(part for part in (named[0].piece, named[0].pupil, named[0].when) if part)
-    return Page(
-        QUESTION,
-        title,
-        above,
-        [
-            *_for_everyone(comparison, named, names, coats, guess),
-            meaning("two", "take", "character", "wish", "fold"),
-            *_for_teacher(comparison, names),
-        ],
-    )
+    return [
+        *_for_everyone(comparison, named, names, coats, guess),
+        meaning("two", "take", "character", "wish", "fold"),
+        *_for_teacher(comparison, names),
+    ]
 
 
 def _coat(studio: Studio, named: NamedTake, name: str, reading: Reading, comparison: Comparison) -> Panel:

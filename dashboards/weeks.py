@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from keysense.comparing import weeks
-from keysense.page import Page, Panel
+from keysense.page import Later, Page, Panel
 from keysense.practice import read_practice
 from keysense.studio.rows import Piece, Pupil
 from keysense.studio.studio import Studio
@@ -28,12 +28,14 @@ def choose(studio: Studio) -> Page:
 def page(studio: Studio, pupil_id: str) -> Page:
     """One pupil's weeks: the standing warm-ups first, then the pieces. Raises UnknownName."""
     pupil = studio.pupil(pupil_id)
+    return Page(QUESTION, pupil.nickname, word("weeks.above"), Later(lambda: _panels(studio, pupil)))
+
+
+def _panels(studio: Studio, pupil: Pupil) -> list[Panel]:
     panels: list[Panel] = []
     for piece in sorted(studio.pieces(), key=lambda piece: not piece.is_warmup):
         panels += _of_piece(studio, pupil, piece, len(panels))
-    if not panels:
-        panels = [Panel("text", word("weeks.title"), {"said": [word("weeks.none")]})]
-    return Page(QUESTION, pupil.nickname, word("weeks.above"), panels)
+    return panels or [Panel("text", word("weeks.title"), {"said": [word("weeks.none")]})]
 
 
 def _of_piece(studio: Studio, pupil: Pupil, piece: Piece, before: int) -> list[Panel]:

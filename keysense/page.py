@@ -5,11 +5,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from functools import cached_property
+from typing import Any, overload
 
-__all__ = ["Page", "Panel"]
+__all__ = ["Later", "Page", "Panel"]
 
 
 @dataclass(frozen=True)
@@ -24,6 +25,29 @@ class Panel:
     name: str = ""
     content: dict[str, Any] = field(default_factory=dict)
     for_teacher: bool = False
+
+
+class Later(Sequence[Panel]):
+    """Panels that are arranged when they are first asked for: the head of a page is known, and sent, before them."""
+
+    def __init__(self, arrange: Callable[[], Sequence[Panel]]) -> None:
+        self._arrange = arrange
+
+    @cached_property
+    def _panels(self) -> tuple[Panel, ...]:
+        return tuple(self._arrange())
+
+    @overload
+    def __getitem__(self, at: int) -> Panel: ...
+    @overload
+    def __getitem__(self, at: slice) -> Sequence[Panel]: ...
+    def __getitem__(self, at: int | slice) -> Panel | Sequence[Panel]:
+        """One of them, or some."""
+        return self._panels[at]
+
+    def __len__(self) -> int:
+        """How many there are."""
+        return len(self._panels)
 
 
 @dataclass(frozen=True)

@@ -34,13 +34,16 @@ _THREADS = ("right", "left", "apart", "asked")
 _PLACE_SIGNS = {"waits": "wait", "notes_other_pitch": "other", "notes_left_out": "gap", "notes_extra": "extra"}
 
 
-def music(content: dict[str, Any]) -> dict[str, Any]:
-    """The engraved page at each width, with what was heard under each line; a thread where there is no page."""
+def music(content: dict[str, Any], only: str = "") -> dict[str, Any]:
+    """The engraved page with what was heard under each line; a thread where there is no page.
+
+    only: the one width to engrave it at; each of them where that is empty.
+    """
     reading: Reading = content["reading"]
     drawn = _drawn(content)
     label = word("music.section", title=content["title"])
     try:
-        widths = [_engraved(reading, drawn, content, *row) for row in _widths(reading)]
+        widths = [_engraved(reading, drawn, content, *row) for row in _widths(reading, only)]
     except TargetError:
         return {"label": label, "drawing": drawing({"take": reading.take, "said": label})}
     present = {mark.name for mark in drawn.marks}
@@ -56,10 +59,10 @@ def music(content: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-def _widths(reading: Reading) -> tuple[tuple[str, int, int, float], ...]:
-    if len(reading.target.bars) <= _LONG:
-        return _WIDTHS
-    return ("wide mid", *_WIDTHS[1][1:]), _WIDTHS[2]
+def _widths(reading: Reading, only: str) -> tuple[tuple[str, int, int, float], ...]:
+    long = len(reading.target.bars) > _LONG
+    rows = (("wide mid", *_WIDTHS[1][1:]), _WIDTHS[2]) if long else _WIDTHS
+    return tuple(row for row in rows if not only or only in row[0].split())
 
 
 def _engraved(

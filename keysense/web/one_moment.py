@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from keysense.web.pages import own_studio, studio_of
+from keysense.web.pages import moment_of
 
 __all__ = ["of_one_moment"]
 
@@ -27,7 +27,7 @@ def _is_page(route: Route) -> bool:
 def _read_once(route: Route) -> Route:
     @wraps(route.endpoint)
     def endpoint(request: Request) -> Response:
-        with studio_of(request).one_moment(), own_studio(request).one_moment():
+        with moment_of(request):
             answer: Response = route.endpoint(request)
             return answer
 

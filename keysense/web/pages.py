@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 
 from starlette.requests import Request
@@ -13,14 +15,17 @@ from keysense.errors import KeysenseError, UnknownName
 from keysense.page import Page, Panel
 from keysense.studio.studio import Studio
 from keysense.web import draw_weeks
-from keysense.web.render import Shell, render, render_part
+from keysense.web.begun import Begun, Made
+from keysense.web.render import WIDTHS, Shell, render, render_part
 from keysense.web.shell import shell_for
 from keysense.words import has_word, word
+from keysense.words.figures import sentence
 
 __all__ = [
     "beside_page",
     "latest_pair",
     "lesson_page",
+    "moment_of",
     "notice_of",
     "own_studio",
     "problem",
@@ -55,12 +60,41 @@ def show(request: Request, name: str, page: Page, **more: object) -> Response:
     return HTMLResponse(render(page, _shell(request, name, **more)))
 
 
+def soon(
+    request: Request, name: str, make: Callable[[], Page], *, takes: Sequence[str] = (), **more: object
+) -> Response:
+    """A page that takes a while to make, inside its shell; begun before it is made.
+
+    takes: what it is about. One that is not there is answered as such, before anything of the page is sent.
+    """
+    studio = studio_of(request)
+
+    def characters() -> list[str]:
+        return [studio.take(ref).character for ref in takes]
+
+    def made() -> Made:
+        return make(), _shell(request, name, emphasis=characters(), **more)
+
+    def instead(fault: Exception) -> Made:
+        return _said_of(fault, request.url.path), _shell(request, "problem")
+
+    return Begun(lambda: moment_of(request), characters, made, instead)
+
+
+@contextmanager
+def moment_of(request: Request) -> Iterator[None]:
+    """What is read inside is read as one moment of the studio, and of the teacher's own where that is another."""
+    with studio_of(request).one_moment(), own_studio(request).one_moment():
+        yield
+
+
 def _shell(request: Request, name: str, **more: object) -> Shell:
     path = request.url.path + (f"?{request.url.query}" if request.url.query else "")
     state = request.app.state
     more = {
         "faulty": getattr(request.state, "faulty", None),
         "line": state.line.is_on,
+        "width": width if (width := request.cookies.get("width", "")) in WIDTHS else "",
         **more,
     }
     ended = state.lesson is not None and not state.running.alive
@@ -73,33 +107,37 @@ def _shell(request: Request, name: str, **more: object) -> Shell:
 def lesson_page(request: Request) -> Response:
     """What has just been played?"""
     studio = studio_of(request)
-    return show(request, "listening", listening.page(studio), notice=notice_of(request))
+    return soon(request, "listening", lambda: listening.page(studio), notice=notice_of(request))
 
 
 def take_page(request: Request) -> Response:
     """How did this take go?"""
     studio, ref = studio_of(request), request.path_params["ref"]
-    stored = studio.take(ref)
-    if stored.state == "replaced":
-        return show(request, "take", take.replaced(studio, stored))
-    page = take.page(studio, ref, guess=request.query_params.get("guess", ""))
-    is_open = "open" in request.query_params
-    return show(request, "take", page, emphasis=(stored.character,), notice=notice_of(request), open=is_open)
+    guess = request.query_params.get("guess", "")
+
+    def made() -> Page:
+        stored = studio.take(ref)
+        return take.replaced(studio, stored) if stored.state == "replaced" else take.page(studio, ref, guess=guess)
+
+    return soon(request, "take", made, takes=(ref,), notice=notice_of(request), open="open" in request.query_params)
 
 
 def shape_page(request: Request) -> Response:
     """What shape did it have? Nothing else on the page."""
     studio, ref = studio_of(request), request.path_params["ref"]
-    return show(request, "shape", shape.page(studio, ref), emphasis=(studio.take(ref).character,))
+    return soon(request, "shape", lambda: shape.page(studio, ref), takes=(ref,))
 
 
 def beside_page(request: Request) -> Response:
     """Do the two differ?"""
     studio = studio_of(request)
-    first, second = request.path_params["first"], request.path_params["second"]
-    words = (studio.take(first).character, studio.take(second).character)
-    page = two_characters.page(studio, first, second, guess=request.query_params.get("guess", ""))
-    return show(request, "beside", page, emphasis=words, notice=notice_of(request), open="open" in request.query_params)
+    two = request.path_params["first"], request.path_params["second"]
+    guess, is_open = request.query_params.get("guess", ""), "open" in request.query_params
+
+    def made() -> Page:
+        return two_characters.page(studio, *two, guess=guess)
+
+    return soon(request, "beside", made, takes=two, notice=notice_of(request), open=is_open)
 
 
 def latest_pair(request: Request) -> Response:
@@ -159,14 +197,20 @@ def state_part(request: Request) -> Response:
 
 def problem(request: Request, error: Exception) -> Response:
     """What keysense cannot do, as a page that says what to do next."""
-    panels = [
-        Panel("text", "", {"said": [str(error) if isinstance(error, KeysenseError) else word("notfound.fault")]}),
-        Panel("links", "", {"said": "", "links": _home()}),
-    ]
-    page = Page("", word("notfound.title"), "", panels)
     # what cannot be done is an answer like any other; only what is not there, and a fault of ours, are not
     status = 404 if isinstance(error, UnknownName) else 200 if isinstance(error, KeysenseError) else 500
-    return HTMLResponse(render(page, _shell(request, "problem")), status)
+    return HTMLResponse(render(_said_of(error, request.url.path), _shell(request, "problem")), status)
+
+
+def _said_of(error: Exception, path: str) -> Page:
+    said = sentence(str(error)) if isinstance(error, KeysenseError) else word("notfound.fault")
+    if isinstance(error, UnknownName) and path.startswith(("/take/", "/shape/", "/beside/")):
+        said = word("notfound.take")
+    panels = [
+        Panel("text", "", {"said": [said]}),
+        Panel("links", "", {"said": "", "links": _home()}),
+    ]
+    return Page("", word("notfound.title"), "", panels)
 
 
 def _home() -> list[dict[str, str]]:

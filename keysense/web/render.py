@@ -18,13 +18,14 @@ from keysense.web.files import STYLES_AT_ONCE, address
 from keysense.words import word
 from keysense.words.figures import start_large
 
-__all__ = ["HERE", "Faulty", "Link", "Shell", "State", "render", "render_part"]
+__all__ = ["HERE", "WIDTHS", "Faulty", "Link", "Shell", "State", "head", "opening", "render", "render_part", "rest"]
 
 HERE = Path(__file__).parent
+WIDTHS = ("wide", "mid", "tight")  # classes of the style sheet, by the width of the window
 # Each script and what stands on the pages that need it; a page is not made to read what it does not use.
 SCRIPTS: dict[str, tuple[str, ...]] = {
-    "live.js": ("<body",),
-    "page.js": ("<body",),
+    "live.js": ("</body>",),
+    "page.js": ("</body>",),
     "line.js": ('id="line"',),
     "hear.js": ('class="row hear',),
     "draw.js": (" data-field",),
@@ -74,6 +75,7 @@ class Shell:
     asked: a question back about a line that was typed, for which take, and whether a yes would do.
     faulty: a form that comes back with what had been typed. line: the loudness is drawn while it is played.
     demo: all of it is made up: ``beside`` a studio of one's own, or ``alone``.
+    width: one of WIDTHS, the only one at which music is engraved; empty where the window's width is not known.
     """
 
     name: str
@@ -95,6 +97,7 @@ class Shell:
     faulty: Faulty | None = None
     line: bool = False
     demo: str = ""
+    width: str = ""
 
     def fault(self, form: str) -> str:
         """What is wrong with this form; empty where nothing is."""
@@ -127,7 +130,22 @@ class Shell:
 
 def render(page: Page, shell: Shell) -> str:
     """The whole page."""
-    html = _environment().get_template("base.html").render(page=page, shell=shell)
+    return opening(shell) + head(page, shell) + rest(page, shell)
+
+
+def opening(shell: Shell) -> str:
+    """What every page begins with, whatever stands on it: the styles that the browser must have before it paints."""
+    return _environment().get_template("opening.html").render(shell=shell)
+
+
+def head(page: Page, shell: Shell) -> str:
+    """The head of a page: what it is about, and the piano's state. It is known at once."""
+    return _environment().get_template("head.html").render(page=page, shell=shell)
+
+
+def rest(page: Page, shell: Shell) -> str:
+    """All that must be looked up and drawn, and the scripts that it needs."""
+    html = _environment().get_template("rest.html").render(page=page, shell=shell)
     return html.replace("</body>", f"{shell.foot(html)}\n</body>")
 
 

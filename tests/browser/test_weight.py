@@ -41,3 +41,16 @@ def test_a_page_is_light(browser: Browser, lesson: Lesson, long_path: str, name:
         "fetched before it is asked for"
     )
     page.close()
+
+
+def test_the_engraving_that_a_turned_window_needs_is_asked_for(browser: Browser, lesson: Lesson) -> None:
+    page = browser.new_page(viewport={"width": 1440, "height": 900})
+    shown = "[...document.querySelectorAll('[data-widths] > div')].filter(e => e.clientWidth).map(e => e.classList[0])"
+    for _ in range(2):  # the second time the window's width is known
+        page.goto(lesson.address + lesson.paths()["take"])
+        assert page.evaluate(shown) == ["wide", "small"]  # the music, and what its signs mean
+    assert page.locator("[data-widths] > .mid, [data-widths] > .tight").count() == 0
+    page.set_viewport_size({"width": 400, "height": 800})
+    page.locator("[data-widths] > .tight").wait_for()
+    assert page.evaluate(shown) == ["tight", "small"]
+    page.close()

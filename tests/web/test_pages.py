@@ -190,7 +190,7 @@ def test_without_agreement_nobody_is_added(client: httpx.Client, studio: Studio)
 
 def test_a_take_that_is_not_there_is_one_plain_sentence(client: httpx.Client, furnished: PagesStudio) -> None:
     answer = client.get("/take/ffffffff")
-    assert answer.status_code == 404 and "no take" in answer.text and "Traceback" not in answer.text
+    assert answer.status_code == 404 and "no such take" in answer.text and "Traceback" not in answer.text
     assert client.get("/nowhere").status_code == 404
 
 

@@ -108,6 +108,29 @@ when("open", () => {
   openedOnce = true;
 });
 
+// Music is engraved for the width of the window. Pages are told which that is and send one engraving instead of three;
+// where a window is turned or made larger, the one that is then missing is asked for.
+const WIDE = matchMedia("(min-width: 1200px)");
+const MID = matchMedia("(min-width: 700px)");
+const width = () => (WIDE.matches ? "wide" : MID.matches ? "mid" : "tight");
+
+async function fit() {
+  document.cookie = `width=${width()}; path=/; samesite=strict`;
+  const music = document.querySelector("[data-widths]");
+  const there = () => music.querySelector(`:scope > .${width()}`);
+  if (!music || there()) return;
+  const answer = await fresh(location.href, 1);
+  if (!answer) return;
+  const now = new DOMParser().parseFromString(await answer.text(), "text/html");
+  const sent = now.querySelector(`[data-widths] > .${width()}`);
+  if (!sent || there()) return;
+  sent.classList.remove("alone");
+  for (const other of music.querySelectorAll(":scope > .alone")) other.classList.remove("alone");
+  music.prepend(sent);
+}
+for (const media of [WIDE, MID]) media.addEventListener("change", fit);
+fit();
+
 // From a finding to the line of music it speaks of; without a script the link leads to the music.
 document.addEventListener("click", (event) => {
   const link = event.target.closest("a[data-bar]");
