@@ -23,7 +23,8 @@ def first_minute(studio: Studio) -> Panel | None:
     rows = [{"name": name, "state": state, "said": said.get(name, "")} for name, state in steps.items()]
     teach = teaching(studio).content | {"short": True}
     asks = ["bring"] if steps["tune"] in ("now", "ahead") else []
-    content = {"asks": asks, "steps": rows, "teach": teach, "warmup": warmup_panel(studio).content}
+    leave = bool(studio.pupils())  # before that the press stands at the foot of the page
+    content = {"asks": asks, "steps": rows, "teach": teach, "warmup": warmup_panel(studio).content, "leave": leave}
     return Panel("first", word("first.name"), content)
 
 

@@ -36,7 +36,7 @@ class Naming(Register, Marked, Takes):
         """Say what a take is: pupil and piece by id, the rest in words; what is None stays as it was.
 
         A take with a pupil is kept from then on. Raises AgreementError where nothing lets it be kept: it then waits
-        as before, to be looked at and wiped. Pupil, piece and manner become the context of the next takes.
+        as before, to be looked at and wiped. Of the newest take pupil, piece and manner become the context of the next.
         """
         before = self.take(ref)
         if before.state == "dropped":
@@ -64,7 +64,10 @@ class Naming(Register, Marked, Takes):
             row.flags = [flag for flag in row.flags if flag != OTHER_PLAYING]
             row.state = "kept" if pupil is not None or row.is_model else row.state
             context: dict[str, Any] = {"pupil": row.pupil_id, "piece": row.piece_id, "manner": row.manner}
-        self.set_context(**context)
+        if [take.id for take in self.takes(limit=1)] == [
+            before.id
+        ]:  # an earlier take named anew says nothing of what comes next
+            self.set_context(**context)
         self._log.info("take %s was named", before.id[:8])
         return stored_take(row)
 

@@ -49,7 +49,9 @@ class Studio(Parting, Readings, Papers, Share, Erasing, Characters):
         place = studio_folder(folder)
         settings = Settings.read(place.settings)
         if not create and not settings.database and not place.database.exists():
-            raise StudioError(f"there is no studio in {place.root}: keysense hear or keysense pupil add makes one")
+            raise StudioError(
+                f"there is no studio in {place.root}: look at its path again; keysense pupil add makes one"
+            )
         place.make()
         studio = cls(place, Store.open(place, settings.database), settings, now=now)
         studio._log_handler = start_log(place.log)

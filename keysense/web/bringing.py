@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 from starlette.datastructures import FormData, UploadFile
 
-from keysense.errors import KeysenseError, TargetError
+from keysense.errors import KeysenseError, StudioError, TargetError
 from keysense.studio.matching import words_of
 from keysense.studio.studio import Studio
 from keysense.targets import read_target
@@ -59,8 +59,19 @@ def bring_one(studio: Studio, sent: Any, *, piece_id: str = "", players: Players
         own = target.source.title
         title = PurePath(name).stem if own in ("", "brought") else own
         piece_id = piece_called(studio, title)
-    studio.add_target(piece_id, target)
+    studio.add_target(piece_id, _with_layers(studio, piece_id, target))
     return piece_id
+
+
+def _with_layers(studio: Studio, piece_id: str, target: Target) -> Target:
+    """What a character asks for, in the version before, goes on being asked where its notes are still there."""
+    try:
+        before = studio.target_of(piece_id).target
+    except StudioError:
+        return target
+    there, own = set(target.notes["id"].tolist()), {mark.layer for mark in target.marks}
+    kept = [m for m in before.marks if m.layer and m.layer not in own and m.note_ids and there.issuperset(m.note_ids)]
+    return target.with_marks([*target.marks, *kept])
 
 
 def piece_called(studio: Studio, title: str) -> str:

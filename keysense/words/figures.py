@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from keysense.finding import Finding, Place
@@ -61,8 +62,9 @@ def listed(parts: Sequence[str]) -> str:
 
 
 def sentence(said: str) -> str:
-    """What may stand by itself on a page: it begins large and comes to an end."""
-    return start_large(said) if said[-1:] in ".?!…" else f"{start_large(said)}."
+    """What may stand by itself on a page: it begins large, but where a file's name may stand there, and has an end."""
+    begun = said if re.match(r"[^:]*\.\w", said) else start_large(said)
+    return begun if said[-1:] in ".?!…" else f"{begun}."
 
 
 def start_large(text: str) -> str:

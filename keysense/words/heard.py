@@ -152,8 +152,10 @@ def _likely(finding: Finding, said: str, turned: bool = False, bare: bool = Fals
 
 def _against_limit(finding: Finding, said: str) -> str:
     signed = has_word(f"{finding.name}.up") and finding.limit is not None and finding.limit.side != "both"
-    if finding.limit is None or finding.verdict in (None, "missing") or signed:
+    if finding.limit is None or finding.verdict in (None, "missing") or signed or not finding.stands:
         return said
+    if finding.verdict == "unsure" and has_word(f"{finding.name}.up") and way(finding) == "same":
+        return said  # that nobody can tell was said
     side = "min" if finding.limit.side == "min" else "max"
     return word(f"limit.{finding.verdict}.{side}", said=said, limit=figure(finding.limit.value, finding.unit))
 

@@ -167,6 +167,7 @@ PAGES: dict[str, str] = {
     "first.name": "the first minute",
     "first.plug": "Plug the piano in.",
     "first.plug.how": "A USB cable from the piano to this computer; switch the piano on.",
+    "first.listen": "Nothing is heard before you say so. One press starts it, and one press stops it at any time.",
     "first.plugged": "It calls itself {piano}.",
     "first.note": "Play one note.",
     "first.note.how": "Any key. It answers here at once; nothing is kept.",

@@ -60,6 +60,7 @@ def page(browser: Browser, tmp_path: Path, piano: Piano) -> Iterator[Page]:
 def test_the_first_note_is_answered_on_the_page_and_stays_answered(page: Page, piano: Piano) -> None:
     page.wait_for_load_state("networkidle")
     expect(page.locator("#first-note")).not_to_have_class("done")
+    expect(page.locator("#first-plug").get_by_role("button", name="start listening")).to_be_visible()
     with page.expect_response("**/first/note"):
         piano.press()
         expect(page.locator("#first-note.done")).to_contain_text("I heard it.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import httpx
@@ -21,7 +22,7 @@ def test_the_shelf_is_by_title_and_says_how_each_piece_came(
     text = client.get("/pieces").text
     places = [text.index(title) for title in ("A Song Without Music", "The Miller’s Cat", "Up and Down the Stairs")]
     assert places == sorted(places)
-    assert "1 pupil plays it, from the page." in " ".join(text.split())
+    assert "1 pupil plays it, from a score." in " ".join(text.split())
     assert "Nobody plays it yet, no music yet." in text and "the standing warm-up" in text
 
 
@@ -69,6 +70,21 @@ def test_a_newer_file_of_a_piece_keeps_its_title_and_its_marks(
     assert "guide" in {mark.kind for mark in studio.target_of(furnished.cat).target.marks}
 
 
+def test_a_newer_file_keeps_what_a_character_asks_for_where_its_notes_are_still_there(
+    client: httpx.Client, studio: Studio, furnished: PagesStudio
+) -> None:
+    page = studio.target_of(furnished.cat).target
+    (wedge, *_) = [mark for mark in page.marks if mark.kind == "crescendo"]
+    layered = replace(wedge, layer="sleepy", id="sleepy-1")
+    gone = replace(layered, id="sleepy-2", note_ids=("nowhere",))
+    studio.add_target(furnished.cat, page.with_marks([*page.marks, layered, gone]))
+    file = SCORES / "millers_cat.musicxml"
+    client.post(f"/piece/{furnished.cat}/file", files=[("file", (file.name, file.read_bytes()))])
+    newest = studio.target_of(furnished.cat)
+    assert newest.version == 3
+    assert [mark.id for mark in newest.target.marks if mark.layer == "sleepy"] == ["sleepy-1"]
+
+
 def test_marks_are_made_rubbed_out_and_taken_back_by_the_form_alone(
     client: httpx.Client, studio: Studio, furnished: PagesStudio
 ) -> None:
@@ -109,7 +125,7 @@ def test_an_end_that_came_with_the_page_is_rubbed_out_and_marked_again(
     [
         ({"kind": "phrase", "first": "soon"}, "is no place"),
         ({"kind": "crescendo", "first": "5.1", "last": ""}, "is no place"),
-        ({"kind": "guide", "first": "77.1"}, "no note begins at 77.1"),
+        ({"kind": "guide", "first": "77.1"}, "No note begins at 77.1"),
         ({"kind": "swirl", "first": "1.1"}, "no mark"),
     ],
 )
