@@ -63,7 +63,7 @@ def listed(parts: Sequence[str]) -> str:
 
 def sentence(said: str) -> str:
     """What may stand by itself on a page: it begins large, but where a file's name may stand there, and has an end."""
-    begun = said if re.match(r"[^:]*\.\w", said) else start_large(said)
+    begun = said if re.match(r"[^:]*\.[A-Za-z]", said) else start_large(said)
     return begun if said[-1:] in ".?!…" else f"{begun}."
 
 
