@@ -18,7 +18,18 @@ def page(studio: Studio, pupil_id: str) -> Page:
     pupil = studio.pupil(pupil_id)
     found, pieces = manners_of(studio, pupil.id)
     panels = [
-        Panel("say", "", {"said": word("child.manners"), "aloud": True}),
+        Panel("say", "", {"said": word(_asked(*pieces)), "aloud": True}),
         Panel("text", word("manners.title"), {"said": say_manners(found, pieces)}, for_teacher=True),
     ]
     return Page(QUESTION, word("manners.title"), word("manners.above", pupil=pupil.nickname), panels)
+
+
+def _asked(by_ear: int, from_page: int) -> str:
+    """Which question the child is asked: of both ways, or of the one that has not been gone yet."""
+    return (
+        "child.manners"
+        if by_ear and from_page
+        else "child.manners.by ear"
+        if from_page
+        else "child.manners.from the page"
+    )

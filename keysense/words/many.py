@@ -107,8 +107,9 @@ def say_week_error(line: WeekLine, unit: Unit) -> list[str]:
 
 
 def _fine(value: float, unit: Unit) -> str:
-    """A figure of the weeks: two digits, in hundredths where it is a share."""
-    return f"{value * (100 if unit == '1' else 1):.3g}"
+    """A figure of the weeks, in hundredths where it is a share: one place behind the point below ten, else none."""
+    said = value * (100 if unit == "1" else 1)
+    return f"{said:.{1 if abs(said) < 9.95 else 0}f}"
 
 
 def say_tempo_words(tempo_qpm: float, table: tuple[TempoWord, ...]) -> list[str]:

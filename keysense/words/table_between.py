@@ -26,7 +26,7 @@ BETWEEN: dict[str, str] = {
     "child.overnight.grew overnight": "{piece} grew while you were away. What did it do in the night?",
     "child.overnight.kept": "{piece} stayed with you all the while.",
     "child.overnight.can't tell yet": "Shall we hear {piece} again another day?",
-    "child.overnight.none": "I’ve only heard your tunes on one day. Shall we hear them again another day?",
+    "child.overnight.none": "I can’t tell yet what stayed. Shall we hear your tunes again another day?",
     # by ear and from the page
     "manners.title": "By ear and from the page",
     "manners.link": "by ear and from the page",
@@ -57,6 +57,8 @@ BETWEEN: dict[str, str] = {
     "manners.missing": "{name}: can’t tell, {why}.",
     "manners.caution": "The pieces differ too: this is no word on which way of learning is the right one.",
     "child.manners": "Some of your tunes came in by ear and some from the page. Which do you like to play?",
+    "child.manners.by ear": "Shall we learn the next tune by ear?",
+    "child.manners.from the page": "Shall we learn the next tune from the page?",
     # beside the teacher's own playing
     "model.title": "{name} beside the playing it was learnt from",
     "model.link": "beside the playing it was learnt from",

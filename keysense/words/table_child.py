@@ -54,7 +54,7 @@ CHILD: dict[str, str] = {
     "child.breath_air.same": "I couldn’t hear where the tune breathed. Could you?",
     "child.goings_back": "You heard it and put it back.",
     "child.none.breath": "I couldn’t hear where the tune breathed. Could you?",
-    "child.none.goings_back": "The tune went on and on.",
+    "child.none.goings_back": "The tune kept going.",
     "child.missing": "I’ve only heard a little. Shall we hear it again another day?",
     "child.other": "I listened all the way. What did you hear?",
     # what was asked for and came, or did not
@@ -92,6 +92,6 @@ CHILD: dict[str, str] = {
     "try.overlap": "In {place}, can the notes hold hands?",
     "try.short": "In {place}, can every note stand on its own feet?",
     "try.contrast": "In {place}, can the loud be further from the soft?",
-    "try.waits": "In {place}, slowly: can the tune go on?",
+    "try.waits": "In {place}, slowly: can the tune keep going?",
     "try.nothing": "Change one thing you choose, and play it again.",
 }

@@ -46,7 +46,7 @@ MANY: dict[str, str] = {
     "practice.basis": "{basis}: {source}",
     # spots
     "spots.place": "bar {bar}, beat {beat}",
-    "spots.said": "{place}: {takes} of {of} takes: {kinds}",
+    "spots.said": "{place}: {kinds}, in {takes} of {of} takes",
     "spots.gone": "{said}; not in the newest {newest}",
     "spots.none": "No spot: nothing came back at one place more often than elsewhere.",
     "spots.piece": "Bar {bar} is a known tricky spot of this piece: {pupils} of {of} pupils.",
@@ -56,11 +56,11 @@ MANY: dict[str, str] = {
     "spots.kind.another note": "another note",
     "spots.kind.left out": "not heard",
     "spots.kind.went back": "went back",
-    "child.spots.waited": "The tune waited in {place}. Shall we walk round there?",
+    "child.spots.waited": "The tune waited in {place}. Shall we go slowly there?",
     "child.spots.another note": "The tune likes to go somewhere else in {place}. Where would you like it to go?",
     "child.spots.left out": "In {place} I can’t always hear every note. Can you?",
     "child.spots.went back": "In {place} the tune likes to turn round. What is it looking for?",
-    "child.spots.none": "The tune went on and on, each time.",
+    "child.spots.none": "No place made the tune wait again and again.",
     "child.spots.gone": "The tune used to wait in {place}. Now it goes on.",
     "spots.part.start": "the first part",
     "spots.part.middle": "the middle of the tune",
@@ -86,7 +86,8 @@ MANY: dict[str, str] = {
     "sight.line_end": "before a new line",
     "sight.waited": "Waited {where}: {value} in a hundred longer than before other notes, likely between {low} and "
     "{high}, from {n} such notes.",
-    "sight.went on": "Went on {where}: {value} in a hundred, likely between {low} and {high}, from {n} such notes.",
+    "sight.went on": "Went on {where}: {value} in a hundred longer than before other notes, likely between {low} and "
+    "{high}, from {n} such notes.",
     "sight.can't tell": "Can’t tell {where}: likely between {low} and {high} in a hundred, from {n} such notes.",
     "sight.missing": "Can’t tell {where}: {why}.",
     "sight.why": "Can’t tell yet: {why}.",
@@ -100,7 +101,7 @@ MANY: dict[str, str] = {
     "child.sight.hand_change": "You waited where one hand gives the tune to the other.",
     "child.sight.bar_line": "You waited at the bar lines.",
     "child.sight.line_end": "You waited before the new line.",
-    "child.sight.on": "The tune went on and on, right through the card.",
+    "child.sight.on": "No kind of place made you wait more than the others.",
     "child.sight.unsure": "I’ve only heard a little. Shall we read another card another day?",
     # a piano made known
     "title.touch_floor": "the softest of this piano",
