@@ -25,7 +25,7 @@ def page(studio: Studio) -> Page:
     asking = [row for row in rows if row["said"]]
     quiet = [row for row in rows if not row["said"]]
     panels = [Panel("roster", word("roster.open"), {"rows": asking})] if asking else []
-    panels += [Panel("roster", word("roster.quiet"), {"rows": quiet})] if quiet else []
+    panels += [Panel("roster", word("roster.quiet"), {"rows": quiet, "in_one_row": True})] if quiet else []
     panels += _to_see_to(studio)
     panels.append(Panel("text", "", {"said": [word("roster.order" if rows else "roster.none")]}))
     panels.append(replace(link_to(studio), for_teacher=False))
