@@ -4,7 +4,7 @@ VENV    := .venv
 BIN     := $(VENV)/bin
 PYTHON  ?= $(shell .ci/find-python)
 
-.PHONY: demo test lint types wheel bench check clean docs fixtures gallery
+.PHONY: demo test lint types wheel bench check clean docs figures fixtures gallery
 
 demo: $(VENV)/.keysense
 	$(BIN)/keysense demo
@@ -33,6 +33,9 @@ bench: $(VENV)/.bench
 
 docs: $(VENV)/.test
 	$(BIN)/python .ci/write_docs.py
+
+figures: $(VENV)/.test
+	$(BIN)/python .ci/write_figures.py
 
 gallery: $(VENV)/.test
 	.ci/system-packages chromium

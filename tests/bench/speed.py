@@ -90,11 +90,13 @@ def loop_ms() -> float:
 
 def times(name: str) -> None:
     pieces = excerpts()
-    each = [1e6 * cpu_s(p, 5) / len(p.presses) for p in pieces]
     sizes = [len(p.presses) for p in pieces]
+    took_s = [cpu_s(p, 5) for p in pieces]
+    each = [1e6 * s / n for s, n in zip(took_s, sizes, strict=True)]
     print(
         f"{name}: {len(pieces)} excerpts of {min(sizes)} to {max(sizes)} presses: median {np.median(each):.0f}, "
-        f"most {max(each):.0f} ms/1000; a loop of a million steps {loop_ms():.0f} ms"
+        f"all together {1e6 * sum(took_s) / sum(sizes):.0f}, most {max(each):.0f} ms/1000; "
+        f"a loop of a million steps {loop_ms():.0f} ms"
     )
     presses, costs = [], []
     for bars in GROWTH_BARS:

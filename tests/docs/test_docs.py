@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import runpy
 import shlex
 import subprocess
 import sys
@@ -81,3 +82,26 @@ def test_every_make_target_named_exists(page: str) -> None:
     named = set(re.findall(r"\bmake ([a-z]+)\b(?=[^\n]*`|\s+#)", (ROOT / page).read_text("utf-8")))
     assert named
     assert named <= targets
+
+
+PRINTED = """\
+== following: 2026-11-05, 4 cores, Linux x86_64, Python 3.12.1, numpy 2.4.6
+disturbance              match  intent  ms/1000   public: match, ms/1000, loss ours : public
+going back              0.9900  0.9800      100    0.9600     400   0.25
+another key             1.0000  1.0000       50    1.0000     500    nan
+
+-- live
+live, restart, 5018 written: right at once 0.9925, CPU 0.10 ms a note, p99 0.49 ms, most 5 ms
+"""
+
+
+def test_the_figures_of_following_come_from_what_the_bench_printed() -> None:
+    figures = runpy.run_path(str(ROOT / ".ci" / "write_figures.py"))
+    said = figures["tables"](PRINTED)
+    assert "Measured on 5 November 2026: 4 cores" in said
+    assert "| going back | 0.9900 | 0.9800 | 0.9600 | 0.25 | 0.25 |" in said
+    assert "| another key | 1.0000 | 1.0000 | 1.0000 | none missed by either | 0.10 |" in said
+    assert "| live, restart, 5018 written: right at once 0.9925" in said
+    assert said in figures["written"](DEVELOPERS, PRINTED)
+    with pytest.raises(SystemExit, match="day and machine"):
+        figures["tables"]("nothing\n")
