@@ -12,7 +12,7 @@ from keysense.plots.thread import ribbon, snipped
 from keysense.plots.under import Drawn
 from keysense.words.catalogue import word
 
-__all__ = ["beside_picture", "leading", "length_threads", "shape_lines"]
+__all__ = ["bars_on_a_line", "beside_picture", "leading", "length_threads", "shape_lines"]
 
 
 @dataclass(frozen=True)
@@ -83,11 +83,17 @@ def leading(lines: tuple[HandLine, ...]) -> tuple[HandLine, ...]:
     return right or lines[:1]
 
 
+def bars_on_a_line(bars: int, most: int) -> int:
+    """So many bars a line, or fewer where the last line would hold less than half of that."""
+    left = bars % most
+    return most if bars < most or left == 0 or 2 * left >= most else -(-bars // -(-bars // most))
+
+
 def _lines(drawn: Drawn, bars_a_line: int) -> list[_Line]:
     bars = drawn.target.bars
-    lines = []
-    for start in range(0, len(bars), bars_a_line):
-        rows = bars[start : start + bars_a_line]
+    lines, most = [], bars_on_a_line(len(bars), bars_a_line)
+    for start in range(0, len(bars), most):
+        rows = bars[start : start + most]
         lines.append(
             _Line(float(rows["start_quarter"][0]), float(rows["start_quarter"][-1] + rows["length_quarter"][-1]))
         )

@@ -17,6 +17,7 @@ from keysense.plots.drawing import thread_drawing
 from keysense.plots.lane import Heard, heard_lane
 from keysense.plots.loudness import Frame, HandLine, Piece, Wedge, loudness_picture, wedges_behind
 from keysense.plots.ranges import likely_range, two_ranges
+from keysense.plots.shapes import bars_on_a_line
 from keysense.plots.signs import choice, head_thread, key_sign, outcome_sign
 from keysense.plots.thread import ribbon, snipped, unplied
 from keysense.plots.weeks import Week, weeks_picture
@@ -182,6 +183,13 @@ def test_an_empty_take_and_one_note_can_be_drawn() -> None:
     )
     one = Take.from_notes(onset_s=[0], release_s=[0.1], pitch=[60], velocity=[64])
     assert 'class="thread"' in thread_drawing(one, "one")
+
+
+@pytest.mark.parametrize(
+    ("bars", "most", "on_a_line"), [(16, 8, 8), (12, 8, 8), (17, 8, 6), (9, 8, 5), (3, 8, 8), (5, 4, 3)]
+)
+def test_no_line_of_a_picture_holds_a_lonely_bar(bars: int, most: int, on_a_line: int) -> None:
+    assert bars_on_a_line(bars, most) == on_a_line
 
 
 def test_threads_have_no_holes_in_their_numbers() -> None:
