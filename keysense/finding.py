@@ -67,12 +67,14 @@ class Finding:
     chance: float | None = field(default=None, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        if self.unit not in UNITS:
-            raise ValueError(f"{self.name}: unit {self.unit!r} is none of {', '.join(UNITS)}")
         kept = self.__dict__  # not by object.__setattr__, of which thousands of findings would take long
-        kept["value"], kept["low"], kept["high"] = _figure(self.value), _figure(self.low), _figure(self.high)
-        kept["n"] = int(self.n)
-        if self.value is None and not self.why_missing:
+        if kept["unit"] not in UNITS:
+            raise ValueError(f"{self.name}: unit {self.unit!r} is none of {', '.join(UNITS)}")
+        for name in ("value", "low", "high"):
+            if kept[name] is not None:
+                kept[name] = _figure(kept[name])
+        kept["n"] = int(kept["n"])
+        if kept["value"] is None and not kept["why_missing"]:
             raise ValueError(f"{self.name}: a missing value must say why")
 
     @classmethod
@@ -120,9 +122,7 @@ class Finding:
 
 
 def _figure(value: Any) -> float | None:
-    """A float, or None; NaN and infinity are no figures, and what lies beyond the tenth decimal is rounding."""
-    if value is None:
-        return None
+    """A float; NaN and infinity are no figures, and what lies beyond the tenth decimal is rounding."""
     figure = float(value)
     return round(figure, _DECIMALS) + 0.0 if math.isfinite(figure) else None
 

@@ -25,8 +25,6 @@ Ints = npt.NDArray[np.int64]
 CLASSES = (
     "pattern_change", "step", "skip", "leap", "guide_note", "new_position", "hand_change", "bar_line", "line_end",
 )  # fmt: skip
-_STEP, _SKIP = 2, 4  # semitones
-_HAND = 7  # semitones that five fingers cover
 
 
 @dataclass(frozen=True)
@@ -55,16 +53,17 @@ def _members(heard: Heard, events: Events, guide_notes: Sequence[int], line_bars
     pitch, hand = _upper(heard, events)
     move, is_move = _moves(pitch, hand)
     size = np.abs(move)
-    kind = np.sign(move) * np.select([size == 0, size <= _STEP, size <= _SKIP], [0, 1, 2], 3)
+    a_step, a_skip = heard.practice.value("step_semitones"), heard.practice.value("skip_semitones")
+    kind = np.sign(move) * np.select([size == 0, size <= a_step, size <= a_skip], [0, 1, 2], 3)
     before = np.append(0, kind[:-1])
     bar_start = np.isin(np.round(events.quarter, 6), np.round(heard.target.bars["start_quarter"], 6))
     return np.stack([
         is_move & np.append(False, is_move[:-1]) & (kind != before),
-        is_move & (size > 0) & (size <= _STEP),
-        is_move & (size > _STEP) & (size <= _SKIP),
-        is_move & (size > _SKIP),
+        is_move & (size > 0) & (size <= a_step),
+        is_move & (size > a_step) & (size <= a_skip),
+        is_move & (size > a_skip),
         _guides(heard, events, pitch, guide_notes),
-        _new_position(pitch, hand),
+        _new_position(pitch, hand, heard.practice.value("hand_semitones")),
         np.append(False, hand[1:] != hand[:-1]),
         bar_start,
         bar_start & np.isin(events.bar, np.array(line_bars, np.int64)),
@@ -96,14 +95,14 @@ def _moves(pitch: Ints, hand: npt.NDArray[np.str_]) -> tuple[Ints, Bools]:
     return np.append(0, np.diff(pitch)), np.append(False, hand[1:] == hand[:-1])
 
 
-def _new_position(pitch: Ints, hand: npt.NDArray[np.str_]) -> Bools:
+def _new_position(pitch: Ints, hand: npt.NDArray[np.str_], reach: float) -> Bools:
     """Notes outside what five fingers cover since that hand last moved."""
     span: dict[str, tuple[int, int]] = {}
     moved = np.zeros(len(pitch), bool)
     for k, (note, side) in enumerate(zip(pitch.tolist(), hand.tolist(), strict=True)):
         low, high = span.get(side, (note, note))
         low, high = min(low, note), max(high, note)
-        if high - low > _HAND:
+        if high - low > reach:
             moved[k], low, high = True, note, note
         span[side] = (low, high)
     return moved

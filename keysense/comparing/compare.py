@@ -82,8 +82,9 @@ class Comparison:
 
     def _walks(self, wish_b: str) -> bool:
         """Whether b was wished to be even, and is by the teacher's own limit."""
-        rows = [f for f in self.b.findings if f.name == "evenness_timing" and f.value is not None and f.limit]
-        return wish_b == "even" and bool(rows) and all(f.value <= f.limit.value for f in rows)
+        even = [f.value <= f.limit.value for f in self.b.findings
+                if f.name == "evenness_timing" and f.value is not None and f.limit is not None]  # fmt: skip
+        return wish_b == "even" and bool(even) and all(even)
 
     def to_json(
         self, *, a_id: str | None = None, b_id: str | None = None, target_id: str | None = None

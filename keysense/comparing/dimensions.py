@@ -55,7 +55,7 @@ def _tempo(a: Heard, b: Heard) -> Compared:
 
 def _paired_velocities(a: Heard, b: Heard) -> tuple[Floats, Floats]:
     rows_a, rows_b = a.rows[~a.rows["grace"]], b.rows[~b.rows["grace"]]
-    in_a, in_b = shared(rows_a["id"], rows_b["id"])
+    in_a, in_b = shared(a.ids_of(rows_a), b.ids_of(rows_b))
     return rows_a["velocity"][in_a], rows_b["velocity"][in_b]
 
 
@@ -113,8 +113,8 @@ def _holds(heard: Heard) -> tuple[npt.NDArray[np.str_], Floats]:
     ids, holds = [np.zeros(0, "U64")], [np.zeros(0)]
     for touches in (touches_of(heard, hand) for hand in heard.hands):
         judged = touches["usable"] & ~touches["repeated"] & ~touches["pedal"] & ~touches["phrase_end"]
-        ids.append(touches["id"][judged])
-        holds.append(hold_of(touches[judged]))
+        ids.append(heard.ids_of(touches[judged]))
+        holds.append(hold_of(touches[judged], heard.practice.value("hold_most")))
     return np.concatenate(ids), np.concatenate(holds)
 
 

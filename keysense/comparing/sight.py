@@ -46,12 +46,8 @@ Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.int64]
 SightWord = Literal["waited", "went on", "can't tell"]
-_PAGE = 0.04
 _SHUFFLES = 999
-_FIRST, _WEIGHT = (
-    CLASSES.index("pattern_change"),
-    3.0,
-)  # the question asked first, and how much more of the chance it has
+_FIRST = CLASSES.index("pattern_change")  # the question asked first
 _FEWEST = 4  # notes of a class, and notes of none
 _SEED = 20
 
@@ -100,7 +96,7 @@ def first_sight(
     if n < fewest:
         why = f"it takes {fewest} notes at first sight, two or three cards together, and {n} came"
         return SightReading(len(cards), n, (), why)
-    told = _told(pool, math.log1p(table.value("sight_step") / 100))
+    told = _told(pool, table)
     there = [k for k in range(len(CLASSES)) if pool.member[k].any()]
     return SightReading(len(cards), n, tuple(_paused(k, pool, told.get(k), table) for k in there))
 
@@ -143,8 +139,9 @@ def _pooled(cards: Sequence[Card]) -> _Pool:
     return _Pool(y, take, quarter - quarter.mean(), stratum, member).only(counts[stratum] >= _FEWEST)
 
 
-def _told(pool: _Pool, step: float) -> dict[int, tuple[float, bool]]:
+def _told(pool: _Pool, table: Practice) -> dict[int, tuple[float, bool]]:
     """By class: p, and whether it is told. The clearest is told first, and its notes are then set aside."""
+    step, weight = math.log1p(table.value("sight_step") / 100), table.value("sight_first")
     rng = np.random.default_rng(_SEED)
     left = np.ones(len(pool.y), bool)
     found: dict[int, tuple[float, bool]] = {}
@@ -160,11 +157,11 @@ def _told(pool: _Pool, step: float) -> dict[int, tuple[float, bool]]:
         scores = np.concatenate(
             [longer[None] / max(float(np.linalg.norm(y)), 1e-9), by_chance @ direction / loose[:, None]]
         )
-        alone = _beyond(scores) / np.where(np.array(here) == _FIRST, _WEIGHT, 1.0)
+        alone = _beyond(scores) / np.where(np.array(here) == _FIRST, weight, 1.0)
         rarest = alone[1:].min(1)
         p = {k: (1 + int((rarest <= one).sum())) / (_SHUFFLES + 1) for k, one in zip(here, alone[0], strict=True)}
         best = int(np.argmin(alone[0]))
-        if p[here[best]] > _PAGE or longer[best] / size[best] < step:
+        if p[here[best]] > table.value("sight_page") or longer[best] / size[best] < step:
             return found | {k: (p[k], False) for k in here}
         found[here[best]] = (p[here[best]], True)
         left = left & ~pool.member[here[best]]

@@ -19,12 +19,12 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
+from keysense.practice import read_practice
+
 __all__ = ["Agreement", "drawn_in_bars", "went_your_way"]
 
 Floats = npt.NDArray[np.float64]
 Way = Literal["up", "down", "level"]
-
-_DRAWN_STEP = 1 / 12
 
 
 @dataclass(frozen=True)
@@ -48,18 +48,26 @@ def drawn_in_bars(heights: Floats, span: tuple[float, float], bars: npt.NDArray[
 
 
 def went_your_way(
-    drawn: Floats, played: Floats, numbers: npt.NDArray[np.int64], *, step_velocity: float
+    drawn: Floats,
+    played: Floats,
+    numbers: npt.NDArray[np.int64],
+    *,
+    step_velocity: float,
+    drawn_step: float | None = None,
 ) -> list[Agreement]:
     """Runs of bars in which both moved alike, in the order of the music.
 
-    drawn: heights a bar; played: velocities a bar; NaN where there is none. numbers: written bar numbers. A level run
-    counts only where it is all that was drawn: a level stretch beside a hill is no wish of its own.
+    drawn: heights a bar; played: velocities a bar; NaN where there is none. numbers: written bar numbers.
+    step_velocity, drawn_step: by no more than so much from bar to bar they stay level (the second: of the shipped
+    table, unless given). A level run counts only where it is all that was drawn: a level stretch beside a hill is no
+    wish of its own.
     """
+    drawn_step = read_practice().value("drawn_step") if drawn_step is None else drawn_step
     moves = [
-        _way(float(d), _DRAWN_STEP) if _way(float(d), _DRAWN_STEP) == _way(float(p), step_velocity) else None
+        _way(float(d), drawn_step) if _way(float(d), drawn_step) == _way(float(p), step_velocity) else None
         for d, p in zip(np.diff(drawn), np.diff(played), strict=True)
     ]
-    wanted = {_way(float(d), _DRAWN_STEP) for d in np.diff(drawn) if np.isfinite(d)}
+    wanted = {_way(float(d), drawn_step) for d in np.diff(drawn) if np.isfinite(d)}
     runs: list[Agreement] = []
     row = 0
     for way, group in groupby(moves):

@@ -41,5 +41,5 @@ def look(
         return Reading(take, target, following, (), ())
     heard = Heard(take, target, following, practice or read_practice(), character)
     found = [finding for question in QUESTIONS for finding in question(heard)]
-    findings = weighed(found, heard.practice.value("false_claims"))
+    findings = weighed(found, heard.practice)
     return Reading(take, target, following, findings, contours(heard))

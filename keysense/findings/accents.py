@@ -23,10 +23,12 @@ from keysense.finding import Finding, Place
 from keysense.findings.heard import Events, Heard, hand_or_none
 from keysense.findings.loudness import ONE_VELOCITY, one_velocity
 from keysense.findings.shape import blocks_of, fit_by_block
+from keysense.findings.spans import NEAR, named_by, under_each
 from keysense.findings.stats import Estimate, t_quantile
 
 __all__ = ["accents"]
 
+Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 _FEWEST_ACCENTS = 2
 _FEWEST_DF = 6
@@ -34,16 +36,16 @@ _FEWEST_DF = 6
 
 def accents(heard: Heard) -> list[Finding]:
     """One row a hand that has accents on the page."""
-    marked = any(mark.kind == "accent" for mark in heard.marks)
+    marked = bool(heard.marks_of("accent"))
     rows = [_accent(heard, hand, events) for hand, events in heard.hand_events.items()] if marked else []
     return [row for row in rows if row is not None]
 
 
 def _accent(heard: Heard, hand: str, events: Events) -> Finding | None:
-    written = heard.target.notes[(heard.target.notes["hand"] == hand) & ~heard.target.notes["is_grace"]]
-    if not np.any(_under(heard, hand, written["onset_quarter"], written["id"])):
+    asked = _accented(heard, hand)
+    if not len(asked):
         return None
-    struck = _under(heard, hand, events.quarter, heard.rows["id"][events.row])
+    struck = np.isin(events.quarter, asked)
     n = int(np.count_nonzero(struck))
     bars = (int(events.bar[struck].min()), int(events.bar[struck].max())) if n else None
     place = Place(bars, hand_or_none(hand))
@@ -72,16 +74,11 @@ def _beside_line(heard: Heard, events: Events, struck: Bools) -> Estimate:
     return Estimate(value, value - half, value + half, len(events), se, df)
 
 
-def _under(heard: Heard, hand: str, quarter: npt.NDArray[np.float64], ids: npt.NDArray[np.str_]) -> Bools:
-    under = np.zeros(len(quarter), bool)
-    for mark in heard.marks:
-        if mark.kind != "accent" or mark.hand not in ("", hand):
-            continue
-        if mark.note_ids:
-            notes = heard.target.notes
-            at = np.round(notes["onset_quarter"][np.isin(notes["id"], mark.note_ids) & (notes["hand"] == hand)], 6)
-            under |= np.isin(ids, mark.note_ids) | np.isin(np.round(quarter, 6), at)
-        else:
-            end = max(mark.end_quarter, mark.start_quarter + 1e-3)
-            under |= (quarter > mark.start_quarter - 1e-6) & (quarter < end - 1e-6)
-    return under
+def _accented(heard: Heard, hand: str) -> Floats:
+    """The written onsets of one hand that carry an accent."""
+    marks = [mark for mark in heard.marks_of("accent") if mark.hand in ("", hand)]
+    target, onset = heard.asked(hand), heard.asked_onsets(hand)
+    start = np.array([np.inf if mark.note_ids else mark.start_quarter for mark in marks], float)
+    end = np.array([max(mark.end_quarter, mark.start_quarter + 1e-3) for mark in marks], float)
+    under = np.concatenate([under_each(onset, start - NEAR, end - NEAR).rows, named_by(heard, marks, target).rows])
+    return np.asarray(onset[under], float)

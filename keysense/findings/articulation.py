@@ -25,7 +25,7 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.finding import Finding, Limit, Place
-from keysense.findings.heard import Heard, hand_or_none
+from keysense.findings.heard import Heard, distinct, hand_or_none
 from keysense.findings.spans import NEAR, Under, named_by, under_each
 from keysense.findings.stats import Estimate
 from keysense.findings.touch import hold_of, medians_of, touches_of
@@ -65,7 +65,7 @@ def articulated(heard: Heard) -> list[Finding]:
         fits = np.concatenate([as_asked for as_asked, _ in judged])
         touches = np.concatenate([touched for _, touched in judged])
         if len(fits):
-            where = zip(touches["bar"][~fits].tolist(), touches["id"][~fits].tolist(), strict=True)
+            where = zip(touches["bar"][~fits].tolist(), heard.ids_of(touches[~fits]).tolist(), strict=True)
             places = tuple(Place((bar, bar), hand_or_none(hand), note) for bar, note in where)
             n, place = len(fits), Place((int(touches["bar"].min()), int(touches["bar"].max())), hand_or_none(hand))
             rows.append(Finding("articulated_as_written", n - len(places), "count", n, place=place))
@@ -81,14 +81,14 @@ def _as_asked(heard: Heard, hand: str, kind: str) -> tuple[Bools, npt.NDArray[np
     touches = touches[marked & touches["usable"] & ~touches["phrase_end"]]
     if limit is None:
         return np.zeros(0, bool), touches[:0]
-    hold = hold_of(touches)
+    hold = hold_of(touches, heard.practice.value("hold_most"))
     return np.asarray(hold <= limit.value if limit.side == "max" else hold >= limit.value, bool), touches
 
 
 def _hold_ratios_of(heard: Heard, hand: str, kind: str, runs: list[_Run]) -> list[Finding]:
     touches = touches_of(heard, hand)
     fit = touches["usable"] & ~touches["phrase_end"]
-    quarter, hold = np.round(touches["quarter"], 6), hold_of(touches)
+    quarter, hold = np.round(touches["quarter"], 6), hold_of(touches, heard.practice.value("hold_most"))
     first, last = (np.array([run.onsets[k] for run in runs]) for k in (0, -1))
     inside = under_each(quarter, first, last + NEAR)
     inside = inside.where(np.isin(quarter[inside.rows], np.concatenate([run.onsets for run in runs])))
@@ -111,13 +111,11 @@ def _runs(heard: Heard, hand: str, kind: str) -> list[_Run]:
 
 
 def _runs_of(heard: Heard, hand: str, kind: str) -> list[_Run]:
-    marks = [mark for mark in heard.marks if mark.kind == kind and mark.hand in ("", hand)]
+    marks = [mark for mark in heard.marks_of(kind) if mark.hand in ("", hand)]
     if not marks:
         return []
-    notes = heard.target.notes
-    target = np.flatnonzero((notes["hand"] == hand) & ~notes["is_grace"])
-    onset = np.round(notes["onset_quarter"][target], 6)
-    onsets = np.unique(onset)
+    target, onset = heard.asked(hand), heard.asked_onsets(hand)
+    onsets = distinct(onset)
     first = np.full(len(onsets), len(marks))  # the first of the marks that each one carries
     spanning, own = _carrying(heard, marks, onsets, target)
     np.minimum.at(first, spanning.rows, spanning.number)

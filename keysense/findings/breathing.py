@@ -25,9 +25,8 @@ import numpy.typing as npt
 
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Heard
-from keysense.findings.shape import blocks_of, fit_by_block
 from keysense.findings.stats import Estimate, t_quantile
-from keysense.findings.steps import Steps, steps_of
+from keysense.findings.steps import Steps, shape_of, steady_shape, steps_of
 from keysense.findings.touch import touches_of
 from keysense.units import Unit
 
@@ -67,11 +66,13 @@ def breath_parts(heard: Heard) -> tuple[Estimate, Estimate, list[Place]]:
     ends = phrase[steps.first[crossing]]
     nothing = Estimate(None, None, None, len(ends))
     places = [Place((int(events.bar[k]), int(events.bar[k]))) for k in steps.first[crossing]]
-    inside = steps.steady & ~crossing
+    inside = steps.steady
     air = _air_left(heard)
     if not len(ends) or np.count_nonzero(inside) < _FEWEST_INSIDE or air is None:
         return nothing, nothing, places
-    taken = _time_taken(steps, inside, crossing, ends)
+    marked = len(heard.target.phrases) > 0
+    shape = steady_shape(heard, steps) if marked else shape_of(steps, inside, has_phrases=True)
+    taken = _time_taken(steps, inside, shape, crossing, ends)
     return _percent(taken.mean()), air.mean(), _said(heard, places, taken, air)
 
 
@@ -95,9 +96,9 @@ class _AtEnds:
         half = t_quantile(self.df) * se
         return Estimate(mean, mean - half, mean + half, n, se, self.df)
 
-    def clear(self, least: float) -> set[int]:
-        """The phrases at whose end the figure is above the least and above two scatters of the steps inside."""
-        return set(self.phrase[self.values > max(least, 2 * self.sd)].tolist())
+    def clear(self, least: float, scatters: float) -> set[int]:
+        """The phrases at whose end the figure is above the least and above so many scatters of the steps inside."""
+        return set(self.phrase[self.values > max(least, scatters * self.sd)].tolist())
 
 
 def _air_left(heard: Heard) -> _AtEnds | None:
@@ -117,16 +118,24 @@ def _air_left(heard: Heard) -> _AtEnds | None:
     return None
 
 
-def _time_taken(steps: Steps, inside: Bools, crossing: Bools, ends: Ints) -> _AtEnds:
+def _time_taken(steps: Steps, inside: Bools, shape: tuple[Floats, int], crossing: Bools, ends: Ints) -> _AtEnds:
     """ln of how much longer each crossing step is than the mean of the eight steady steps nearest to it."""
     x, y = steps.start[inside], steps.y[inside]
-    fitted, p = fit_by_block(x, y, blocks_of(steps.phrase[inside], steps.stretch[inside], has_phrases=True))
+    fitted, p = shape
     df = max(1, len(y) - p)
-    near = np.argsort(np.abs(x[None, :] - steps.start[crossing][:, None]), axis=1, kind="stable")[:, :_NEIGHBOURS]
+    near = _nearest(x, steps.start[crossing])
     taken = steps.y[crossing] - y[near].mean(axis=1)
     weight = np.bincount(near.ravel(), minlength=len(y)) / near.size
     residual = y - fitted
     return _AtEnds(ends, taken, math.sqrt(float(residual @ residual) / df), df, float(weight @ weight))
+
+
+def _nearest(x: Floats, at: Floats) -> Ints:
+    """The eight of some places in order that are nearest to each of some others (all, where there are fewer)."""
+    first = np.clip(np.searchsorted(x, at) - _NEIGHBOURS, 0, max(0, len(x) - 2 * _NEIGHBOURS))
+    about = first[:, None] + np.arange(min(2 * _NEIGHBOURS, len(x)))
+    order = np.argsort(np.abs(x[about] - at[:, None]), axis=1, kind="stable")[:, :_NEIGHBOURS]
+    return np.asarray(np.take_along_axis(about, order, axis=1), np.int64)
 
 
 def _percent(e: Estimate) -> Estimate:
@@ -136,8 +145,9 @@ def _percent(e: Estimate) -> Estimate:
 
 def _said(heard: Heard, places: list[Place], time: _AtEnds, air: _AtEnds) -> list[Place]:
     """Each place with how it breathes."""
-    by_time = time.clear(math.log1p(heard.practice.value("breath_time") / 100))
-    by_air = air.clear(heard.practice.value("breath_air"))
+    scatters = heard.practice.value("breath_scatters")
+    by_time = time.clear(math.log1p(heard.practice.value("breath_time") / 100), scatters)
+    by_air = air.clear(heard.practice.value("breath_air"), scatters)
     words = [_WORDS[number in by_time, number in by_air] for number in time.phrase.tolist()]
     return [Place(place.bars, place.hand, how=word) for place, word in zip(places, words, strict=True)]
 

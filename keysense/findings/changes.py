@@ -22,16 +22,14 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.finding import Finding, Place
-from keysense.findings.heard import Heard
+from keysense.findings.heard import Heard, distinct
 from keysense.findings.stats import first_coefficient, t_two_sided_p
 from keysense.findings.steps import Steps, steps_of
 
 __all__ = ["tempo_change"]
 
 Floats = npt.NDArray[np.float64]
-_EACH_SIDE = 6
 _MOST_TRIED = 200
-_CHANCE = 0.004
 
 
 def tempo_change(heard: Heard) -> list[Finding]:
@@ -40,14 +38,14 @@ def tempo_change(heard: Heard) -> list[Finding]:
     steps = steps_of(heard, events)
     use = ~(steps.free | steps.other | steps.long | steps.short)
     x, y = steps.start[use], steps.y[use]
-    n = len(x)
-    if heard.free or n < 2 * _EACH_SIDE or len(np.unique(steps.stretch[use])) > 1:
+    n, each_side = len(x), int(heard.practice.value("tempo_change_steps"))
+    if heard.free or n < 2 * each_side or np.ptp(steps.stretch[use]) > 0:
         return []
-    tried = np.unique(np.linspace(_EACH_SIDE, n - _EACH_SIDE, min(_MOST_TRIED, n - 2 * _EACH_SIDE + 1)).astype(int))
+    tried = distinct(np.linspace(each_side, n - each_side, min(_MOST_TRIED, n - 2 * each_side + 1)).astype(int))
     base = _base(heard, steps, use)
     k = int(tried[np.argmax(_explained(base, y)[tried])])
     e = first_coefficient(np.column_stack([np.arange(n) >= k, base]).astype(float), y)
-    if e.value is None or t_two_sided_p(e.value, e.se, e.df) * len(tried) > _CHANCE:
+    if e.value is None or t_two_sided_p(e.value, e.se, e.df) * len(tried) > heard.practice.value("tempo_change_chance"):
         return []
     value, high, low = (100 * math.expm1(-v) for v in e.whole())
     if abs(value) < heard.practice.value("tempo_clear"):

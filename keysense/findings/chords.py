@@ -42,13 +42,12 @@ def chord_spread(heard: Heard) -> list[Finding]:
 
 
 def _spread(heard: Heard, hand: str | None) -> list[Finding]:
-    notes = heard.target.notes[~heard.target.notes["is_grace"]]
-    onset = np.round(notes["onset_quarter"][notes["hand"] == hand if hand is not None else slice(None)], 6)
-    if len(np.unique(onset)) == len(onset):
+    onset = heard.asked_onsets(hand)
+    if not np.any(onset[1:] == onset[:-1]):
         return []
     groups = onset_groups(heard, hand)
     spread = 1000 * groups.spread(heard.rows["onset_s"])
-    place = place_of(heard, heard.rows[groups.rows], hand or "")
+    place = place_of(heard, groups.rows, hand or "")
     row = median_row(heard, "chord_spread", "ms", spread, place, what="chords", lopsided=True)
     return [row if row.low is None else replace(row, low=max(0.0, row.low))]  # a coarse clock widens it, not below 0
 
@@ -77,7 +76,7 @@ def chords_rolled(heard: Heard) -> list[Finding]:
 
 def _written_ways(heard: Heard, hand: str) -> dict[int, str]:
     """Rows of the target that the page asks to spread, with the way of its arrow, empty where there is none."""
-    marks = [mark for mark in heard.marks if mark.kind == "spread" and mark.hand in ("", hand)]
+    marks = [mark for mark in heard.marks_of("spread") if mark.hand in ("", hand)]
     if not marks:
         return {}
     named = named_by(heard, marks, np.arange(len(heard.target.notes)))

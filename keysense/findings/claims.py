@@ -22,11 +22,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
+import numpy.typing as npt
+
 from keysense.finding import Finding
-from keysense.findings.stats import t_quantile, t_two_sided_p
+from keysense.findings.stats import t_ps, t_quantiles
+from keysense.practice import Practice, read_practice
 
 __all__ = ["SIGNED", "standing", "weighed"]
 
+Floats = npt.NDArray[np.float64]
 # findings of which zero means: neither way
 SIGNED = (
     "drift", "drift_section", "rise", "loudness_contrast", "accent", "sigh_loudness", "sigh_release",
@@ -34,65 +39,58 @@ SIGNED = (
     "two_note_touch_loudness", "two_note_touch_release", "breath_time", "breath_air", "arch_tempo", "arch_loudness",
     "pedal_press", "pedal_release",
 )  # fmt: skip
+_SIGNED = frozenset(SIGNED)
 _ASKED = ("rise", "loudness_contrast")
-_ASKED_SHARE = 0.7  # of the level
 _FEWEST_DF = 8
-_LEVEL = 0.05
-_GIVEN = 0.82  # so much of the level is given away; the rest is for what is only nearly normal and independent
 
 
-def standing(findings: Sequence[Finding], level: float = _LEVEL) -> tuple[Finding, ...]:
+def standing(findings: Sequence[Finding], practice: Practice | None = None) -> tuple[Finding, ...]:
     """The findings whose direction stands with all signed findings of the page counted, in their order."""
-    told = [k for k, finding in enumerate(findings) if _told(finding)]
-    return tuple(findings[k] for k in sorted(_stand(findings, told, level)))
+    return tuple(findings[k] for k in sorted(_stand(findings, _told(findings), practice or read_practice())))
 
 
-def weighed(findings: Sequence[Finding], level: float = _LEVEL) -> tuple[Finding, ...]:
+def weighed(findings: Sequence[Finding], practice: Practice | None = None) -> tuple[Finding, ...]:
     """All findings as they were, and those that lean one way no more than chance will among so many marked so.
 
-    level: how often a whole page may claim something of nothing (`false_claims` of the table).
+    practice: its `false_claims` says how often a whole page may claim something of nothing; else the shipped table.
     """
-    told = [k for k, finding in enumerate(findings) if _told(finding)]
-    doubtful = set(told) - _stand(findings, told, level)
+    told = _told(findings)
+    doubtful = set(told) - _stand(findings, told, practice or read_practice())
     return tuple(
         replace(finding, stands=False) if k in doubtful and _leans(finding) else finding
         for k, finding in enumerate(findings)
     )
 
 
-def _stand(findings: Sequence[Finding], told: Sequence[int], level: float = _LEVEL) -> set[int]:
+def _stand(findings: Sequence[Finding], told: Sequence[int], practice: Practice) -> set[int]:
     """The places of those that stand: from the surest on, until the first that its share of the level does not hold."""
-    asked = sum(_asked(findings[k]) for k in told)
-    share = {True: _ASKED_SHARE / max(asked, 1), False: (1 - _ASKED_SHARE) / max(len(told) - asked, 1)}
-    weights = {k: share[_asked(findings[k])] for k in told}
-    left, stand = sum(weights.values()), set()
-    for ratio, k in sorted((_chance(findings[k]) / weights[k], k) for k in told):
-        if ratio > _GIVEN * level / left:
-            break
-        stand.add(k)
-        left -= weights[k]
-    return stand
+    if not told:
+        return set()
+    asked = np.array([findings[k].name in _ASKED and findings[k].limit is not None for k in told])
+    share, given = practice.value("asked_first"), practice.value("false_claims_given")
+    of_asked = int(np.count_nonzero(asked))
+    weight = np.where(asked, share / max(of_asked, 1), (1 - share) / max(len(told) - of_asked, 1))
+    ratio = _chances([findings[k] for k in told]) / weight
+    order = np.argsort(ratio, kind="stable")
+    left = np.cumsum(weight[order][::-1])[::-1]  # of those that are not yet found to stand
+    fails = np.append(ratio[order] > given * practice.value("false_claims") / left, True)
+    return {told[k] for k in order[: int(np.argmax(fails))].tolist()}
 
 
-def _asked(finding: Finding) -> bool:
-    return finding.name in _ASKED and finding.limit is not None
+def _told(findings: Sequence[Finding]) -> list[int]:
+    return [k for k, f in enumerate(findings)
+            if f.name in _SIGNED and f.value is not None and f.low is not None and f.high is not None]  # fmt: skip
 
 
 def _leans(finding: Finding) -> bool:
     return (finding.low or 0.0) >= 0 or (finding.high or 0.0) <= 0
 
 
-def _told(finding: Finding) -> bool:
-    return finding.name in SIGNED and finding.value is not None and finding.low is not None and finding.high is not None
-
-
-def _chance(finding: Finding) -> float:
-    """How often a value this far from zero comes from nothing; read from the interval where the finding has it not."""
-    if finding.chance is not None:
-        return finding.chance
-    value, low, high = finding.value or 0.0, finding.low or 0.0, finding.high or 0.0
-    width = value - low if value > 0 else high - value
-    if width <= 0:
-        return 1.0 if value == 0 else 0.0
-    df = max(_FEWEST_DF, finding.n - 3)
-    return t_two_sided_p(abs(value) / width * t_quantile(df), 1.0, df)
+def _chances(findings: Sequence[Finding]) -> Floats:
+    """How often values this far from zero come from nothing; read from the interval where a finding has it not."""
+    value, low, high = (np.array([getattr(f, name) for f in findings], float) for name in ("value", "low", "high"))
+    df = np.maximum(_FEWEST_DF, np.array([f.n for f in findings]) - 3.0)
+    width = np.where(value > 0, value - low, high - value)
+    far = np.abs(value) / np.where(width > 0, width, 1.0)
+    chance = np.where(width > 0, t_ps(far * t_quantiles(df), df), np.where(value == 0, 1.0, 0.0))
+    return np.array([own if f.chance is None else f.chance for f, own in zip(findings, chance.tolist(), strict=True)])

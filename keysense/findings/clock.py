@@ -30,7 +30,7 @@ import numpy.typing as npt
 
 from keysense.finding import Finding
 from keysense.findings.evenness import equal_runs, place_of_steps
-from keysense.findings.heard import Events, Heard
+from keysense.findings.heard import Events, Heard, distinct
 from keysense.findings.stats import LEVEL
 from keysense.findings.steps import steps_of
 from keysense.findings.tempo import FREE
@@ -62,8 +62,7 @@ def scatter_parted(heard: Heard) -> list[Finding]:
 
 def _written(heard: Heard, hand: str) -> bool:
     """Whether the page has a run of thirty equal steps in this hand, phrase ends and all."""
-    notes = heard.target.notes
-    onset = np.unique(np.round(notes["onset_quarter"][(notes["hand"] == hand) & ~notes["is_grace"]], 6))
+    onset = distinct(heard.asked_onsets(hand))
     turns = np.flatnonzero(np.abs(np.diff(onset, 2)) > 1e-3)
     return int(np.diff(np.concatenate([[-1], turns, [len(onset) - 2]])).max(initial=0)) >= _FEWEST
 

@@ -26,7 +26,7 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.finding import Finding, Place
-from keysense.findings.heard import Heard
+from keysense.findings.heard import Heard, distinct
 from keysense.findings.stats import Estimate, t_quantile
 from keysense.findings.steps import Steps, steps_of
 
@@ -37,7 +37,6 @@ _FEWEST = 5
 _FEWEST_BEFORE = 8
 _SPEEDS = np.exp(np.linspace(math.log(0.06), math.log(3.0), 110))
 _BENDS = np.exp(np.linspace(math.log(0.4), math.log(10), 48))
-_CLEARLY = 0.8  # a slighter slowing has no shape that could be told
 _NEAR = 1e-6
 
 
@@ -46,8 +45,8 @@ def closing(heard: Heard) -> list[Finding]:
     events = heard.all_events
     steps = steps_of(heard, events)
     start, end = _close(heard)
-    notes = heard.target.notes[~heard.target.notes["is_grace"]]
-    if len(np.unique(notes["onset_quarter"][notes["onset_quarter"] > start - _NEAR])) <= _FEWEST:
+    onset = heard.asked_onsets()
+    if len(distinct(onset[onset > start - _NEAR])) <= _FEWEST:
         return []
     inside, before = steps.start > start - _NEAR, steps.steady & (steps.start < start - _NEAR)
     n, bars = int(np.count_nonzero(inside)), events.bar[steps.first[inside]]
@@ -60,7 +59,7 @@ def closing(heard: Heard) -> list[Finding]:
         why = "the tempo at the close is not held on both sides"
         return [Finding.missing(name, "1", why, n=n, place=place) for name in ("closing_speed", "closing_bend")]
     speed = Finding("closing_speed", fit.speed.value, "1", n, fit.speed.low, fit.speed.high, None, place)
-    if fit.bend.low is None or (fit.speed.high or 1.0) > _CLEARLY:
+    if fit.bend.low is None or (fit.speed.high or 1.0) > heard.practice.value("closing_clear"):
         why = "the slowing is too slight or too short to tell its shape"
         return [speed, Finding.missing("closing_bend", "1", why, n=n, place=place)]
     return [speed, Finding("closing_bend", fit.bend.value, "1", n, fit.bend.low, fit.bend.high, None, place)]
@@ -72,8 +71,8 @@ def _close(heard: Heard) -> tuple[float, float]:
     end = float(notes["onset_quarter"].max()) if len(notes) else 0.0
     last_bar = heard.last_bar_quarter
     written = [
-        mark.start_quarter for mark in heard.marks
-        if mark.kind == "ritardando" and (mark.end_quarter <= mark.start_quarter or mark.end_quarter > last_bar - _NEAR)
+        mark.start_quarter for mark in heard.marks_of("ritardando")
+        if (mark.end_quarter <= mark.start_quarter or mark.end_quarter > last_bar - _NEAR)
     ]  # fmt: skip
     return max(written, default=last_bar), end
 

@@ -52,7 +52,7 @@ def contours(heard: Heard) -> tuple[Contour, ...]:
 
 
 def _contour(heard: Heard, hand: str) -> Contour:
-    rows = heard.rows[(heard.rows["hand"] == hand) & ~heard.rows["grace"]]
+    rows = heard.rows[heard.sounded(hand)]
     quarter, velocity = rows["quarter"].astype(float), rows["velocity"].astype(float)
     stretch = _drawn_stretches(heard, rows)
     return Contour(hand_or_none(hand), rows["onset_s"].copy(), quarter, rows["bar"].copy(), velocity,
@@ -65,7 +65,7 @@ def _drawn_stretches(heard: Heard, rows: npt.NDArray[np.void]) -> Ints:
     if not len(rows):
         return np.zeros(0, np.int64)
     ends = np.maximum.accumulate(quarter + rows["length"])
-    rest = quarter[1:] - ends[:-1] > 0.9
+    rest = quarter[1:] - ends[:-1] > heard.practice.value("drawn_rest")
     change = (np.diff(stretches(heard, quarter)) != 0) | rest | (np.diff(rows["passing"]) != 0)
     return np.concatenate([[0], np.cumsum(change)]).astype(np.int64)
 

@@ -24,6 +24,7 @@ import numpy.typing as npt
 from keysense.finding import Finding
 from keysense.findings.evenness import place_of_steps
 from keysense.findings.heard import Events, Heard
+from keysense.findings.rhythm_pairs import pair_kinds
 from keysense.findings.stats import t_quantile
 from keysense.findings.steps import Steps, steps_of
 
@@ -49,8 +50,8 @@ def _of_hand(hand: str, events: Events, steps: Steps) -> Finding:
         return Finding.missing("npvi", "%", why, n=n, place=place)
     each = neighbours(steps.seconds[pair], steps.seconds[pair + 1])
     value = float(each.mean())
-    written = np.round(np.stack([steps.length[pair], steps.length[pair + 1]], axis=1), 4)
-    half = _half(each, np.unique(written, axis=0, return_inverse=True)[1].reshape(-1), pair)
+    written = pair_kinds(steps.length[pair], steps.length[pair + 1])
+    half = _half(each, np.unique(written, return_inverse=True)[1].reshape(-1), pair)
     return Finding("npvi", value, "%", n, max(0.0, value - half), min(200.0, value + half), None, place)
 
 

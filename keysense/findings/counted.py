@@ -36,7 +36,7 @@ def notes_counted(heard: Heard) -> list[Finding]:
     span, extras = len(rows) + len(left_out), _extras(heard)
     return [
         Finding("notes_as_written", len(written), "count", span),
-        Finding("notes_other_pitch", len(other), "count", span, places=_places(other)),
+        Finding("notes_other_pitch", len(other), "count", span, places=_places(heard.target.notes[other["target"]])),
         Finding("notes_left_out", len(left_out), "count", span, places=_places(left_out)),
         Finding("notes_extra", len(extras), "count", len(heard.take), places=extras),
         *_unspoken(heard, left_out),

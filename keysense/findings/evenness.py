@@ -28,9 +28,8 @@ import numpy.typing as npt
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Events, Heard, hand_or_none
 from keysense.findings.rhythm_pairs import OWN_VERSION
-from keysense.findings.shape import blocks_of, fit_by_block
-from keysense.findings.stats import MAD_TO_SD, chi_interval, robust_interval
-from keysense.findings.steps import Steps, steps_of
+from keysense.findings.stats import MAD_TO_SD, chi_interval, middle_of, robust_interval
+from keysense.findings.steps import Steps, steady_shape, steps_of
 from keysense.findings.tempo import FREE
 
 __all__ = ["equal_runs", "evenness_timing", "place_of_steps", "runs_of_equal_values"]
@@ -54,8 +53,7 @@ def _evenness_of(heard: Heard, hand: str, events: Events) -> list[Finding]:
     use = steps.steady
     n = int(np.count_nonzero(use))
     place = place_of_steps(events, steps, np.flatnonzero(use), hand)
-    block = blocks_of(steps.phrase[use], steps.stretch[use], has_phrases=len(heard.target.phrases) > 0)
-    fitted, p = fit_by_block(steps.start[use], steps.y[use], block)
+    fitted, p = steady_shape(heard, steps)
     why = FREE if heard.free else "" if n - p >= _FEWEST_DF else _too_few(n, p)
     why = OWN_VERSION if steps.own_rhythm else why
     if why:
@@ -64,7 +62,7 @@ def _evenness_of(heard: Heard, hand: str, events: Events) -> list[Finding]:
     residual = 100 * (steps.y[use] - fitted)
     limit = heard.practice.limit("evenness_timing")
     sd = math.sqrt(float(residual @ residual) / (n - p))
-    robust = MAD_TO_SD * float(np.median(np.abs(residual))) * math.sqrt(n / (n - p))
+    robust = MAD_TO_SD * middle_of(np.sort(np.abs(residual))) * math.sqrt(n / (n - p))
     return [
         Finding("evenness_timing", sd, "%", n, *chi_interval(sd, n - p), limit, place),
         Finding("evenness_timing_robust", robust, "%", n, *robust_interval(robust, n, p), limit, place),

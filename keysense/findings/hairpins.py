@@ -38,17 +38,17 @@ from keysense.findings.ranks import theil_sen, theil_sens
 from keysense.findings.spans import NEAR, Under, under_each
 from keysense.findings.stats import Estimate, chance_of, t_at
 from keysense.findings.trend import mann_kendall
+from keysense.practice import Practice
 from keysense.targets.target import Mark
 
-__all__ = ["rises"]
+__all__ = ["ASKED", "rises"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 _FEWEST = 5
 # 95.7 % in all, for the choice between the two intervals costs some tenths
-_ASKED, _OTHER = 0.96, 0.997  # the share below each side of the interval: that which the page asks for, and the other
+ASKED, OTHER = 0.96, 0.997  # the share below each side of the interval: that which the page asks for, and the other
 _ALIKE = 0.01  # how seldom equal scatters may be taken for unlike, on each side
-_WIDEST = 0.5
 _MOST_AT_ONCE = 64  # notes under a hairpin
 
 
@@ -73,7 +73,7 @@ class _Under:
 
 def rises(heard: Heard) -> list[Finding]:
     """The rise, and under a crescendo its top, of each hairpin and each hand that has notes under it."""
-    marks = [mark for mark in heard.marks if mark.kind in ("crescendo", "diminuendo")]
+    marks = heard.marks_of("crescendo", "diminuendo")
     rows: list[tuple[int, list[Finding]]] = []
     for hand, events in heard.hand_events.items() if marks else ():
         written = np.sort(heard.target.notes["onset_quarter"][heard.target.notes["hand"] == hand])
@@ -91,14 +91,14 @@ def _under_all(quarter: Floats, marks: Sequence[Mark]) -> Under:
 
 def _of_hand(heard: Heard, hand: str, events: Events, marks: list[Mark]) -> list[list[Finding]]:
     """The rows of each hairpin of one hand."""
-    inside, step = _under_all(events.quarter, marks), heard.practice.value("rise")
+    inside = _under_all(events.quarter, marks)
     bars, of_hand = inside.bars(events.bar), hand_or_none(hand)
     places = [Place(of_mark, of_hand, mark.id) for of_mark, mark in zip(bars, marks, strict=True)]
     counts, silent = inside.counts, one_velocity(heard)
     enough = np.flatnonzero((counts >= _FEWEST) & ~np.array(silent))
     lines = dict(zip(enough.tolist(), _lines(heard, events, inside, enough, marks, places), strict=True))
     return [
-        _rise(lines[k], step) if k in lines else _missing(mark, place, ONE_VELOCITY if silent else "", n)
+        _rise(lines[k], heard.practice) if k in lines else _missing(mark, place, ONE_VELOCITY if silent else "", n)
         for k, (mark, place, n) in enumerate(zip(marks, places, counts.tolist(), strict=True))
     ]
 
@@ -109,13 +109,13 @@ def _missing(mark: Mark, place: Place, why: str, n: int) -> list[Finding]:
     return [Finding.missing("rise", "velocity", why, n=n, place=place), *tops]
 
 
-def _rise(under: _Under, step: float) -> list[Finding]:
-    mark, rising = under.mark, under.mark.kind == "crescendo"
+def _rise(under: _Under, practice: Practice) -> list[Finding]:
+    mark, step, rising = under.mark, practice.value("rise"), under.mark.kind == "crescendo"
     slope, chance = _slope(under)
     value, low, high = (v * (mark.end_quarter - mark.start_quarter) for v in slope.whole())
     limit = Limit(step, "min") if rising else Limit(-step, "max")
     row = Finding("rise", value, "velocity", len(under.quarter), low, high, limit, under.place, chance=chance)
-    return [row, _top(under)] if rising else [row]
+    return [row, _top(under, practice.value("rise_top_widest"))] if rising else [row]
 
 
 def _lines(
@@ -127,21 +127,23 @@ def _lines(
     """
     from scipy.special import fdtri
 
+    if not len(chosen):
+        return []
     quarters, velocities = inside.parts(events.quarter), inside.parts(events.velocity)
-    rss_others, df_others = scatter_outside(heard, events) if len(chosen) else (0.0, 0)
     ranked = _ranked([quarters[k] for k in chosen], [velocities[k] for k in chosen])
-    found = []
-    for k, of_ranks in zip(chosen.tolist(), ranked, strict=True):
-        quarter, velocity = quarters[k], velocities[k]
-        x, y = quarter - quarter.mean(), velocity - velocity.mean()
-        size, along, df = float(x @ x), float(x @ y), len(x) - 2
-        rss = max(0.0, float(y @ y) - along**2 / size)
-        if df_others >= _FEWEST and rss_others > 0:
-            ratio = (rss / df) / (rss_others / df_others)
-            if fdtri(df, df_others, _ALIKE) < ratio < fdtri(df, df_others, 1 - _ALIKE):
-                rss, df = rss + rss_others, df + df_others
-        found.append(_Under(marks[k], quarter, velocity, places[k], along / size, size, rss / df, df, of_ranks))
-    return found
+    x, y = (inside.centred(column) for column in (events.quarter, events.velocity))
+    size, along, square = (inside.sums(values)[chosen] for values in (x * x, x * y, y * y))
+    rss, df = np.maximum(0.0, square - along**2 / size), inside.counts[chosen] - 2
+    rss_others, df_others = scatter_outside(heard, events)
+    if df_others >= _FEWEST and rss_others > 0:
+        ratio = (rss / df) / (rss_others / df_others)
+        alike = (fdtri(df, df_others, _ALIKE) < ratio) & (ratio < fdtri(df, df_others, 1 - _ALIKE))
+        rss, df = rss + np.where(alike, rss_others, 0.0), df + np.where(alike, df_others, 0)
+    columns = (along / size, size, rss / df, df)
+    return [
+        _Under(marks[k], quarters[k], velocities[k], places[k], *figures)
+        for k, *figures in zip(chosen.tolist(), *(column.tolist() for column in columns), ranked, strict=True)
+    ]
 
 
 def _ranked(quarters: list[Floats], velocities: list[Floats]) -> list[Estimate]:
@@ -163,22 +165,21 @@ def _slope(under: _Under) -> tuple[Estimate, float]:
     if ranked.value is None or abs(ranked.value - slope) > se > 0:
         return ranked, mann_kendall(under.velocity)[1]
     rising = under.mark.kind == "crescendo"
-    asked, other = t_at(under.df, _ASKED) * se, t_at(under.df, _OTHER) * se
+    asked, other = t_at(under.df, ASKED) * se, t_at(under.df, OTHER) * se
     below, above = (asked, other) if rising else (other, asked)
-    side = _ASKED if (slope > 0) is rising else _OTHER
-    chance = chance_of(slope, se, under.df) * (2 - _ASKED - _OTHER) / 2 / (1 - side)
+    side = ASKED if (slope > 0) is rising else OTHER
+    chance = chance_of(slope, se, under.df) * (2 - ASKED - OTHER) / 2 / (1 - side)
     low, high = min(slope - below, ranked.value), max(slope + above, ranked.value)
     return Estimate(ranked.value, low, high, ranked.n), min(1.0, chance)
 
 
-def _top(under: _Under) -> Finding:
+def _top(under: _Under, widest: float) -> Finding:
     """The loudest event; beside it all that are softer by no more than chance allows (Bonferroni over the others)."""
-    at, n = under.quarter - under.mark.start_quarter, len(under.quarter)
-    most = float(under.velocity.max())
-    chance = t_at(under.df, 1 - 0.05 / (n - 1)) * math.sqrt(2 * under.variance)
-    likely = at[under.velocity >= most - chance]
-    if np.ptp(likely) > _WIDEST * (under.mark.end_quarter - under.mark.start_quarter):
+    at, velocity, n = under.quarter.tolist(), under.velocity.tolist(), len(under.quarter)
+    least = max(velocity) - t_at(under.df, 1 - 0.05 / (n - 1)) * math.sqrt(2 * under.variance)
+    likely = [quarter - under.mark.start_quarter for quarter, loud in zip(at, velocity, strict=True) if loud >= least]
+    if likely[-1] - likely[0] > widest * (under.mark.end_quarter - under.mark.start_quarter):
         why = "the notes scatter too much to tell where the top was"
         return Finding.missing("rise_top", "quarters", why, n=n, place=under.place)
-    top = float(at[np.argmax(under.velocity)])
-    return Finding("rise_top", top, "quarters", n, float(likely.min()), float(likely.max()), None, under.place)
+    top = at[velocity.index(max(velocity))] - under.mark.start_quarter
+    return Finding("rise_top", top, "quarters", n, likely[0], likely[-1], None, under.place)

@@ -22,8 +22,6 @@ from keysense.findings.rows import median_row
 
 __all__ = ["hands_lag"]
 
-_FARTHEST_S = 0.5  # further apart the hands do not mean to be together: one of them waited
-
 
 def hands_lag(heard: Heard) -> list[Finding]:
     """Left minus right at the places where both hands strike; nothing where the target tells no two hands."""
@@ -34,7 +32,9 @@ def hands_lag(heard: Heard) -> list[Finding]:
     right, left = heard.hand_events["R"], heard.hand_events["L"]
     shared, in_right, in_left = np.intersect1d(right.quarter, left.quarter, return_indices=True)
     lag = left.time_s[in_left] - right.time_s[in_right]
-    near = (right.passing[in_right] == left.passing[in_left]) & (np.abs(lag) < _FARTHEST_S)
+    near = (right.passing[in_right] == left.passing[in_left]) & (
+        np.abs(lag) < heard.practice.value("together_farthest") / 1000
+    )
     needed, n = int(heard.practice.value("hands_lag_pairs")), int(np.count_nonzero(near))
     bars = right.bar[in_right][near]
     place = Place((int(bars.min()), int(bars.max())) if n else None)

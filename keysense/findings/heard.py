@@ -23,7 +23,7 @@ from keysense.practice import Practice
 from keysense.targets.target import Mark, Target
 from keysense.units import Hand
 
-__all__ = ["Asked", "Events", "Heard", "events_of", "hand_or_none"]
+__all__ = ["Asked", "Events", "Heard", "distinct", "events_of", "hand_or_none"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -99,7 +99,7 @@ class Heard:
     @cached_property
     def rows(self) -> npt.NDArray[np.void]:
         """Rows of dtype ROW, sorted by written onset then pitch."""
-        return judged(self.take, self.target, self.following)
+        return judged(self.take, self.target, self.following, self.practice.value("pass_whole"))
 
     @cached_property
     def marks(self) -> tuple[Mark, ...]:
@@ -107,6 +107,24 @@ class Heard:
         if self.character is None:
             return self.target.marks_asked()
         return (*self.target.marks_asked(self.character.word), *self.character.marks)
+
+    def marks_of(self, *kinds: str) -> list[Mark]:
+        """The marks of some kinds, in their order."""
+        return self.once(("marks", kinds), lambda: [mark for mark in self.marks if mark.kind in kinds])
+
+    def asked(self, hand: str | None = None) -> Ints:
+        """The rows of the target that are of one hand (of both: None), grace notes aside."""
+        notes = self.target.notes
+        return self.once(("asked", hand), lambda: np.flatnonzero(_of(notes, hand, None) & ~notes["is_grace"]))
+
+    def asked_onsets(self, hand: str | None = None) -> Floats:
+        """Their written onsets, in order, to the sixth decimal of a quarter."""
+        onset = self.target.notes["onset_quarter"]
+        return self.once(("onsets", hand), lambda: np.asarray(np.round(onset[self.asked(hand)], 6), float))
+
+    def ids_of(self, rows: npt.NDArray[np.void]) -> npt.NDArray[np.str_]:
+        """The ids of the notes that some rows (of anything with a ``target``) stand for."""
+        return np.asarray(self.target.notes["id"][rows["target"]])
 
     @property
     def free(self) -> bool:
@@ -119,9 +137,15 @@ class Heard:
         told = tuple(hand for hand in self.target.hands if np.any(self.rows["hand"] == hand))
         return told or (("",) if len(self.rows) else ())
 
+    def sounded(self, hand: str) -> Ints:
+        """The rows of one hand, grace notes aside."""
+        return self.once(("sounded", hand), lambda: np.flatnonzero((self.rows["hand"] == hand) & ~self.rows["grace"]))
+
     @cached_property
     def all_events(self) -> Events:
-        """The events of both hands together."""
+        """The events of both hands together; of one hand that plays alone its own."""
+        if len(self.hands) == 1 and np.all(self.target.notes["hand"] == self.hands[0]):
+            return self.hand_events[self.hands[0]]
         return events_of(self, None)
 
     @cached_property
@@ -141,22 +165,21 @@ class Heard:
 
     def phrase_of(self, quarter: Floats) -> Ints:
         """The number of the phrase each written onset lies in; breath marks end a phrase as well."""
-        breaths = [mark.end_quarter for mark in self.marks if mark.kind == "breath"]
         starts = np.sort(self.target.phrases[:, 0])
         number = np.searchsorted(starts, quarter + _SAME_Q, side="right")
-        for breath in breaths:
-            if not np.any(np.abs(starts - breath) < _SAME_Q):
-                number = number + (quarter > breath - _SAME_Q)
+        for mark in self.marks_of("breath"):
+            if not np.any(np.abs(starts - mark.end_quarter) < _SAME_Q):
+                number = number + (quarter > mark.end_quarter - _SAME_Q)
         return np.asarray(number, np.int64)
 
     def section_of(self, quarter: Floats) -> Ints:
         """The number of the stretch of one written tempo each onset lies in."""
-        starts = sorted(mark.start_quarter for mark in self.marks if mark.kind == "tempo")
+        starts = sorted(mark.start_quarter for mark in self.marks_of("tempo"))
         return np.searchsorted(np.array(starts), quarter + _SAME_Q, side="right").astype(np.int64)
 
-    def bars_of(self, rows: npt.NDArray[np.void]) -> tuple[int, int] | None:
-        """The first and last written bar of some rows."""
-        return (int(rows["bar"].min()), int(rows["bar"].max())) if len(rows) else None
+    def bars_of(self, bar: Ints) -> tuple[int, int] | None:
+        """The first and last of some written bars."""
+        return (int(bar.min()), int(bar.max())) if len(bar) else None
 
     def pedal_down(self, time_s: Floats) -> Bools:
         """Whether the sustain pedal is down (CC64 at 64 or above) at each time."""
@@ -174,14 +197,19 @@ def hand_or_none(hand: str) -> Hand | None:
 
 def events_of(heard: Heard, hand: str | None, voice: int | None = None) -> Events:
     """The events of one hand, or of one voice of it; of all hands where ``hand`` is None."""
-    index = np.flatnonzero(_of(heard.rows, hand, voice) & ~heard.rows["grace"])
-    written = heard.target.notes[_of(heard.target.notes, hand, voice)]
-    graces = np.unique(written["onset_quarter"][written["is_grace"]])
-    written_q = np.unique(np.round(written["onset_quarter"][~written["is_grace"]], 6))
-    index = index[np.lexsort((heard.rows["onset_s"][index], np.round(heard.rows["quarter"][index], 6)))]
-    rows = heard.rows[index]
-    quarter, first, size = np.unique(np.round(rows["quarter"], 6), return_index=True, return_counts=True)
-    none = not len(rows)
+    all_rows, asked = heard.rows, heard.target.notes
+    index = np.flatnonzero(_of(all_rows, hand, voice) & ~all_rows["grace"])
+    of_hand, grace = _of(asked, hand, voice), asked["is_grace"]
+    written, graces = (distinct(np.round(asked["onset_quarter"][of_hand & which], 6)) for which in (~grace, grace))
+    quarter = np.round(all_rows["quarter"][index], 6)
+    order = np.lexsort((all_rows["onset_s"][index], quarter))
+    index, quarter = index[order], quarter[order]
+    first = np.flatnonzero(np.append(True, quarter[1:] != quarter[:-1])[: len(quarter)])
+    size = np.append(first[1:], len(quarter))[: len(first)] - first
+    none, quarter = not len(index), quarter[first]
+
+    def column(name: str) -> npt.NDArray[Any]:
+        return np.asarray(all_rows[name][index])
 
     def over(function: np.ufunc, values: Floats) -> Floats:
         return np.zeros(0) if none else np.asarray(function.reduceat(values, first), float)
@@ -189,18 +217,23 @@ def events_of(heard: Heard, hand: str | None, voice: int | None = None) -> Event
     return Events(
         hand or "",
         quarter,
-        over(np.maximum, rows["quarter"] + rows["length"]),
-        rows["onset_s"][first],
-        over(np.maximum, rows["release_s"]),
-        over(np.add, rows["velocity"]) / np.maximum(size, 1),
-        rows["bar"][first],
-        np.searchsorted(written_q, quarter - _SAME_Q),
-        rows["passing"][first],
+        over(np.maximum, column("quarter") + column("length")),
+        column("onset_s")[first],
+        over(np.maximum, column("release_s")),
+        over(np.add, column("velocity")) / np.maximum(size, 1),
+        column("bar")[first],
+        np.searchsorted(written, quarter - _SAME_Q),
+        column("passing")[first],
         index[first],
         size,
-        np.isin(quarter, np.round(graces, 6)),
-        over(np.maximum, rows["again"].astype(float)) > 0,
+        np.isin(quarter, graces) if len(graces) else np.zeros(len(quarter), bool),
+        over(np.maximum, column("again").astype(float)) > 0,
     )
+
+
+def distinct(ordered: npt.NDArray[Any]) -> npt.NDArray[Any]:
+    """Each of some values in order once."""
+    return ordered[np.append(True, ordered[1:] != ordered[:-1])] if len(ordered) else ordered
 
 
 def _of(notes: npt.NDArray[np.void], hand: str | None, voice: int | None) -> Bools:

@@ -18,11 +18,9 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Heard, hand_or_none
-from keysense.findings.loudness import ONE_VELOCITY, line_of, one_velocity
+from keysense.findings.loudness import ONE_VELOCITY, line_of, line_of_events, one_velocity
 from keysense.findings.stats import t_quantile
 
 __all__ = ["loudness_level"]
@@ -37,13 +35,17 @@ def loudness_level(heard: Heard) -> list[Finding]:
 
 
 def _of_hand(heard: Heard, hand: str) -> Finding:
-    rows = heard.rows[(heard.rows["hand"] == hand) & ~heard.rows["grace"]]
-    velocity, n = np.ascontiguousarray(rows["velocity"]), len(rows)
-    place = Place(heard.bars_of(rows), hand_or_none(hand))
+    rows, index = heard.rows, heard.sounded(hand)
+    velocity, n = rows["velocity"][index], len(index)
+    place = Place(heard.bars_of(rows["bar"][index]), hand_or_none(hand))
     if one_velocity(heard) or n < _FEWEST:
         why = ONE_VELOCITY if one_velocity(heard) else f"it takes {_FEWEST} notes, and {n} came"
         return Finding.missing("loudness", "velocity", why, n=n, place=place)
-    fitted, p = line_of(heard, np.ascontiguousarray(rows["quarter"]), velocity, rows["passing"])
+    events = heard.hand_events[hand]
+    if len(events) == n:
+        fitted, p = line_of_events(heard, events)
+    else:
+        fitted, p = line_of(heard, rows["quarter"][index], velocity, rows["passing"][index])
     off, df = velocity - fitted, n - p
     if df < _FEWEST_ABOUT_LINE:
         off, df = velocity - velocity.mean(), n - 1

@@ -25,10 +25,10 @@ import numpy.typing as npt
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Events, Heard, hand_or_none
 from keysense.findings.shape import blocks_of, fit_by_block
-from keysense.findings.stats import MAD_TO_SD, Estimate, chance_of, first_coefficient, robust_interval, welch
+from keysense.findings.stats import MAD_TO_SD, Estimate, chance_of, first_coefficient, middle_of, robust_interval, welch
 from keysense.targets.target import Mark
 
-__all__ = ["ONE_VELOCITY", "evenness_loudness", "line_of", "loudness_contrast", "one_velocity",
+__all__ = ["ONE_VELOCITY", "evenness_loudness", "line_of", "line_of_events", "loudness_contrast", "one_velocity",
            "scatter_outside", "stretches"]  # fmt: skip
 
 Floats = npt.NDArray[np.float64]
@@ -50,7 +50,8 @@ def _one_velocity(heard: Heard) -> bool:
     if "one_velocity" in heard.take.meta.flags:
         return True
     velocity = heard.take.notes["velocity"].astype(int)
-    return len(velocity) >= 12 and int(np.ptp(velocity)) <= 1
+    fewest, span = heard.practice.value("one_velocity_notes"), heard.practice.value("one_velocity_span")
+    return len(velocity) >= fewest and int(np.ptp(velocity)) <= span
 
 
 def evenness_loudness(heard: Heard) -> list[Finding]:
@@ -63,11 +64,11 @@ def _evenness_of(heard: Heard, hand: str, events: Events) -> Finding:
     place = Place(None if n == 0 else (int(events.bar.min()), int(events.bar.max())), hand_or_none(hand))
     if one_velocity(heard):
         return Finding.missing(name, "velocity", ONE_VELOCITY, n=n, place=place)
-    fitted, p = line_of(heard, events.quarter, events.velocity, events.passing)
+    fitted, p = line_of_events(heard, events)
     if n - p < _FEWEST_DF:
         why = f"it takes {p + _FEWEST_DF} notes to tell their scatter from the line's shape, and {n} came"
         return Finding.missing(name, "velocity", why, n=n, place=place)
-    middle = float(np.median(np.abs(events.velocity - fitted)))
+    middle = middle_of(np.sort(np.abs(events.velocity - fitted)))
     spread = MAD_TO_SD * middle * math.sqrt(n / (n - p))
     low, high = robust_interval(spread, n, p)
     return Finding(name, spread, "velocity", n, low, high, heard.practice.limit(name), place)
@@ -80,6 +81,11 @@ def line_of(heard: Heard, quarter: Floats, velocity: Floats, passing: Ints) -> t
     return fit_by_block(quarter, velocity, block, far=heard.practice.value("struck_astray"))
 
 
+def line_of_events(heard: Heard, events: Events) -> tuple[Floats, int]:
+    """The line that the events of one hand follow; worked out once a take."""
+    return heard.once(("line", events), lambda: line_of(heard, events.quarter, events.velocity, events.passing))
+
+
 def scatter_outside(heard: Heard, events: Events) -> tuple[float, int]:
     """Residual sum of squares about the hand's own line, and its degrees of freedom, of the events under no hairpin."""
     return heard.once(("scatter outside", events), lambda: _scatter_outside(heard, events))
@@ -87,10 +93,9 @@ def scatter_outside(heard: Heard, events: Events) -> tuple[float, int]:
 
 def _scatter_outside(heard: Heard, events: Events) -> tuple[float, int]:
     outside = np.ones(len(events), bool)
-    for mark in heard.marks:
-        if mark.kind in ("crescendo", "diminuendo"):
-            first, after = np.searchsorted(events.quarter, [mark.start_quarter - _NEAR, mark.end_quarter - _NEAR])
-            outside[first:after] = False
+    spans = [(mark.start_quarter, mark.end_quarter) for mark in heard.marks_of("crescendo", "diminuendo")]
+    for first, after in np.searchsorted(events.quarter, np.array(spans).reshape(-1, 2) - _NEAR).tolist():
+        outside[first:after] = False
     if not np.any(outside):
         return 0.0, 0
     quarter, velocity = events.quarter[outside], events.velocity[outside]
@@ -104,28 +109,25 @@ def _scatter_outside(heard: Heard, events: Events) -> tuple[float, int]:
 
 
 def _stepped(heard: Heard) -> bool:
-    return any(mark.kind == "dynamic" for mark in heard.marks)
+    return bool(heard.marks_of("dynamic"))
 
 
 def stretches(heard: Heard, quarter: Floats) -> Ints:
     """Numbers that change at phrase ends and where a dynamic mark steps to another loudness."""
-    number = heard.phrase_of(quarter)
-    for mark in heard.marks:
-        if mark.kind == "dynamic":
-            number = number + (quarter > mark.start_quarter - _NEAR)
-    return number
+    steps = np.sort(np.array([mark.start_quarter for mark in heard.marks_of("dynamic")], float)) - _NEAR
+    return np.asarray(heard.phrase_of(quarter) + np.searchsorted(steps, quarter), np.int64)
 
 
 def loudness_contrast(heard: Heard) -> list[Finding]:
     """The loudest-marked passages minus the softest-marked ones, both hands together."""
-    dynamics = [mark for mark in heard.marks if mark.kind == "dynamic" and mark.value in SOFT_TO_LOUD]
+    dynamics = [mark for mark in heard.marks_of("dynamic") if mark.value in SOFT_TO_LOUD]
     marked = {mark.value for mark in dynamics}
     if len(marked) < 2:
         why = "the page marks no two loudnesses"
         return [Finding.missing("loudness_contrast", "velocity", why)]
     softest, *_, loudest = [value for value in SOFT_TO_LOUD if value in marked]
     soft, loud = _under(heard, dynamics, softest), _under(heard, dynamics, loudest)
-    chosen = heard.rows[soft | loud]
+    chosen = heard.rows["bar"][soft | loud]
     first = next(mark for mark in dynamics if mark.value == loudest)
     place = Place(heard.bars_of(chosen), None, first.id)
     n = len(chosen)
@@ -144,7 +146,7 @@ def _under(heard: Heard, dynamics: list[Mark], value: str) -> npt.NDArray[np.boo
     """Rows under one dynamic mark, without those under a hairpin where enough others remain."""
     marks = [mark for mark in dynamics if mark.value == value]
     inside = _covered(heard, marks)
-    settled = inside & ~_covered(heard, [mark for mark in heard.marks if mark.kind in ("crescendo", "diminuendo")])
+    settled = inside & ~_covered(heard, heard.marks_of("crescendo", "diminuendo"))
     return settled if int(settled.sum()) >= max(_FEWEST_A_SIDE, int(inside.sum()) // 4) else inside
 
 
@@ -152,20 +154,20 @@ def _covered(heard: Heard, marks: list[Mark]) -> npt.NDArray[np.bool_]:
     rows, quarter = heard.rows, np.ascontiguousarray(heard.rows["quarter"])
     covered = np.zeros(len(rows), bool)
     for hand in {mark.hand for mark in marks}:
+        ends = [(mark.start_quarter, mark.end_quarter if mark.end_quarter > mark.start_quarter else np.inf)
+                for mark in marks if mark.hand == hand]  # fmt: skip
         span = np.zeros(len(rows), bool)
-        for mark in marks:
-            if mark.hand == hand:
-                end = mark.end_quarter if mark.end_quarter > mark.start_quarter else np.inf
-                span[slice(*np.searchsorted(quarter, [mark.start_quarter - _NEAR, end - _NEAR]).tolist())] = True
+        for first, after in np.searchsorted(quarter, np.array(ends) - _NEAR).tolist():
+            span[first:after] = True
         covered |= span & ((rows["hand"] == hand) | (hand == ""))
     return np.asarray(covered & ~rows["grace"], bool)
 
 
 def _contrast(heard: Heard, soft: npt.NDArray[np.bool_], loud: npt.NDArray[np.bool_]) -> Estimate:
     """The difference, with two hands beside each hand's own level: a passage with more left hand is no softer."""
-    velocity, hands = heard.rows["velocity"].astype(float), heard.rows["hand"]
-    use = soft | loud
-    if len(np.unique(hands[use])) < 2:
+    velocity, use = heard.rows["velocity"], soft | loud
+    hands = heard.rows["hand"][use]
+    of_hands = [of_hand for of_hand in (hands == hand for hand in ("L", "R", "")) if np.any(of_hand)]
+    if len(of_hands) < 2:
         return welch(velocity[soft], velocity[loud])
-    columns = [loud[use], *(hands[use] == hand for hand in np.unique(hands[use]))]
-    return first_coefficient(np.stack(columns, axis=1).astype(float), velocity[use])
+    return first_coefficient(np.stack([loud[use], *of_hands], axis=1).astype(float), velocity[use])

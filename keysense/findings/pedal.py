@@ -32,7 +32,6 @@ __all__ = ["pedalling"]
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 _DOWN = 64
-_FARTHEST_S = 1.0
 
 
 def pedalling(heard: Heard) -> list[Finding]:
@@ -41,7 +40,8 @@ def pedalling(heard: Heard) -> list[Finding]:
     if not np.any(down) or not len(heard.take):
         return []
     onset = np.sort(heard.take.notes["onset_s"])
-    press, release = (_after_nearest(onset, time_s[down == way]) for way in (True, False))
+    farthest_s = heard.practice.value("pedal_farthest") / 1000
+    press, release = (_after_nearest(onset, time_s[down == way], farthest_s) for way in (True, False))
     rows = [
         median_row(heard, name, "ms", values, Place(), what="movements of the pedal", lopsided=True)
         for name, values in (("pedal_press", press), ("pedal_release", release))
@@ -59,13 +59,13 @@ def _movements(heard: Heard) -> tuple[Floats, Bools]:
     return sustain["time_s"][turns], down[turns]
 
 
-def _after_nearest(onset: Floats, time_s: Floats) -> Floats:
-    """Milliseconds after the nearest key down, of the movements that have one within a second."""
+def _after_nearest(onset: Floats, time_s: Floats, farthest_s: float) -> Floats:
+    """Milliseconds after the nearest key down, of the movements that have one near enough."""
     right = np.clip(np.searchsorted(onset, time_s), 0, len(onset) - 1)
     left = np.clip(right - 1, 0, None)
     nearest = np.where(np.abs(onset[left] - time_s) <= np.abs(onset[right] - time_s), onset[left], onset[right])
     after = time_s - nearest
-    return np.asarray(1000 * after[np.abs(after) <= _FARTHEST_S])
+    return np.asarray(1000 * after[np.abs(after) <= farthest_s])
 
 
 def _share(time_s: Floats, down: Bools, start: float, end: float) -> float:

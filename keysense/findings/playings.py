@@ -76,12 +76,13 @@ def _of_run(heard: Heard, hand: str, line: _Line, runs: list[slice], onset_s: Fl
 
 
 def _line(heard: Heard, hand: str) -> _Line:
-    notes = heard.target.notes[(heard.target.notes["hand"] == hand) & ~heard.target.notes["is_grace"]]
-    quarter, first = np.unique(np.round(notes["onset_quarter"], 6), return_index=True)
-    at = np.searchsorted(quarter, np.round(notes["onset_quarter"], 6))
-    pitch = notes["pitch"].astype(float)
+    notes, onset, of_hand = heard.target.notes, heard.asked_onsets(hand), heard.asked(hand)
+    first = np.flatnonzero(np.diff(onset, prepend=-np.inf))
+    quarter = onset[first]
+    at = np.searchsorted(quarter, onset)
+    pitch = notes["pitch"][of_hand].astype(float)
     keys = np.bincount(at, pitch**2 + 131 * pitch, len(quarter))  # equal for equal keys
-    return _Line(quarter, keys.astype(np.int64), notes["bar"][first].astype(np.int64))
+    return _Line(quarter, keys.astype(np.int64), notes["bar"][of_hand[first]].astype(np.int64))
 
 
 def _alike(heard: Heard, line: _Line) -> list[list[slice]]:
@@ -112,12 +113,15 @@ def _cut(keys: Ints, first: int, last: int) -> list[slice]:
 def _playings(heard: Heard, hand: str, quarter: Floats) -> Floats:
     """For each pass (row) the time of each written onset, NaN where it did not sound in it."""
     pairs, notes = heard.following.pairs, heard.target.notes
-    pairs = pairs[(pairs["target"] >= 0) & (pairs["played"] >= 0)]
-    pairs = pairs[(notes["hand"][pairs["target"]] == hand) & ~notes["is_grace"][pairs["target"]]]
+    target, played = pairs["target"], pairs["played"]
+    followed = (target >= 0) & (played >= 0)
+    target, played = target[followed], played[followed]
+    of_hand = (notes["hand"][target] == hand) & ~notes["is_grace"][target]
+    target, played = target[of_hand], played[of_hand]
     starts = np.array(sorted(p["first_played"] for p in heard.following.passes), np.int64)
-    passing = np.clip(np.searchsorted(starts, pairs["played"], side="right") - 1, 0, None)
-    at = np.searchsorted(quarter, np.round(notes["onset_quarter"][pairs["target"]], 6))
-    onset = heard.take.notes["onset_s"][pairs["played"]]
+    passing = np.clip(np.searchsorted(starts, played, side="right") - 1, 0, None)
+    at = np.searchsorted(quarter, np.round(notes["onset_quarter"][target], 6))
+    onset = heard.take.notes["onset_s"][played]
     times = np.full((max(1, len(starts)), len(quarter)), np.inf)
     np.minimum.at(times, (passing, at), onset)
     return np.where(np.isinf(times), np.nan, times)

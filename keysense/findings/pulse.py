@@ -49,8 +49,8 @@ def final_slowing(heard: Heard) -> list[Finding]:
     """The last step over the others."""
     events = heard.all_events
     steps = steps_of(heard, events)
-    notes = heard.target.notes[~heard.target.notes["is_grace"]]
-    end = float(notes["onset_quarter"].max()) if len(notes) else 0.0
+    asked = heard.asked()
+    end = float(heard.target.notes["onset_quarter"][asked].max()) if len(asked) else 0.0
     last = np.flatnonzero(np.abs(events.quarter[steps.second] - end) < 1e-6)
     if not len(last):
         return [Finding.missing("final_slowing", "1", "the last two notes were not both heard")]

@@ -62,8 +62,8 @@ def _uneven(left: Floats, value: float) -> tuple[float, float]:
     Widened to hold the value, which scatter makes larger.
     """
     playings, notes = left.shape
-    products = left @ left.T / notes
-    each = products.sum(axis=1) - np.diag(products)
+    # of each playing the products with all the others, summed; a table of all pairs would be large
+    each = ((left * left.sum(axis=0)).sum(axis=1) - (left**2).sum(axis=1)) / notes
     square = float(each.sum()) / playings / (playings - 1)
     without = (each.sum() - 2 * each) / (playings - 1) / (playings - 2)
     se = math.sqrt((playings - 1) / playings * float(((without - without.mean()) ** 2).sum()))
@@ -77,7 +77,8 @@ def _unstable(left: Floats, value: float) -> tuple[float, float]:
     playings, notes = left.shape
     df = playings - 1
     off = left - left.mean(axis=0)
-    among = off @ off.T / df
+    smaller = off if playings > notes else off.T  # both ways the trace is the same, and that of the square
+    among = np.einsum("pi,pj->ij", smaller, smaller) / df
     total, squared = float(np.trace(among)), float((among**2).sum())
     # the trace of the squared covariance of the notes, without the bias of few playings
     true = df**2 / ((df - 1) * (df + 2)) * (squared - total**2 / df)

@@ -24,7 +24,7 @@ import numpy.typing as npt
 
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Events, Heard, hand_or_none
-from keysense.findings.rhythm_pairs import OTHER_PAIRS, Pairs, pairs_of
+from keysense.findings.rhythm_pairs import Pairs, pairs_of
 from keysense.findings.rows import median_row
 from keysense.findings.steps import Steps, steps_of
 
@@ -62,7 +62,7 @@ def _of_hand(heard: Heard, hand: str, events: Events, steps: Steps, pairs: Pairs
         what = "pairs of eighths"
         rows.append(median_row(heard, "swing", "1", ratio[eighths], place(eighths), what=what, needed=_FEWEST_SWUNG))
     other = steps.other[pairs.row]
-    if len(pairs.row) >= OTHER_PAIRS or np.any(other):
+    if len(pairs.row) >= heard.practice.value("rhythm_pairs") or np.any(other):
         places = tuple(Place((int(b), int(b)), hand_or_none(hand)) for b in bar[other])
         whole = place(np.ones(len(other), bool))
         rows.append(Finding("rhythm_other", len(places), "count", len(other), place=whole, places=places))

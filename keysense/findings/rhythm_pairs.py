@@ -7,24 +7,20 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["OTHER_PAIRS", "OWN_VERSION", "Pairs", "other_rhythm", "own_rhythm", "pairs_of"]
+from keysense.practice import Practice
+
+__all__ = ["OWN_VERSION", "Pairs", "other_rhythm", "own_rhythm", "pair_kinds", "pairs_of"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 
 OWN_VERSION = "the notes of the tune came in a rhythm of their own: your own version"
-OTHER_PAIRS = 4  # pairs of one kind, from which another rhythm can be told from chance
 _PLAIN = np.log(np.array([1 / 3, 1 / 2, 1.0, 2.0, 3.0]))
-_MUCH_NEARER = 0.5
 _FEWEST_OTHERS = 6
-_BEYOND = 3.0
 _DIFFERENCE_TO_PAIR = 1.4826  # of normal noise: median difference of neighbours to the spread of a pair's ratio
-_MOST_OF_THEM = 0.75
 _NEAR = 1e-3
 _FEWEST_OWN = 12
-_UNLIKE = 0.3
-_ALIKE = 0.3
 
 
 @dataclass(frozen=True)
@@ -45,52 +41,61 @@ def pairs_of(start: Floats, length: Floats, first: Ints, second: Ints, free: Boo
     return Pairs(row, length[row] / length[row + 1] if len(row) else np.zeros(0))
 
 
-def other_rhythm(y: Floats, length: Floats, pairs: Pairs) -> Bools:
+def other_rhythm(y: Floats, length: Floats, pairs: Pairs, practice: Practice) -> Bools:
     """Which steps belong to a kind of pair that was plainly played in another ratio than the written."""
     other = np.zeros(len(y), bool)
     if not len(pairs.row):
         return other
-    kinds = np.round(np.stack([length[pairs.row], length[pairs.row + 1]], axis=1), 3)
-    for kind in np.unique(kinds, axis=0):
-        of_kind = pairs.row[np.all(kinds == kind, axis=1)]
-        off, written = y[of_kind] - y[of_kind + 1], float(np.log(kind[0] / kind[1]))
-        if len(off) >= OTHER_PAIRS:
-            misread = _misread(off, written)
+    kinds = pair_kinds(length[pairs.row], length[pairs.row + 1])
+    for kind in np.unique(kinds):
+        of_kind = pairs.row[kinds == kind]
+        off, written = y[of_kind] - y[of_kind + 1], float(np.log(length[of_kind[0]] / length[of_kind[0] + 1]))
+        if len(off) >= practice.value("rhythm_pairs"):
+            misread = _misread(off, written, practice)
         else:
-            misread = len(off) >= 2 and _misread(off, written, 1.0) and _beyond_scatter(off, y, of_kind)
+            alike = len(off) >= 2 and _misread(off, written, practice, of_all=True)
+            misread = alike and _beyond_scatter(off, y, of_kind, practice)
         other[of_kind] = other[of_kind + 1] = misread
     return other
 
 
-def _beyond_scatter(off: Floats, y: Floats, of_kind: Ints) -> bool:
+def pair_kinds(first: Floats, second: Floats) -> Ints:
+    """One number for each pair of written lengths, the same for the same two; in the order of the first, the second."""
+    return np.asarray((np.rint(first / _NEAR).astype(np.int64) << 32) + np.rint(second / _NEAR).astype(np.int64))
+
+
+def _beyond_scatter(off: Floats, y: Floats, of_kind: Ints, practice: Practice) -> bool:
     """Two or three pairs, each alike and further off than the player's other steps scatter."""
     others = np.delete(y, np.concatenate([of_kind, of_kind + 1]))
     if len(others) < _FEWEST_OTHERS:
         return False
     scatter = float(np.median(np.abs(np.diff(others)))) * _DIFFERENCE_TO_PAIR
-    return bool(np.ptp(off) < 0.5 * abs(np.median(off)) and np.min(np.abs(off)) > _BEYOND * scatter)
+    alike = np.ptp(off) < practice.value("rhythm_alike") * abs(np.median(off))
+    return bool(alike and np.min(np.abs(off)) > practice.value("rhythm_beyond") * scatter)
 
 
-def own_rhythm(seconds: Floats, length: Floats) -> bool:
+def own_rhythm(seconds: Floats, length: Floats, practice: Practice) -> bool:
     """Whether the lengths played have next to nothing to do with those written, though these are unlike enough.
 
     A halting reader, whose ln seconds scatter by .35, keeps a correlation of .5 or more with lengths that unlike.
     """
-    if len(seconds) < _FEWEST_OWN or float(np.log(length).std()) < _UNLIKE:
+    unlike = practice.value("own_rhythm_unlike")
+    if len(seconds) < _FEWEST_OWN or float(np.log(length).std()) < unlike:
         return False
     played = np.log(seconds)
-    if float(played.std()) < _UNLIKE:  # one even value throughout is another rhythm, and told there
+    if float(played.std()) < unlike:  # one even value throughout is another rhythm, and told there
         return False
-    return bool(np.corrcoef(played, np.log(length))[0, 1] < _ALIKE)
+    return bool(np.corrcoef(played, np.log(length))[0, 1] < practice.value("own_rhythm_along"))
 
 
-def _misread(off: Floats, written: float, most: float = _MOST_OF_THEM) -> bool:
+def _misread(off: Floats, written: float, practice: Practice, *, of_all: bool = False) -> bool:
     """off: ln of played over written ratio. Much nearer to another plain ratio, by the middle and by most pairs."""
-    others = _PLAIN[np.abs(_PLAIN - written) > 0.1] - written
+    others = _PLAIN[np.abs(_PLAIN - written) > practice.value("rhythm_same")] - written
     middle = float(np.median(off))
     nearest = others[np.argmin(np.abs(others - middle))]
+    most = 1.0 if of_all else practice.value("rhythm_most")
     by_most = np.mean(np.abs(off - nearest) < np.abs(off)) >= most
-    return bool(by_most and abs(middle - nearest) < _MUCH_NEARER * abs(middle))
+    return bool(by_most and abs(middle - nearest) < practice.value("rhythm_nearer") * abs(middle))
 
 
 def _whole(quarter: Floats) -> Bools:

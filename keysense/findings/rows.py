@@ -12,7 +12,7 @@ import numpy.typing as npt
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Heard
 from keysense.findings.ranks import median_of
-from keysense.findings.stats import Estimate
+from keysense.findings.stats import Estimate, middle_of
 from keysense.notes import Take
 from keysense.units import Unit
 
@@ -26,7 +26,7 @@ FEWEST_BY_SIGN = 6  # from fewer no exact interval of 95 % exists
 _CLOCK_STEPS_S = (0.02, 0.016, 0.01, 0.008, 0.005)
 _CLOCK_NEAR_S = 0.0003  # files keep times to a tenth of this
 _FEWEST_FOR_CLOCK = 20
-FARTHEST_S = 0.5  # keys further apart do not mean to be together: one of them waited
+_EITHER_WAY = 0.5  # how often a value lies above the median
 
 
 def median_row(
@@ -42,7 +42,7 @@ def median_row(
         return Finding.missing(name, unit, f"it takes {needed} {what}, and {n} came", n=n, place=place)
     e = median_by_sign(values) if lopsided else median_of(values)
     _, low, high = e.whole()
-    wider = 500 * clock_step_s(heard.take) if unit == "ms" else 0.0
+    wider = 500 * heard.once("clock step", lambda: clock_step_s(heard.take)) if unit == "ms" else 0.0
     return Finding(name, e.value, unit, n, low - wider, high + wider, heard.practice.limit(name), place)
 
 
@@ -65,10 +65,11 @@ def median_by_sign(values: Floats, level: float = 0.95) -> Estimate:
     n = len(values)
     if n == 0:
         return Estimate(None, None, None, 0)
-    middle = float(np.median(values))
+    ordered = np.sort(values)
+    middle = middle_of(ordered)
     if n < FEWEST_BY_SIGN:
         return Estimate(middle, None, None, n)
-    ordered, k = np.sort(values), _sign_cut(n, level)
+    k = _sign_cut(n, level)
     return Estimate(middle, float(ordered[k]), float(ordered[-1 - k]), n)
 
 
@@ -78,7 +79,7 @@ def _sign_cut(n: int, level: float) -> int:
     from scipy.special import bdtr
 
     k = 0
-    while bdtr(k, n, 0.5) <= (1 - level) / 2:
+    while bdtr(k, n, _EITHER_WAY) <= (1 - level) / 2:
         k += 1
     return k - 1
 
@@ -122,7 +123,7 @@ class Groups:
 def onset_groups(heard: Heard, hand: str | None = None) -> Groups:
     """Rows of `Heard.rows` that are written on one onset and sounded together, two or more each.
 
-    Notes further apart than half a second, or of two passes, are not together.
+    Notes further apart than the table says, or of two passes, are not together.
     """
     return heard.once(("onset groups", hand), lambda: _onset_groups(heard, hand))
 
@@ -132,7 +133,8 @@ def _onset_groups(heard: Heard, hand: str | None) -> Groups:
     index = np.flatnonzero(~rows["grace"] if hand is None else ~rows["grace"] & (rows["hand"] == hand))
     groups = grouped(index, np.round(rows["quarter"][index], 6))
     apart, passes = groups.spread(rows["onset_s"]), groups.spread(rows["passing"])
-    return groups.where((groups.counts > 1) & (passes == 0) & (apart < FARTHEST_S))
+    farthest_s = heard.practice.value("together_farthest") / 1000
+    return groups.where((groups.counts > 1) & (passes == 0) & (apart < farthest_s))
 
 
 def grouped(index: Ints, key: Floats) -> Groups:
@@ -140,6 +142,6 @@ def grouped(index: Ints, key: Floats) -> Groups:
     return Groups(index, np.flatnonzero(np.diff(key, prepend=-np.inf)))
 
 
-def place_of(heard: Heard, rows: npt.NDArray[np.void], hand: str = "", mark: str | None = None) -> Place:
-    """The bars of some rows, with a hand and a mark."""
-    return Place(heard.bars_of(rows), "R" if hand == "R" else "L" if hand == "L" else None, mark)
+def place_of(heard: Heard, rows: Ints, hand: str = "", mark: str | None = None) -> Place:
+    """The bars of some rows of `Heard.rows`, with a hand and a mark."""
+    return Place(heard.bars_of(heard.rows["bar"][rows]), "R" if hand == "R" else "L" if hand == "L" else None, mark)

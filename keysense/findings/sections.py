@@ -22,14 +22,13 @@ import numpy.typing as npt
 
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Events, Heard
-from keysense.findings.stats import slope_of
-from keysense.findings.steps import Steps, steps_of
+from keysense.findings.stats import Estimate, slopes_of
+from keysense.findings.steps import steps_of
 from keysense.findings.tempo import FREE
 
 __all__ = ["drift_by_section"]
 
 Ints = npt.NDArray[np.int64]
-_BARS = 8
 _FEWEST = 8
 
 
@@ -38,30 +37,31 @@ def drift_by_section(heard: Heard) -> list[Finding]:
     events = heard.all_events
     steps = steps_of(heard, events)
     section = _sections(heard, events)[steps.first]
-    present = np.unique(section)
-    return [] if len(present) < 2 else [_drift(heard, events, steps, section == number) for number in present]
+    first = np.flatnonzero(np.diff(section, prepend=-1))
+    if len(first) < 2:
+        return []
+    bars = zip(
+        *(over.reduceat(events.bar[steps.first], first).tolist() for over in (np.minimum, np.maximum)), strict=True
+    )
+    number = np.repeat(np.arange(len(first)), np.diff(first, append=len(section)))
+    lines = slopes_of(steps.start[steps.steady], steps.y[steps.steady], number[steps.steady], len(first))
+    return [_drift(heard, Place(of), e, span) for of, (e, span) in zip(bars, lines, strict=True)]
 
 
 def _sections(heard: Heard, events: Events) -> Ints:
     written = heard.section_of(events.quarter)
-    if len(np.unique(heard.section_of(heard.target.notes["onset_quarter"].astype(float)))) > 1:
+    if np.any(np.diff(heard.section_of(heard.target.notes["onset_quarter"])) > 0):
         return written
     starts = heard.target.bars["start_quarter"]
-    whole = max(1, round(len(starts) / _BARS))
+    bars = int(heard.practice.value("section_bars"))
+    whole = max(1, round(len(starts) / bars))
     bar = np.searchsorted(starts, events.quarter + 1e-6, side="right") - 1
-    return np.asarray(np.minimum(bar // _BARS, whole - 1), np.int64)
+    return np.asarray(np.minimum(bar // bars, whole - 1), np.int64)
 
 
-def _drift(heard: Heard, events: Events, steps: Steps, inside: npt.NDArray[np.bool_]) -> Finding:
-    use = inside & steps.steady
-    n = int(np.count_nonzero(use))
-    bar = events.bar[steps.first[inside]]
-    place = Place((int(bar.min()), int(bar.max())))
-    if heard.free or n < _FEWEST:
-        why = FREE if heard.free else f"it takes {_FEWEST} steady steps, and {n} came"
-        return Finding.missing("drift_section", "%", why, n=n, place=place)
-    x, y = steps.start[use], steps.y[use]
-    e = slope_of(x, y)
-    span = float(np.ptp(x))
+def _drift(heard: Heard, place: Place, e: Estimate, span: float) -> Finding:
+    if heard.free or e.n < _FEWEST:
+        why = FREE if heard.free else f"it takes {_FEWEST} steady steps, and {e.n} came"
+        return Finding.missing("drift_section", "%", why, n=e.n, place=place)
     value, high, low = (100 * math.expm1(-slope * span) for slope in e.whole())
-    return Finding("drift_section", value, "%", n, low, high, heard.practice.limit("drift"), place)
+    return Finding("drift_section", value, "%", e.n, low, high, heard.practice.limit("drift"), place)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import numpy.typing as npt
 
-from keysense.findings.stats import MAD_TO_SD
+from keysense.findings.stats import MAD_TO_SD, middle_of
 
 __all__ = ["blocks_of", "different", "fit_by_block", "orthogonal"]
 
@@ -41,14 +43,15 @@ def _numbered(stretch: Ints, block: Ints) -> Ints:
 def fit_by_block(x: Floats, y: Floats, block: Ints, *, degree: int = 2, far: float | None = None) -> tuple[Floats, int]:
     """The fitted curve at each point, and how many parameters all the fits have together.
 
-    A block of k points is given at most a polynomial of degree k - 1. far: points more than so many robust spreads
-    off the first fit do not bend the second; normal scatter hardly ever has any.
+    block: 0, 1, .. in order, as `blocks_of` numbers them. A block of k points is given at most a polynomial of degree
+    k - 1. far: points more than so many robust spreads off the first fit do not bend the second; normal scatter hardly
+    ever has any.
     """
     fitted, parameters = _fitted(x, y, block, degree, np.ones(len(y), bool))
     if far is None or len(y) <= parameters:
         return fitted, parameters
     residual = np.abs(y - fitted)
-    spread = MAD_TO_SD * float(np.median(residual)) * float(np.sqrt(len(y) / (len(y) - parameters)))
+    spread = MAD_TO_SD * middle_of(np.sort(residual)) * math.sqrt(len(y) / (len(y) - parameters))
     near = residual <= far * spread
     return _fitted(x, y, block, degree, near) if 0 < np.count_nonzero(~near) < len(y) // 4 else (fitted, parameters)
 
@@ -57,15 +60,13 @@ def _fitted(x: Floats, y: Floats, block: Ints, degree: int, near: Bools) -> tupl
     """The curve at every point from the near ones of its block (from all, where too few are near)."""
     if not len(y):
         return np.zeros(0), 0
-    number = np.unique(block, return_inverse=True)[1]
-    size = np.bincount(number)
-    p = np.minimum(degree + 1, different(x, number, len(size)))
-    few = np.bincount(number, near, len(size)) <= p
-    powers = orthogonal(x, number, p, near | few[number])
-    weight = (near | few[number]).astype(float)
-    fitted = np.zeros(len(y))
-    for column in powers:
-        fitted += column * np.bincount(number, weight * column * (y - fitted), len(size))[number]
+    blocks = int(block[-1]) + 1
+    p = np.minimum(degree + 1, different(x, block, blocks))
+    few = np.bincount(block, near, blocks) <= p
+    use = near | few[block]
+    weight, fitted = use.astype(float), np.zeros(len(y))
+    for column in orthogonal(x, block, p, use):
+        fitted += column * np.bincount(block, weight * column * (y - fitted), blocks)[block]
     return fitted, int(p.sum())
 
 
@@ -77,12 +78,13 @@ def orthogonal(x: Floats, number: Ints, p: Ints, use: Bools) -> list[Floats]:
     blocks, weight = len(p), use.astype(float)
 
     def total(values: Floats) -> Floats:
-        return np.asarray(np.bincount(number, weight * values, blocks)[number])
+        return np.asarray(np.bincount(number, weight * values, blocks)[number], float)
 
     low, high = np.full(blocks, np.inf), np.full(blocks, -np.inf)
     np.minimum.at(low, number, x)
     np.maximum.at(high, number, x)
-    u = (x - total(x) / np.maximum(total(np.ones(len(x))), 1)) / np.maximum(high - low, 1e-9)[number]
+    middle = np.bincount(number, weight * x, blocks) / np.maximum(np.bincount(number, weight, blocks), 1)
+    u = (x - middle[number]) / np.maximum(high - low, 1e-9)[number]
     columns: list[Floats] = []
     for k in range(int(p.max(initial=1))):
         column = u**k
@@ -95,7 +97,10 @@ def orthogonal(x: Floats, number: Ints, p: Ints, use: Bools) -> list[Floats]:
 
 
 def different(x: Floats, number: Ints, blocks: int) -> Ints:
-    """How many different places each block has."""
-    order = np.lexsort((x, number))
-    new = np.append(True, (np.diff(x[order]) != 0) | (np.diff(number[order]) != 0))
-    return np.bincount(number[order], new, blocks).astype(np.int64)
+    """How many different places each block has; the blocks in order."""
+    same = number[1:] == number[:-1]
+    if ((x[1:] < x[:-1]) & same).any():
+        x = x[np.lexsort((x, number))]
+    new = np.ones(len(x))
+    new[1:] = (x[1:] != x[:-1]) | ~same
+    return np.bincount(number, new, blocks).astype(np.int64)

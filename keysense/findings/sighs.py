@@ -34,7 +34,7 @@ Floats = npt.NDArray[np.float64]
 
 def sighs(heard: Heard) -> list[Finding]:
     """The two-note slurs of each hand, then the ends of its longer slurs."""
-    slurs = [mark for mark in heard.marks if mark.kind == "slur"]
+    slurs = heard.marks_of("slur")
     return [row for hand in heard.hands if slurs for row in _of_hand(heard, hand, slurs)]
 
 
@@ -60,7 +60,7 @@ def _of_hand(heard: Heard, hand: str, slurs: list[Mark]) -> list[Finding]:
 def _onsets(heard: Heard, hand: str, slurs: list[Mark]) -> tuple[Floats, Floats, Floats]:
     """Written onsets: the first and the second of each two-note slur, the last of each longer one."""
     notes = heard.target.notes
-    target = np.flatnonzero((notes["hand"] == hand) & ~notes["is_grace"])
+    target = heard.asked(hand)
     under = under_slurs(heard, slurs, np.ascontiguousarray(notes["onset_quarter"][target]), target)
     onset = np.round(notes["onset_quarter"][target[under.rows]], 6)
     new = (np.diff(onset, prepend=-np.inf) != 0) | (np.diff(under.number, prepend=-1) != 0)

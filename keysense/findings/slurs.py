@@ -39,7 +39,7 @@ REPEATED = "repeated notes cannot overlap"
 
 def overlaps(heard: Heard) -> list[Finding]:
     """overlap and overlap_ratio of every slur, in the order of the slurs; then how many there are of each kind."""
-    slurs = [mark for mark in heard.marks if mark.kind == "slur"]
+    slurs = heard.marks_of("slur")
     rows: list[tuple[int, list[Finding]]] = []
     for hand in heard.hands:
         of_hand = [(k, mark) for k, mark in enumerate(slurs) if _hand_of(heard, mark) in ("", hand)]
@@ -54,11 +54,11 @@ def _key_overlaps(heard: Heard, slurs: list[Mark]) -> list[Finding]:
     for hand in heard.hands:
         touches = touches_of(heard, hand)
         inside = _inside(heard, touches, [mark for mark in slurs if _hand_of(heard, mark) in ("", hand)])
-        slurred = touches[np.unique(inside.rows)]
-        if len(slurred):
-            fit = slurred[slurred["usable"] & ~slurred["repeated"]]
-            place = Place((int(slurred["bar"].min()), int(slurred["bar"].max())), hand_or_none(hand))
-            values = 1000 * fit["overlap_s"]
+        slurred = np.zeros(len(touches), bool)
+        slurred[inside.rows] = True
+        if len(inside.rows):
+            place = Place(heard.bars_of(touches["bar"][slurred]), hand_or_none(hand))
+            values = 1000 * touches["overlap_s"][slurred & touches["usable"] & ~touches["repeated"]]
             rows.append(median_row(heard, "key_overlap", "ms", values, place, what="steps under slurs"))
     return rows
 

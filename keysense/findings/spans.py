@@ -42,6 +42,15 @@ class Under:
         """How many rows each mark has."""
         return np.bincount(self.number, minlength=self.marks).astype(np.int64)
 
+    def sums(self, values: Floats) -> Floats:
+        """The sum under each mark of values that are one a row here."""
+        return np.asarray(np.bincount(self.number, values, self.marks), float)
+
+    def centred(self, column: Floats) -> Floats:
+        """A column at these rows, less its mean under each mark."""
+        values = column[self.rows]
+        return np.asarray(values - (self.sums(values) / np.maximum(self.counts, 1))[self.number])
+
     def parts(self, column: Floats) -> list[Floats]:
         """A column, cut into the values under each mark."""
         return parts_of(column[self.rows], self.counts)

@@ -16,6 +16,7 @@ References
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -23,10 +24,11 @@ import numpy.typing as npt
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Events, Heard, hand_or_none
 from keysense.findings.rhythm_pairs import OWN_VERSION, other_rhythm, own_rhythm, pairs_of
-from keysense.findings.stats import MAD_TO_SD
+from keysense.findings.shape import blocks_of, fit_by_block
+from keysense.findings.stats import MAD_TO_SD, middle_of
 from keysense.following.passes import went_back
 
-__all__ = ["Steps", "free_spans", "going_back", "steps_of", "waits"]
+__all__ = ["Steps", "free_spans", "going_back", "shape_of", "steady_shape", "steps_of", "waits"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -37,14 +39,15 @@ _WINDOW = 9  # steps that tell what to expect of one in their midst
 _SHORTEST_S = 0.005
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Steps:
     """Steps between neighbouring events, in written order.
 
     start, length: quarters; seconds; y: ln(seconds / quarters); first, second: rows of the events; phrase: number of
     the phrase; stretch: changes from pass to pass and at a newly written tempo; free: the step may take what time it
     likes; long, short: far from what its neighbours lead one to expect; other: of a rhythm that was plainly played as
-    another one (see `keysense.findings.rhythm`).
+    another one (see `keysense.findings.rhythm`); own_rhythm: the tune was played in a rhythm of its own, so
+    that none of them is.
     """
 
     start: Floats
@@ -59,13 +62,9 @@ class Steps:
     long: Bools
     short: Bools
     other: Bools
+    own_rhythm: bool
 
-    @property
-    def own_rhythm(self) -> bool:
-        """Whether the tune was played in a rhythm of its own, so that no step is long or short."""
-        return own_rhythm(self.seconds[~self.free], self.length[~self.free])
-
-    @property
+    @cached_property
     def steady(self) -> Bools:
         """The steps that tell of tempo and evenness."""
         return ~(self.free | self.long | self.short | self.other)
@@ -93,12 +92,13 @@ def _steps_of(heard: Heard, events: Events) -> Steps:
     crossing = phrase[first] != phrase[second]
     section = heard.section_of(events.quarter)
     free = crossing | (section[first] != section[second]) | _written_free(heard, events, first, second)
-    other = other_rhythm(y, length, pairs_of(events.quarter[first], length, first, second, free))
+    other = other_rhythm(y, length, pairs_of(events.quarter[first], length, first, second, free), heard.practice)
+    own = own_rhythm(seconds[~free], length[~free], heard.practice)
     long, short = _off(heard, y, free | other)
     long, short = long & ~other, short & ~other
     stretch = events.passing[first] * (int(section.max(initial=0)) + 1) + section[first]
     return Steps(
-        events.quarter[first], length, seconds, y, first, second, phrase[first], stretch, free, long, short, other
+        events.quarter[first], length, seconds, y, first, second, phrase[first], stretch, free, long, short, other, own
     )
 
 
@@ -107,7 +107,8 @@ def _written_free(heard: Heard, events: Events, first: Ints, second: Ints) -> Bo
     start, end = events.quarter[first], events.quarter[second]
     gap = end - events.end_quarter[first]
     if heard.target.source.kind in ("midi", "model"):  # its durations were played, so only a long gap is a rest
-        free = (gap > 0.5 * (end - start)) & (gap >= 1)
+        share, least = heard.practice.value("rest_played_share"), heard.practice.value("rest_played_quarters")
+        free = (gap > share * (end - start)) & (gap >= least)
     else:
         share, least = heard.practice.value("rest_share"), heard.practice.value("rest_quarters")
         free = (gap > share * (end - start)) & (gap > least)
@@ -121,11 +122,11 @@ def _written_free(heard: Heard, events: Events, first: Ints, second: Ints) -> Bo
 def free_spans(heard: Heard) -> list[tuple[float, float]]:
     """Spans in quarters where the page itself lets the time go: ritardando, accelerando, fermata."""
     spans = []
-    for mark in heard.marks:
-        if mark.kind in ("ritardando", "accelerando"):
+    for mark in heard.marks_of("ritardando", "accelerando", "fermata"):
+        if mark.kind != "fermata":
             open_ended = mark.end_quarter <= mark.start_quarter
             spans.append((mark.start_quarter, np.inf if open_ended else mark.end_quarter))
-        elif mark.kind == "fermata":
+        else:
             spans.append((mark.start_quarter, max(mark.end_quarter, mark.start_quarter + 0.25)))
     return spans
 
@@ -138,7 +139,7 @@ def _off(heard: Heard, y: Floats, free: Bools) -> tuple[Bools, Bools]:
         return long, short
     expected = _local_median(y[usable])
     residual = y[usable] - expected
-    spread = MAD_TO_SD * float(np.median(np.abs(residual)))
+    spread = MAD_TO_SD * middle_of(np.sort(np.abs(residual)))
     ordinary = heard.practice.value("wait_noise") * spread if len(usable) >= 8 else 0.0
     at = np.clip(np.searchsorted(usable, np.arange(len(y))), 0, len(usable) - 1)
     off = y - expected[at]
@@ -153,8 +154,20 @@ def _local_median(y: Floats) -> Floats:
     n = len(y)
     if n <= _WINDOW:
         return np.full(n, np.median(y))
-    middles = np.median(np.lib.stride_tricks.sliding_window_view(y, _WINDOW), axis=1)
+    middles = np.sort(np.lib.stride_tricks.sliding_window_view(y, _WINDOW), axis=1)[:, _WINDOW // 2]
     return np.asarray(middles[np.clip(np.arange(n) - _WINDOW // 2, 0, n - _WINDOW)])
+
+
+def steady_shape(heard: Heard, steps: Steps) -> tuple[Floats, int]:
+    """The shape of the phrases at the steady steps, and how many parameters it has; worked out once a take."""
+    has_phrases = len(heard.target.phrases) > 0
+    return heard.once(("shape", steps), lambda: shape_of(steps, steps.steady, has_phrases=has_phrases))
+
+
+def shape_of(steps: Steps, use: Bools, *, has_phrases: bool) -> tuple[Floats, int]:
+    """The same of some other steps: the curve of ln period."""
+    block = blocks_of(steps.phrase[use], steps.stretch[use], has_phrases=has_phrases)
+    return fit_by_block(steps.start[use], steps.y[use], block)
 
 
 def waits(heard: Heard) -> list[Finding]:
@@ -178,4 +191,6 @@ def going_back(heard: Heard) -> list[Finding]:
 
 def _place(heard: Heard, events: Events, k: int) -> Place:
     row = heard.rows[events.row[k]]
-    return Place((int(row["bar"]), int(row["bar"])), hand_or_none(str(row["hand"])), str(row["id"]))
+    return Place(
+        (int(row["bar"]), int(row["bar"])), hand_or_none(str(row["hand"])), str(heard.target.notes["id"][row["target"]])
+    )

@@ -23,9 +23,8 @@ import numpy.typing as npt
 
 from keysense.finding import Finding
 from keysense.findings.heard import Heard
-from keysense.findings.shape import blocks_of, fit_by_block
 from keysense.findings.stats import Estimate, first_coefficient, t_quantile
-from keysense.findings.steps import Steps, steps_of
+from keysense.findings.steps import Steps, shape_of, steady_shape, steps_of
 
 __all__ = ["drift", "log_period", "tempo"]
 
@@ -38,14 +37,15 @@ _FEWEST_FOR_DRIFT = 8
 
 def log_period(heard: Heard, steps: Steps) -> Estimate:
     """The mean of ln period over the steady steps (over all that are no wait, where none is steady)."""
-    use = steps.steady if np.count_nonzero(steps.steady) >= _FEWEST_STEPS else ~(steps.long | steps.short)
+    steady = np.count_nonzero(steps.steady) >= _FEWEST_STEPS
+    use = steps.steady if steady else ~(steps.long | steps.short)
     y = steps.y[use]
     n = len(y)
     if n < _FEWEST_STEPS:
         return Estimate(None, None, None, n)
     residual, df = y - y.mean(), n - 1
-    block = blocks_of(steps.phrase[use], steps.stretch[use], has_phrases=len(heard.target.phrases) > 0)
-    fitted, p = fit_by_block(steps.start[use], y, block)
+    has_phrases = len(heard.target.phrases) > 0
+    fitted, p = steady_shape(heard, steps) if steady else shape_of(steps, use, has_phrases=has_phrases)
     if n - p >= 8:
         residual, df = y - fitted, n - p
     se = math.sqrt(float(residual @ residual) / df / n)

@@ -28,13 +28,13 @@ Bools = npt.NDArray[np.bool_]
 _NEAR = 1e-6
 _FEWEST_OF_ITS_OWN = 3
 _FEWEST_DF = 6
-_BEFORE_S = 0.02  # a pedal that goes down with the next note did not join the two
-_LONGEST_HOLD = 2.0  # keys held on beyond two steps are capped
+_SHORTEST_S = 0.02  # in a shorter step no key is let go and struck
+_TAKEN = ("quarter", "length", "bar", "target", "onset_s", "release_s", "pitch")
 
 
 TOUCH = np.dtype(
     [
-        ("quarter", "f8"), ("next_quarter", "f8"), ("bar", "i8"), ("target", "i8"), ("id", "U64"),
+        ("quarter", "f8"), ("next_quarter", "f8"), ("bar", "i8"), ("target", "i8"),
         ("overlap_s", "f8"), ("step_s", "f8"), ("rest", "f8"), ("repeated", "?"), ("pedal", "?"), ("usable", "?"),
         ("phrase_end", "?"), ("phrase", "i8"),
     ]
@@ -44,7 +44,7 @@ TOUCH = np.dtype(
 def touches_of(heard: Heard, hand: str) -> npt.NDArray[np.void]:
     """How each step of one hand was joined: rows of dtype TOUCH in written order.
 
-    quarter, next_quarter: written onsets of the two notes; target (row), id, bar, phrase: of the first; rest: share
+    quarter, next_quarter: written onsets of the two notes; target (row), bar, phrase: of the first; rest: share
     of the step written as silence; repeated: the same key again; pedal: down as the key came up or the next went down;
     usable: no wait, and no rest written between.
     """
@@ -52,49 +52,55 @@ def touches_of(heard: Heard, hand: str) -> npt.NDArray[np.void]:
 
 
 def _touches_of(heard: Heard, hand: str) -> npt.NDArray[np.void]:
-    voices = np.unique(heard.rows["voice"][heard.rows["hand"] == hand]).tolist()
-    touches = np.concatenate([np.zeros(0, TOUCH), *(_touches(heard, events_of(heard, hand, v), v) for v in voices)])
+    rows, notes = heard.rows, heard.target.notes
+    voices = np.unique(rows["voice"][rows["hand"] == hand]).tolist()
+    if len(voices) == 1 and np.all(notes["voice"][notes["hand"] == hand] == voices[0]):
+        return _touches(heard, heard.hand_events[hand], hand, voices[0])
+    parts = [_touches(heard, events_of(heard, hand, voice), hand, voice) for voice in voices]
+    touches = np.concatenate([np.zeros(0, TOUCH), *parts])
     return touches[np.argsort(touches["quarter"], kind="stable")]
 
 
-def hold_of(touches: npt.NDArray[np.void]) -> Floats:
-    """Key-down time as a share of the step, capped where keys are kept down."""
-    return np.asarray(np.minimum(1 + touches["overlap_s"] / touches["step_s"], _LONGEST_HOLD))
+def hold_of(touches: npt.NDArray[np.void], most: float) -> Floats:
+    """Key-down time as a share of the step, at most ``most`` where keys are kept down."""
+    return np.asarray(np.minimum(1 + touches["overlap_s"] / touches["step_s"], most))
 
 
-def _touches(heard: Heard, events: Events, voice: int) -> npt.NDArray[np.void]:
+def _touches(heard: Heard, events: Events, hand: str, voice: int) -> npt.NDArray[np.void]:
     steps = steps_of(heard, events)
-    top, leading = _singing(heard, events, voice)
+    top, leading = _singing(heard, events, hand, voice)
     known = leading[steps.first] >= 0
-    first, second = heard.rows[leading[steps.first[known]]], heard.rows[top[steps.second[known]]]
+    first, second = ({name: heard.rows[name][of] for name in _TAKEN}
+                     for of in (leading[steps.first[known]], top[steps.second[known]]))  # fmt: skip
     phrase = heard.phrase_of(events.quarter)
-    touches = np.zeros(len(first), TOUCH)
+    touches = np.zeros(int(np.count_nonzero(known)), TOUCH)
     touches["quarter"], touches["next_quarter"] = first["quarter"], second["quarter"]
-    touches["bar"], touches["target"], touches["id"] = first["bar"], first["target"], first["id"]
+    touches["bar"], touches["target"] = first["bar"], first["target"]
     touches["overlap_s"] = first["release_s"] - second["onset_s"]
     touches["step_s"] = second["onset_s"] - first["onset_s"]
+    before_s = heard.practice.value("joined_by_pedal") / 1000
     touches["repeated"] = first["pitch"] == second["pitch"]
-    touches["pedal"] = heard.pedal_down(first["release_s"]) | heard.pedal_down(second["onset_s"] - _BEFORE_S)
+    touches["pedal"] = heard.pedal_down(first["release_s"]) | heard.pedal_down(second["onset_s"] - before_s)
     silent = second["quarter"] - first["quarter"] - first["length"]
     touches["rest"] = np.maximum(0, silent) / steps.length[known]
     silent_share = heard.practice.value("rest_share")
-    touches["usable"] = ~steps.long[known] & (touches["rest"] <= silent_share) & (touches["step_s"] > _BEFORE_S)
+    touches["usable"] = ~steps.long[known] & (touches["rest"] <= silent_share) & (touches["step_s"] > _SHORTEST_S)
     touches["phrase"] = phrase[steps.first][known]
     touches["phrase_end"] = (phrase[steps.first] != phrase[steps.second])[known]
     return touches
 
 
-def _singing(heard: Heard, events: Events, voice: int) -> tuple[Ints, Ints]:
+def _singing(heard: Heard, events: Events, hand: str, voice: int) -> tuple[Ints, Ints]:
     """For each event the row of its highest note, and of its highest that is not written on past the next event.
 
     -1 where every note of the event is held on: such a note is no step to the next one.
     """
     rows = heard.rows
-    index = np.flatnonzero((rows["hand"] == events.hand) & (rows["voice"] == voice) & ~rows["grace"])
+    index = np.flatnonzero((rows["hand"] == hand) & (rows["voice"] == voice) & ~rows["grace"])
     event = np.searchsorted(events.quarter, rows["quarter"][index] - _NEAR)
     index, event = index[np.lexsort((rows["pitch"][index], event))], np.sort(event)
     following = np.append(events.quarter[1:], np.inf)[event]
-    moves_on = rows["quarter"][index] + rows["length"][index] < following + 0.1
+    moves_on = rows["quarter"][index] + rows["length"][index] < following + heard.practice.value("held_on")
     top, leading = np.full(len(events), -1), np.full(len(events), -1)
     top[event] = index  # the last one written is the highest
     leading[event[moves_on]] = index[moves_on]

@@ -26,7 +26,6 @@ from keysense.findings.rows import median_row, onset_groups, place_of
 __all__ = ["two_note_touch"]
 
 Ints = npt.NDArray[np.int64]
-_WIDE = 6  # semitones
 _THUMB, _LITTLE = 1, 5
 
 
@@ -36,26 +35,25 @@ def two_note_touch(heard: Heard) -> list[Finding]:
 
 
 def _written(heard: Heard, hand: str) -> bool:
-    notes = heard.target.notes[(heard.target.notes["hand"] == hand) & ~heard.target.notes["is_grace"]]
-    _, of, size = np.unique(np.round(notes["onset_quarter"], 6), return_inverse=True, return_counts=True)
-    pairs = np.flatnonzero(size[of] == 2)
-    two = pairs[np.argsort(of[pairs], kind="stable")].reshape(-1, 2)
-    return any(_is_pair(notes[pair]) for pair in two)
+    notes, onset = heard.asked(hand), heard.asked_onsets(hand)
+    start = np.flatnonzero(np.diff(onset, prepend=-np.inf))
+    two = start[np.diff(start, append=len(onset)) == 2]
+    return bool(np.any(_are_pairs(heard, np.stack([notes[two], notes[two + 1]], axis=1))))
 
 
-def _is_pair(notes: npt.NDArray[np.void]) -> bool:
-    if len(notes) != 2:
-        return False
-    fingers = set(notes["finger"].tolist())
-    return fingers == {_THUMB, _LITTLE} or (fingers == {0} and int(np.ptp(notes["pitch"].astype(int))) >= _WIDE)
+def _are_pairs(heard: Heard, two: Ints) -> npt.NDArray[np.bool_]:
+    """Which two rows of the target (one pair a row) are a trial."""
+    finger, pitch = heard.target.notes["finger"][two], heard.target.notes["pitch"][two].astype(int)
+    fingered = np.all(np.sort(finger, axis=1) == (_THUMB, _LITTLE), axis=1)
+    wide = np.abs(pitch[:, 0] - pitch[:, 1]) >= heard.practice.value("two_note_wide")
+    return np.asarray(fingered | (np.all(finger == 0, axis=1) & wide))
 
 
 def _of_hand(heard: Heard, hand: str) -> list[Finding]:
-    rows, asked = heard.rows, heard.target.notes
-    pairs = _pairs(heard, hand)
-    pitch = asked["pitch"][rows["target"]].astype(int)
+    rows, pairs = heard.rows, _pairs(heard, hand)
+    pitch = heard.target.notes["pitch"][rows["target"]].astype(int)
     outer, inner = (_side(pitch, pairs, upper) for upper in ((hand != "L"), (hand == "L")))
-    place = place_of(heard, rows[np.concatenate([outer, inner])], hand)
+    place = place_of(heard, pairs.reshape(-1), hand)
 
     def row(name: str, unit: str, difference: npt.NDArray[np.float64]) -> Finding:
         return median_row(heard, name, unit, difference, place, what="such touches")  # type: ignore[arg-type]
@@ -68,12 +66,13 @@ def _of_hand(heard: Heard, hand: str) -> list[Finding]:
     return [gap, loudness, release]
 
 
-def _pairs(heard: Heard, hand: str) -> list[Ints]:
-    groups, asked = onset_groups(heard, hand), heard.target.notes[heard.rows["target"]]
-    return [group for group in groups.where(groups.counts == 2).each() if _is_pair(asked[group])]
+def _pairs(heard: Heard, hand: str) -> Ints:
+    groups = onset_groups(heard, hand)
+    two = groups.where(groups.counts == 2).rows.reshape(-1, 2)
+    return two[_are_pairs(heard, heard.rows["target"][two])]
 
 
-def _side(pitch: Ints, pairs: list[Ints], upper: bool) -> Ints:
+def _side(pitch: Ints, pairs: Ints, upper: bool) -> Ints:
     """The row of the upper, or of the lower, note of each pair."""
-    choose = np.argmax if upper else np.argmin
-    return np.array([pair[choose(pitch[pair])] for pair in pairs], np.int64)
+    chosen = (np.argmax if upper else np.argmin)(pitch[pairs], axis=1)
+    return np.asarray(np.take_along_axis(pairs, chosen[:, None], axis=1)[:, 0], np.int64)

@@ -44,7 +44,7 @@ def _melody(heard: Heard) -> Bools:
 def _melody_of(heard: Heard) -> Bools:
     rows = heard.rows
     upper = "R" if "R" in heard.hands else heard.hands[0] if heard.hands else ""
-    index = np.flatnonzero((rows["hand"] == upper) & ~rows["grace"])
+    index = heard.sounded(upper)
     pitch = heard.target.notes["pitch"][rows["target"]].astype(float)
     voices = np.unique(rows["voice"][index])
     if len(voices) > 1:
@@ -59,8 +59,8 @@ def _melody_of(heard: Heard) -> Bools:
 
 def _accompanied(heard: Heard) -> bool:
     """Whether the page has more than one line of single notes: two hands, or chords."""
-    notes = heard.target.notes[~heard.target.notes["is_grace"]]
-    return len(np.unique(np.round(notes["onset_quarter"], 6))) < len(notes) or len(heard.target.hands) > 1
+    onset = heard.asked_onsets()
+    return bool(np.any(onset[1:] == onset[:-1])) or len(heard.target.hands) > 1
 
 
 def voicing(heard: Heard) -> list[Finding]:
@@ -68,7 +68,7 @@ def voicing(heard: Heard) -> list[Finding]:
     if not _accompanied(heard):
         return []
     sung, counts = _melody(heard), ~heard.rows["grace"]
-    velocity, place = heard.rows["velocity"].astype(float), Place(heard.bars_of(heard.rows[counts]))
+    velocity, place = heard.rows["velocity"].astype(float), Place(heard.bars_of(heard.rows["bar"][counts]))
     melody, rest = velocity[sung], velocity[~sung & counts]
     n = len(melody) + len(rest)
     if one_velocity(heard):
@@ -90,7 +90,7 @@ def melody_lead(heard: Heard) -> list[Finding]:
     one = np.bincount(number, sung[index], len(groups.start)) == 1
     lead = _others_minus(1000 * rows["onset_s"][index], sung[index], number)[one]
     louder = -_others_minus(rows["velocity"][index], sung[index], number)[one]
-    place = Place(heard.bars_of(rows[index[one[number]]]))
+    place = Place(heard.bars_of(rows["bar"][index[one[number]]]))
     what = "places where the melody and another note are struck together"
     first = median_row(heard, "melody_lead", "ms", lead, place, what=what)
     if one_velocity(heard):

@@ -11,14 +11,13 @@ from keysense.studio.wishing import Doubt
 
 if TYPE_CHECKING:
     from keysense.notes import Take
+    from keysense.practice import Practice
     from keysense.studio.studio import Studio
 
 __all__ = ["Sounds", "answer_cut", "answer_piece", "answer_pupil", "answer_shown", "ask_about", "sounds_like"]
 
 # So many pieces are tried, so that the page never waits for it.
 _MOST_TRIED = 8
-# So near a place that the notes propose, a silence is the better place to part two tunes; common practice, no source.
-_NEAR_NOTES = 8
 # Where more pupils than these play a piece, it tells nothing of who played.
 _MOST_PLAYERS = 3
 
@@ -37,6 +36,7 @@ class Sounds(NamedTuple):
 def sounds_like(studio: Studio, take: StoredTake) -> Sounds:
     """A take laid over what its pupil plays, and over what else is likely."""
     from keysense.following import own_of, recognise
+    from keysense.practice import read_practice
 
     likely = studio.likely_pieces(take.pupil_id)  # of pieces with music only
     own = [piece_id for piece_id in likely if piece_id == take.piece_id]
@@ -49,7 +49,8 @@ def sounds_like(studio: Studio, take: StoredTake) -> Sounds:
     cut = None
     if found.cut is not None:
         first, second = (music[index].piece_id for index in (found.cut.first, found.cut.second))
-        cut = (first, second, _at_a_silence(notes, found.cut.played))
+        practice = read_practice(studio.folder.practice)
+        cut = (first, second, _at_a_silence(notes, found.cut.played, practice))
     if found.decided is None or own_first or own_of(music[found.decided].target, notes)[1].lost:
         return Sounds(None, own_first, cut)
     return Sounds(music[found.decided], False, cut)
@@ -137,12 +138,17 @@ def _shown(studio: Studio, take: StoredTake) -> dict[str, object] | None:
     note = shown_first(Heard(studio.take_notes(take.id), music.target, kept.following, practice))
     if note is None:
         return None
-    return {"note": _at_a_silence(studio.take_notes(take.id), note), "piece": take.piece_id, "pupil": take.pupil_id}
+    return {
+        "note": _at_a_silence(studio.take_notes(take.id), note, practice),
+        "piece": take.piece_id,
+        "pupil": take.pupil_id,
+    }
 
 
-def _at_a_silence(take: Take, note: int) -> int:
+def _at_a_silence(take: Take, note: int, practice: Practice) -> int:
     """A tune begins after a silence where there is one nearby: the end of one may fit the beginning of the next."""
-    near = [(length_s, at) for at, length_s in silences(take, len(take)) if abs(at - note) <= _NEAR_NOTES]
+    places, nearby = silences(take, len(take), practice), practice.value("parting_near")
+    near = [(length_s, at) for at, length_s in places if abs(at - note) <= nearby]
     return max(near)[1] if near else note
 
 

@@ -16,6 +16,7 @@ from sqlalchemy import select
 
 from keysense.errors import StudioError
 from keysense.notes import Take
+from keysense.practice import Practice, read_practice
 from keysense.studio.rows import JournalSpan, StoredTake
 from keysense.studio.stored import stored_take
 from keysense.studio.tables import TakeRow, new_id
@@ -27,25 +28,23 @@ if TYPE_CHECKING:
 
 __all__ = ["Parting", "silences"]
 
-# A silence is offered as a place to part a take from here on; common practice, no source.
-_SILENCE_S = 0.6
 _OFFERED = 4
 _OPEN = ("waiting", "kept")
-# What was played longer apart is no one take.
-_TOO_FAR = timedelta(hours=3)
 
 
-def silences(take: Take, most: int = _OFFERED) -> list[tuple[int, float]]:
+def silences(take: Take, most: int = _OFFERED, practice: Practice | None = None) -> list[tuple[int, float]]:
     """Where nothing sounded for a while: (first note after it, length in s), in the order of playing.
 
-    The ``most`` longest of at least 0.6 s; a key that is held through is no silence.
+    The ``most`` longest of those that the table calls a silence (``parting_silence``); a key that is held
+    through is no silence.
     """
     onset, release = take.notes["onset_s"], take.notes["release_s"]
     if len(take) < 2:
         return []
+    least_s = (practice or read_practice()).value("parting_silence")
     gap = onset[1:] - np.maximum.accumulate(release)[:-1]
     longest = np.argsort(-gap, kind="stable")[:most]
-    return [(int(i) + 1, float(gap[i])) for i in np.sort(longest) if gap[i] >= _SILENCE_S]
+    return [(int(i) + 1, float(gap[i])) for i in np.sort(longest) if gap[i] >= least_s]
 
 
 class Parting(Wishing):
@@ -148,13 +147,17 @@ class Parting(Wishing):
         for kind, one, other in (("pupils", a.pupil_id, b.pupil_id), ("pieces", a.piece_id, b.piece_id)):
             if one and other and one != other:
                 raise StudioError(f"those takes are of two {kind}: name one of them anew, then put them together")
-        if a.is_model != b.is_model or (b.started_utc - a.started_utc) > _TOO_FAR:
+        if a.is_model != b.is_model or (b.started_utc - a.started_utc) > self._farthest():
             raise StudioError("those takes do not belong together: only what was played in one go can be one take")
 
     def takes_around(self, take: StoredTake) -> list[StoredTake]:
-        """Takes from three hours before this one on, dropped ones too."""
-        since = take.started_utc - _TOO_FAR
+        """Takes that may be of one go with this one, and all that came later; dropped ones too."""
+        since = take.started_utc - self._farthest()
         return [*self.takes(since=since), *self.takes(since=since, state="dropped")]
+
+    def _farthest(self) -> timedelta:
+        """What was played longer apart is no one take."""
+        return timedelta(hours=read_practice(self.folder.practice).value("parting_far"))
 
     def _open_take(self, ref: str) -> StoredTake:
         take = self.take(ref)

@@ -41,7 +41,6 @@ __all__ = ["REGIONS", "Survey", "hear_survey", "moved"]
 Floats = npt.NDArray[np.float64]
 REGIONS = ("low", "middle", "high")
 _FEWEST_STROKES, _FEWEST_OF_EACH = 9, 3
-_LOW_BELOW, _HIGH_FROM = 53, 72  # F3 and C5
 _TWENTIETH = 1.645
 _ONE_VELOCITY = "the piano sends one loudness"
 
@@ -90,11 +89,12 @@ def hear_survey(take: Take, *, practice: Practice | None = None) -> Survey:
     """What a teacher's playing by the script tells of the piano; raises SurveyError where the script is not in it."""
     table = practice or read_practice()
     paired, alone = _split(take.notes, table.value("survey_together") / 1000)
-    strokes, strays = _strokes(alone)
+    strokes, strays = _strokes(alone, table.value("survey_low_below"), table.value("survey_high_from"))
     if not strokes:
         raise SurveyError("this playing is no survey: one key is struck five times soft, five middling, five loud")
     velocity = np.concatenate([alone["velocity"], paired["velocity"].reshape(-1)]).astype(float)
-    fixed = len(np.unique(velocity)) <= 2 and len(velocity) >= 12
+    fixed = np.ptp(velocity) <= table.value("one_velocity_span") and len(velocity) >= table.value("one_velocity_notes")
+    fixed = bool(fixed)
     touches, curve = _missing_touch(len(velocity)) if fixed else _touches(strokes)
     findings = (
         *touches,
@@ -117,13 +117,15 @@ def _split(notes: npt.NDArray[np.void], together_s: float) -> tuple[npt.NDArray[
     return np.take_along_axis(pairs, order, axis=1).reshape(-1, 2), alone
 
 
-def _strokes(alone: npt.NDArray[np.void]) -> tuple[dict[str, dict[str, Floats]], npt.NDArray[np.void]]:
+def _strokes(
+    alone: npt.NDArray[np.void], low_below: float, high_from: float
+) -> tuple[dict[str, dict[str, Floats]], npt.NDArray[np.void]]:
     """Velocities by region and strength, and the notes that are of no region."""
     keys, counts = np.unique(alone["pitch"], return_counts=True)
     often = keys[counts >= _FEWEST_STROKES]
     strokes: dict[str, dict[str, Floats]] = {}
     for key in often.tolist():
-        region = "low" if key < _LOW_BELOW else "high" if key >= _HIGH_FROM else "middle"
+        region = "low" if key < low_below else "high" if key >= high_from else "middle"
         strokes.setdefault(region, _by_strength(alone["velocity"][alone["pitch"] == key].astype(float)))
     return strokes, alone[~np.isin(alone["pitch"], often)]
 

@@ -3,12 +3,15 @@ it takes. ``python tests/bench/bench_findings.py [seeds]`` prints the figures; n
 
 from __future__ import annotations
 
+import math
 import statistics
 import sys
 from collections import Counter
 from pathlib import Path
 
 sys.path.append(str(Path(__file__).resolve().parents[2]))
+
+from scipy.stats import nct, t
 
 from fixtures.make.cases import CASES, NULLS, Case
 from fixtures.make.listening import heard_alone
@@ -17,6 +20,7 @@ from fixtures.make.player import Planted, play
 from keysense.comparing import Character, compare, shipped_characters
 from keysense.findings import Reading, look
 from keysense.findings.claims import weighed
+from keysense.findings.hairpins import ASKED
 from keysense.words.choosing import told
 from keysense.words.heard import has_word, way
 from tests.bench.parts import parted, speed
@@ -79,10 +83,17 @@ def pairs(seeds: int) -> None:
 SMALLEST = {8: (19, 31), 16: (14, 22), 32: (10, 16)}  # notes: the smallest rise to be seen at noise 6 and at 10
 
 
+def seen_by_theory(n: int, noise: float, rise: float) -> float:
+    """How often Student's one-sided test sees it in these notes alone, exactly: the noncentral t (scipy)."""
+    spread = math.sqrt(noise**2 + 1 / 12)  # velocities are whole numbers
+    steepness = rise / (n - 1) / spread * math.sqrt(n * (n**2 - 1) / 12)
+    return float(nct.sf(t.ppf(ASKED, n - 2), n - 2, steepness))
+
+
 def smallest_rise(seeds: int) -> None:
-    print(
-        f"\n{'a rise from first to last note':58} {'seen':>8} {'said':>6} {'alone':>6} {'held':>6} {'of nothing':>11}"
-    )
+    """seen: among the hand's other notes; alone: where the hairpin is all there is, beside what theory allows."""
+    print(f"\n{'a rise from first to last note':40} {'seen':>7} {'said':>7} {'alone':>7} {'theory':>7} {'held':>7} "
+          f"{'of nothing':>11}")  # fmt: skip
     for n, rises in SMALLEST.items():
         for noise, rise in zip((6, 10), rises, strict=True):
             among = five_fingers(6).with_marks(Marked("crescendo", 4, 4 + n, "c1", "R"))
@@ -94,8 +105,8 @@ def smallest_rise(seeds: int) -> None:
                 for music, planted in ((among, plan), (alone, plan), (among, flat))
             )
             label = f"{n} notes, touch noise {noise}, rise {rise}"
-            shown = " ".join(f"{100 * share:5.1f}%" for share in (said, lone, held))
-            print(f"{label:58} {100 * seen:7.1f}% {shown} {100 * nothing:10.1f}%")
+            shares_of = (seen, said, lone, seen_by_theory(n, noise, rise), held)
+            print(f"{label:40} {' '.join(f'{100 * share:6.1f}%' for share in shares_of)} {100 * nothing:10.1f}%")
 
 
 def by_number(seeds: int) -> None:

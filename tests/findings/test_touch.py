@@ -133,7 +133,7 @@ def test_a_slur_of_two_notes_is_too_short_to_judge() -> None:
 def test_keys_held_on_are_capped() -> None:
     touches = np.zeros(1, TOUCH)
     touches["overlap_s"], touches["step_s"] = 5.0, 0.5
-    assert hold_of(touches).tolist() == [2.0]
+    assert hold_of(touches, 2.0).tolist() == [2.0]
 
 
 def test_a_note_written_on_past_the_next_is_no_step_of_the_tune() -> None:
