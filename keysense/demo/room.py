@@ -6,7 +6,7 @@ and its findings kept: nothing that is shown was worked out beforehand.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from importlib.resources import as_file, files
@@ -15,7 +15,18 @@ import numpy as np
 
 from keysense.demo.day import Day
 from keysense.demo.performer import RawMessage, perform
-from keysense.demo.story import MODEL, PIECES, PUPILS, TAKES_A_WEEK, TODAY, WARMUP, WEEKS, Scene, warmup_playing
+from keysense.demo.story import (
+    LAST_WEEK,
+    MODEL,
+    PIECES,
+    PUPILS,
+    TAKES_A_WEEK,
+    TODAY,
+    WARMUP,
+    WEEKS,
+    Scene,
+    warmup_playing,
+)
 from keysense.findings import Reading
 from keysense.following.teacher import teach
 from keysense.listening import recover
@@ -24,7 +35,16 @@ from keysense.studio.looking import look_at
 from keysense.targets import read_target
 from keysense.targets.target import Mark, Target
 
-__all__ = ["Played", "begin_today", "furnish", "little_sister", "play_in_the_bell", "play_today", "play_weeks"]
+__all__ = [
+    "Played",
+    "begin_today",
+    "furnish",
+    "little_sister",
+    "play_in_the_bell",
+    "play_last_week",
+    "play_today",
+    "play_weeks",
+]
 
 _SEED = 20260
 
@@ -95,10 +115,19 @@ def play_in_the_bell(studio: Studio, day: Day) -> None:
         studio.mark_model(take_id, piece.id)
 
 
+def play_last_week(studio: Studio) -> Iterator[Played]:
+    """The lesson before: a place that came again and again, and two cards at first sight."""
+    yield from _play(studio, Day(studio.folder.journal, studio.now() - timedelta(days=6)), LAST_WEEK, _SEED + 200)
+
+
 def play_today(studio: Studio, day: Day) -> Iterator[Played]:
     """Today's scenes, one after the other."""
-    for number, scene in enumerate(TODAY):
-        messages = perform(score(scene.tune), scene.playing, _SEED + 100 + number)
+    yield from _play(studio, day, TODAY, _SEED + 100)
+
+
+def _play(studio: Studio, day: Day, scenes: Sequence[Scene], seed: int) -> Iterator[Played]:
+    for number, scene in enumerate(scenes):
+        messages = perform(score(scene.tune), scene.playing, seed + number)
         take_id = _hear(studio, day, messages, cable_out_s=scene.cable_out_s)
         studio.name_line(take_id, scene.says, accept=True)
         yield Played(scene, take_id, look_at(studio, take_id))

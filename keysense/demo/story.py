@@ -5,11 +5,11 @@ Studio: the Tallow Bridge Music Room. Nothing here says what keysense is to hear
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from keysense.demo.performer import Playing
 
-__all__ = ["MODEL", "PIECES", "PUPILS", "TODAY", "WARMUP", "WEEKS", "Scene", "warmup_playing"]
+__all__ = ["LAST_WEEK", "MODEL", "PIECES", "PUPILS", "TODAY", "WARMUP", "WEEKS", "Scene", "warmup_playing"]
 
 PUPILS = {"Juno": "her mother", "Marek": "his father", "Pip": "his grandmother", "Odile": "her father"}
 """Nickname -> who agreed. Pip's sister Wren is five and has no agreement: what she plays is not kept."""
@@ -19,6 +19,8 @@ PIECES = {
     "Snail at the Gate": "snail_at_the_gate",
     "Gate Posts": "gate_posts",
     "Three Doors, the first": "three_doors_1",
+    "Three Doors, the second": "three_doors_2",
+    "Three Doors, the third": "three_doors_3",
     "Up and Down the Stairs": "up_and_down_the_stairs",
 }
 """Title -> score among the demo's scores. Ferry Bell has none: it is learnt by ear."""
@@ -30,7 +32,7 @@ TAKES_A_WEEK = 3
 
 @dataclass(frozen=True)
 class Scene:
-    """One playing of today: what the teacher typed (nothing: it stays unnamed), the tune, and the way it is played."""
+    """One playing: what the teacher typed (nothing: it stays unnamed), the tune, and the way it is played."""
 
     says: str
     tune: str
@@ -53,6 +55,25 @@ MODEL = (
 )
 """The teacher plays Ferry Bell in twice."""
 
+_STANDING = replace(_SLEEPY, waits={29: 1.4})  # before the second quarter of bar 6
+
+LAST_WEEK = (
+    Scene("pip millers cat sleepy", "millers_cat", _STANDING, "Pip tries the cat asleep; in bar 6 it stands still."),
+    Scene("pip cat sleepy", "millers_cat", _STANDING, "Once more, and again in bar 6."),
+    Scene("pip cat sleepy", "millers_cat", _STANDING, "And a third time."),
+    Scene("pip cat sleepy", "millers_cat", _STANDING, "And a fourth."),
+    Scene(
+        "odile three doors the second, first sight", "three_doors_2",
+        Playing(58, [(0, 58), (16, 60)], unsteady=0.07, touch_spread=5.0, waits={9: 1.4}),
+        "Odile reads a card at first sight, and waits before a leap.",
+    ),
+    Scene(
+        "odile three doors the third, first sight", "three_doors_3",
+        Playing(58, [(0, 60), (16, 58)], unsteady=0.07, touch_spread=5.0, waits={9: 1.2}),
+        "And another card.",
+    ),
+)  # fmt: skip
+
 TODAY = (
     Scene("pip millers cat sleepy", "millers_cat", _SLEEPY, "Pip plays the cat asleep."),
     Scene("pip cat prowd", "millers_cat", _PROUD, "And the same tune, proud (the name is misspelt)."),
@@ -66,7 +87,7 @@ TODAY = (
         "Marek plays Ferry Bell by ear; there is no score, only the teacher's own playing.",
     ),
     Scene(
-        "odile three doors first sight", "three_doors_1",
+        "odile three doors the first, first sight", "three_doors_1",
         Playing(60, [(0, 60), (16, 58)], unsteady=0.08, touch_spread=5.0, waits={4: 1.3, 12: 1.1}, other={7: 62},
                 goes_back=(9, 8)),
         "Odile plays at first sight: she waits, another note sounds, she goes back.",

@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from keysense.comparing import weeks
-from keysense.demo.room import Played, begin_today, furnish, little_sister, play_in_the_bell, play_today, play_weeks
+from keysense.demo.room import (
+    Played,
+    begin_today,
+    furnish,
+    little_sister,
+    play_in_the_bell,
+    play_last_week,
+    play_today,
+    play_weeks,
+)
 from keysense.demo.story import WARMUP, WEEKS
 from keysense.findings import Reading
 from keysense.studio import Studio
@@ -25,6 +34,10 @@ def tell(studio: Studio, say: Callable[[str], None]) -> tuple[str, str]:
     juno = play_weeks(studio)
     for line in _weeks(studio, juno):
         say(line)
+    say("\nA lesson last week.")
+    for one in play_last_week(studio):
+        for line in _heard(studio, one):
+            say(line)
     today = begin_today(studio)
     say("\nToday. First the teacher plays Ferry Bell in herself, twice: there is no score of it.")
     play_in_the_bell(studio, today)

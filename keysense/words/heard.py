@@ -9,7 +9,7 @@ from keysense.finding import Finding
 from keysense.following.following import Following
 from keysense.words.catalogue import counted, has_word, word
 from keysense.words.elsewhere import translated
-from keysense.words.figures import breath_places, figure, listed, place_words, places_words, size, start_large
+from keysense.words.figures import breath_places, figure, figures, listed, place_words, places_words, size, start_large
 
 __all__ = ["Way", "say_all_for_teacher", "say_for_teacher", "say_shift", "title_of", "way"]
 
@@ -116,8 +116,9 @@ def _measured(finding: Finding, value: float) -> str:
 
 def _signed(finding: Finding, value: float) -> str:
     went = way(finding)
-    said = word(f"{finding.name}.{_same_kind(finding) if went == 'same' else went}", size=size(value, finding.unit))
-    if not finding.stands:
+    kind = _same_kind(finding) if went == "same" else went
+    said = word(f"{finding.name}.{kind}", size=size(value, finding.unit))
+    if not finding.stands and kind != "within":
         return word("chance", said=said)
     return _likely(finding, said, turned=went == "down", bare=went == "same")
 
@@ -139,7 +140,7 @@ def _likely(finding: Finding, said: str, turned: bool = False, bare: bool = Fals
     if finding.low is None or finding.high is None or finding.value is None:
         return said
     low, high = (-finding.high, -finding.low) if turned else (finding.low, finding.high)
-    first, last = figure(low, finding.unit), figure(high, finding.unit)
+    first, last = figures((low, high), finding.unit)
     if first == last:
         return said
     if bare:

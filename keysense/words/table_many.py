@@ -63,8 +63,8 @@ MANY: dict[str, str] = {
     "child.spots.none": "No place made the tune wait again and again.",
     "child.spots.gone": "The tune used to wait in {place}. Now it goes on.",
     "spots.part.start": "the first part",
-    "spots.part.middle": "the middle of the tune",
-    "spots.part.end": "the last part of the tune",
+    "spots.part.middle": "the middle",
+    "spots.part.end": "the last part",
     # reading at first sight
     "title.pause_pattern_change": "waiting where the pattern changes",
     "title.pause_step": "waiting before steps",
