@@ -17,7 +17,7 @@ from keysense.plots.svg import Array, circle, path, picture, points, rounded, te
 from keysense.plots.thread import hollow, ribbon, snipped
 from keysense.plots.wished import WishedLine, wished_band
 
-__all__ = ["Bounds", "Frame", "HandLine", "Piece", "Wedge", "loudness_picture", "wedges_behind"]
+__all__ = ["Bounds", "Frame", "HandLine", "Piece", "Wedge", "leading", "loudness_picture", "wedges_behind"]
 
 _CLEARLY = (
     30.0  # steps of touch by which a hairpin's paper moves: clearly heard on any piano; common practice, no source
@@ -95,6 +95,12 @@ class Frame:
         share = np.clip((velocity - self.bounds.soft) / (self.bounds.loud - self.bounds.soft), 0.0, 1.0)
         drawn: Array = self.thick * (0.25 + 0.75 * share)
         return drawn
+
+
+def leading(lines: tuple[HandLine, ...]) -> tuple[HandLine, ...]:
+    """The hand that carries the tune as a rule: two threads over each other are read by nobody at a distance."""
+    right = tuple(line for line in lines if line.hand == "R")
+    return right or lines[:1]
 
 
 def loudness_picture(

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from keysense.plots.loudness import Frame, HandLine, loudness_picture
+from keysense.plots.loudness import Frame, leading, loudness_picture
 from keysense.plots.svg import Array, picture
 from keysense.plots.thread import ribbon, snipped
+from keysense.plots.told import shape_said
 from keysense.plots.under import Drawn
 from keysense.words.catalogue import word
 
-__all__ = ["bars_on_a_line", "beside_picture", "leading", "length_threads", "shape_lines"]
+__all__ = ["bars_on_a_line", "beside_picture", "length_threads", "shape_lines"]
 
 
 @dataclass(frozen=True)
@@ -36,7 +37,9 @@ def shape_lines(drawn: Drawn, title: str, *, portrait: bool) -> list[str]:
             width, height, x_of, ((line.first, line.last),), left=150, right=0, thick=thick, dot=6,
             words=(word("end.loud"), word("end.soft"), size), bounds=drawn.bounds,
         )  # fmt: skip
-        said = title if len(lines) == 1 else word("shape.line", title=title, number=number + 1, of=len(lines))
+        said = _titled(drawn, title, line)
+        if len(lines) > 1:
+            said = word("shape.line", title=said, number=number + 1, of=len(lines))
         if drawn.before:
             said = word("shape.title.before", title=said)
         if drawn.wished:
@@ -63,7 +66,15 @@ def beside_picture(drawn: Drawn, title: str, *, narrow: bool, cls: str = "") -> 
         width, height, x_of, ((first, last),), bars=x_of(bars["start_quarter"][1:]).tolist(), left=left, right=left,
         thick=17 if narrow else 24, dot=2.2 if narrow else 3, bounds=drawn.bounds,
     )  # fmt: skip
+    title = _titled(drawn, title, _Line(first, last))
     return loudness_picture(leading(drawn.lines), frame, title, wedges=drawn.wedges, cls=cls)
+
+
+def _titled(drawn: Drawn, title: str, line: _Line) -> str:
+    """A title that says what is seen: the shape of the line, and the paper where there is some."""
+    heard = shape_said(drawn, line.first, line.last)
+    title = word("shape.title.heard", title=title, heard=heard) if heard else title
+    return word("shape.title.paper", title=title) if drawn.wedges else title
 
 
 def length_threads(first_s: float, second_s: float, title: str) -> str:
@@ -75,12 +86,6 @@ def length_threads(first_s: float, second_s: float, title: str) -> str:
     for x in np.arange(12.0, ends[1] - 4, 15.3):
         body += snipped(np.array([x, min(x + 9, ends[1])]), np.array([35.0, 35.0]), width, cls="thread b", step=4)
     return picture(1000, 46, body, title)
-
-
-def leading(lines: tuple[HandLine, ...]) -> tuple[HandLine, ...]:
-    """The hand that carries the tune as a rule: two threads over each other are read by nobody at a distance."""
-    right = tuple(line for line in lines if line.hand == "R")
-    return right or lines[:1]
 
 
 def bars_on_a_line(bars: int, most: int) -> int:

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import groupby
 
 import numpy as np
 
-from keysense.plots.loudness import Bounds, HandLine
-from keysense.plots.shapes import leading
+from keysense.finding import Place
+from keysense.plots.loudness import Bounds, HandLine, leading
 from keysense.plots.under import Drawn
 from keysense.words.catalogue import word
+from keysense.words.figures import place_words
 
-__all__ = ["loudness_word", "shape_rows"]
+__all__ = ["loudness_word", "shape_rows", "shape_said"]
 
 _STEPS = ("very_soft", "soft", "middle", "loud", "very_loud")
 
@@ -31,6 +33,20 @@ def shape_rows(drawn: Drawn) -> list[tuple[str, ...]]:
         said = [_in_bar(lines, first, last, drawn.bounds) for lines in ((now, before) if before else (now,))]
         rows.append((str(int(bar["number"])), *said))
     return rows
+
+
+def shape_said(drawn: Drawn, first: float, last: float) -> str:
+    """The shape between two quarters in one line: bars 1 to 4 soft, bars 5 and 6 loud; empty of a silence."""
+    now, said = leading(drawn.lines), []
+    bars = [bar for bar in drawn.target.bars if first - 1e-6 <= bar["start_quarter"] < last - 1e-6]
+    ends = [(float(bar["start_quarter"]), float(bar["start_quarter"] + bar["length_quarter"])) for bar in bars]
+    heard = [_in_bar(now, *span, drawn.bounds) for span in ends]
+    for how, run in groupby(range(len(bars)), key=heard.__getitem__):
+        rows = list(run)
+        if how != word("table.none"):
+            place = place_words(Place((int(bars[rows[0]]["number"]), int(bars[rows[-1]]["number"]))))
+            said.append(word("shape.run", place=place, how=how))
+    return ", ".join(said)
 
 
 def _in_bar(lines: Sequence[HandLine], first: float, last: float, bounds: Bounds) -> str:

@@ -11,7 +11,7 @@ from keysense.findings.reading import Reading
 from keysense.messages import normalise
 from keysense.plots.loudness import Bounds
 from keysense.plots.shapes import shape_lines
-from keysense.plots.told import loudness_word, shape_rows
+from keysense.plots.told import loudness_word, shape_rows, shape_said
 from keysense.plots.under import drawn_from
 from keysense.targets import read_target
 
@@ -44,6 +44,14 @@ def test_a_tune_that_grows_is_told_bar_by_bar_beside_how_it_was_before() -> None
     steps = [order.index(row[1]) for row in rows]
     assert steps == sorted(steps) and steps[0] < steps[-1]
     assert all(len(row) == 2 for row in shape_rows(drawn_from(grown)))
+
+
+def test_a_picture_is_named_by_what_is_seen_in_it() -> None:
+    low_then_high = drawn_from(heard((0, 30), (15.9, 30), (16, 100), (32, 100)))
+    assert shape_said(low_then_high, 0, 32) == "bars 1 to 4 soft, bars 5 to 8 loud"
+    assert shape_said(low_then_high, 16, 32) == "bars 5 to 8 loud"
+    (picture,) = shape_lines(low_then_high, "sleepy", portrait=False)
+    assert "bars 1 to 4 soft, bars 5 to 8 loud" in picture and "paper" not in picture.partition("</title>")[0]
 
 
 @pytest.mark.parametrize("portrait", [False, True])
