@@ -101,17 +101,22 @@ def _points(studio: Studio, pupil_id: str, piece: Piece, finding: str, hand: str
 def _rows(line: WeekLine, finding: str) -> Iterator[str]:
     from keysense.findings.registry import REGISTER
     from keysense.words import translated, word
-    from keysense.words.figures import start_large
+    from keysense.words.figures import WEEKS, figures, start_large
     from keysense.words.many import say_week_error
 
     if not line.weeks:
         yield word("weeks.nothing")
         return
+    unit = REGISTER[finding].unit
+    known = [value for week in line.weeks for value in (week.value, week.low, week.high) if value is not None]
+    said = dict(zip(known, figures(known, unit, WEEKS), strict=True))
     rows = [
         (
             word("weeks.row", year=week.year, week=f"{week.week}"),
-            f"{week.value:.4g}",
-            _between(week.low, week.high),
+            said[week.value],
+            ""
+            if week.low is None or week.high is None
+            else word("weeks.between", low=said[week.low], high=said[week.high]),
             f"{week.n}",
         )
         for week in line.weeks
@@ -121,13 +126,7 @@ def _rows(line: WeekLine, finding: str) -> Iterator[str]:
         yield word("weeks.over", word=word(f"weeks.word.{line.word}"))
     if line.why:
         yield start_large(translated(line.why)) + "."
-    yield from say_week_error(line, REGISTER[finding].unit)
-
-
-def _between(low: float | None, high: float | None) -> str:
-    from keysense.words import word
-
-    return "" if low is None or high is None else word("weeks.between", low=f"{low:.4g}", high=f"{high:.4g}")
+    yield from say_week_error(line, unit)
 
 
 def _hand(text: str) -> str:

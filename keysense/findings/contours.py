@@ -3,6 +3,12 @@
 Conventions
     As in `keysense.findings.loudness`; the line breaks at phrase ends, at dynamic marks, across rests and between
     passes. It is drawn, not judged.
+
+Findings
+    No figure: what the page draws.
+
+References
+    None: a drawing. Local lines: Cleveland 1979 (memory).
 """
 
 from __future__ import annotations

@@ -4,6 +4,12 @@ Conventions
     Of the passes of a take the last one that is as good as whole is judged; a written note it lacks is judged by its
     last sounding. An event is the notes of one written onset in one hand, timed by its first key down. A step leads
     from one event to the next written one: nothing left out between, one pass, time running forward.
+
+Findings
+    None of its own: what the questions look at.
+
+References
+    None: bookkeeping.
 """
 
 from __future__ import annotations

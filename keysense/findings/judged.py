@@ -3,6 +3,12 @@
 Conventions
     Of the passes of a take the last one that is as good as whole is judged; a written note it lacks is judged by its
     last sounding.
+
+Findings
+    None of its own: the rows that the questions look at.
+
+References
+    None: common practice, no source (the last whole playing counts).
 """
 
 from __future__ import annotations

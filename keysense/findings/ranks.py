@@ -3,6 +3,9 @@
 Conventions
     As in `keysense.findings.stats`: plain arrays in, an `Estimate` out.
 
+Findings
+    None of its own: estimates that other files use.
+
 References
     Hollander & Wolfe, Nonparametric Statistical Methods: the intervals of Hodges-Lehmann and of Theil-Sen (memory).
 """
@@ -16,7 +19,7 @@ from functools import cache, lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from keysense.findings.stats import LEVEL, Estimate, t_quantile
+from keysense.findings.stats import LEVEL, Estimate, normal_quantile, t_quantile
 
 __all__ = ["median_of", "medians_alike", "theil_sen", "theil_sens"]
 
@@ -120,11 +123,9 @@ def theil_sens(x: Floats, y: Floats, level: float = LEVEL) -> list[Estimate]:
 
 
 def _kendall_cut_by_normal(n: int, level: float) -> int:
-    from scipy.special import ndtri
-
     spread = math.sqrt(n * (n - 1) * (2 * n + 5) / 18)
     pairs = n * (n - 1) / 2
-    return max(0, math.floor((pairs - float(ndtri(0.5 + level / 2)) * spread) / 2))
+    return max(0, math.floor((pairs - normal_quantile(0.5 + level / 2) * spread) / 2))
 
 
 def _binned(x: Floats, y: Floats) -> tuple[Floats, Floats]:

@@ -5,6 +5,9 @@ Conventions
     averaged over the playings, is the profile: its root mean square is the unevenness; how far the playings lie from
     each other at each note, averaged over the notes, is the instability. Nothing of keysense's other rooms is needed.
 
+Findings
+    Those of `keysense.findings.playings`, which finds the runs.
+
 References
     van Vugt, Jabusch, Altenmueller 2012, Front Psychol 3:495 (method). Check values (computed): three runs of eight
     notes at 125 ms: unevenness 1.630 ms, instability .492 ms. Satterthwaite 1946 (memory): degrees of freedom of a sum.

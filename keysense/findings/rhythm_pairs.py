@@ -1,4 +1,14 @@
-"""Pairs of neighbouring steps on the beat, and those that were plainly played as another rhythm. Arrays only."""
+"""Pairs of neighbouring steps on the beat, and those that were plainly played as another rhythm.
+
+Conventions
+    Arrays only; lengths in quarters, times in seconds.
+
+Findings
+    None of its own: what `keysense.findings.rhythm` and `keysense.findings.steps` look at.
+
+References
+    Limits: ``practice.toml`` (common practice, no source).
+"""
 
 from __future__ import annotations
 

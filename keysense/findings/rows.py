@@ -1,4 +1,14 @@
-"""Rows that many questions make alike: a median with its interval, or the words for why there is none."""
+"""Rows that many questions make alike: a median with its interval, or the words for why there is none.
+
+Conventions
+    An interval in ms is widened by the step of the piano's clock.
+
+Findings
+    None of its own: rows that other files make.
+
+References
+    Interval of the sign test: Hollander & Wolfe (memory).
+"""
 
 from __future__ import annotations
 

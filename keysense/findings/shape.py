@@ -1,4 +1,14 @@
-"""The shape common to a phrase, taken away: one quadratic a phrase, or a block where no phrase is marked."""
+"""The shape common to a phrase, taken away: one quadratic a phrase, or a block where no phrase is marked.
+
+Conventions
+    Arrays only; all blocks at once, by the sums of each.
+
+Findings
+    None of its own: the line beside which other files measure.
+
+References
+    A quadratic a phrase: Todd 1992 (published: tempo and loudness rise and fall with it).
+"""
 
 from __future__ import annotations
 

@@ -3,6 +3,12 @@
 Conventions
     Flat columns: ``rows``, in the order of the marks and of the music, and beside each the ``number`` of its mark. A
     page has hundreds of marks, and one search for all costs hardly more than one for each.
+
+Findings
+    None of its own: rows that other files use.
+
+References
+    None: bookkeeping.
 """
 
 from __future__ import annotations

@@ -4,6 +4,9 @@ Conventions
     Every function takes plain arrays and gives an `Estimate`: the value, its 95 % interval, and how many numbers it
     rests on. A value that cannot be had is None, never zero. `level` is the chance that an interval holds the truth.
 
+Findings
+    None of its own: estimates that other files use.
+
 References
     Estimates by ranks: `keysense.findings.ranks`.
     Donner & Zou 2012, Stat Methods Med Res 21: the interval of a difference from two separate intervals (memory).
@@ -27,6 +30,7 @@ __all__ = [
     "first_coefficient",
     "mean_of",
     "middle_of",
+    "normal_quantile",
     "robust_interval",
     "slopes_of",
     "t_at",
@@ -75,6 +79,14 @@ def t_at(df: float, share: float) -> float:
     from scipy.special import stdtrit
 
     return float(stdtrit(df, share))
+
+
+@lru_cache(64)
+def normal_quantile(share: float) -> float:
+    """The quantile of the standard normal law: this share lies below it."""
+    from scipy.special import ndtri
+
+    return float(ndtri(share))
 
 
 def t_two_sided_p(value: float, se: float, df: float) -> float:

@@ -4,6 +4,12 @@ Conventions
     Key times only, never the pedal's. The overlap of a note is its release minus the next onset of the same hand and
     voice: positive is held over, negative a gap. The next note is the next written event of that voice; of a chord the
     highest note that is not written on past the next event leads there.
+
+Findings
+    None of its own: what `slurs`, `sighs`, `articulation` and `breathing` look at.
+
+References
+    Repeated notes cannot overlap; what the pedal joins tells nothing of the fingers (common practice, no source).
 """
 
 from __future__ import annotations

@@ -1,5 +1,8 @@
 """Do figures in order of time go one way?
 
+Conventions
+    Plain arrays in the order of time.
+
 Findings
     Kendall's S over time with its exact two-sided p; by the normal law, corrected for ties and for continuity, where
     values tie or beyond 60 values.

@@ -93,8 +93,8 @@ def hear_survey(take: Take, *, practice: Practice | None = None) -> Survey:
     if not strokes:
         raise SurveyError("this playing is no survey: one key is struck five times soft, five middling, five loud")
     velocity = np.concatenate([alone["velocity"], paired["velocity"].reshape(-1)]).astype(float)
-    fixed = np.ptp(velocity) <= table.value("one_velocity_span") and len(velocity) >= table.value("one_velocity_notes")
-    fixed = bool(fixed)
+    kinds, fewest = table.value("one_velocity_kinds"), table.value("one_velocity_notes")
+    fixed = len(np.unique(velocity)) <= kinds and len(velocity) >= fewest
     touches, curve = _missing_touch(len(velocity)) if fixed else _touches(strokes)
     findings = (
         *touches,

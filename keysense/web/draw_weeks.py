@@ -13,7 +13,7 @@ from keysense.plots.explore import Dot, weeks_figure
 from keysense.plots.ranges import SCALES
 from keysense.plots.weeks import Week, weeks_picture
 from keysense.words import counted, translated, word
-from keysense.words.figures import figure, size, start_large
+from keysense.words.figures import WEEKS, figure, figures, size, start_large
 from keysense.words.many import say_week_error
 
 __all__ = ["closer", "week_table", "weeks"]
@@ -72,7 +72,7 @@ def week_table(content: dict[str, Any]) -> dict[str, Any]:
     return {
         "caption": word("weeks.table"),
         "heads": [{"said": word(key), "figure": is_figure} for key, is_figure in heads],
-        "rows": [_row(name, week) for name, week in _named(content["line"])],
+        "rows": _rows(content["line"]),
         "said": _said_of(content["line"]),
     }
 
@@ -89,7 +89,7 @@ def _said_of(line: WeekLine) -> list[str]:
         fell = line.slope < 0
         ends = (line.high, line.low) if fell else (line.low, line.high)
         way = word("weeks.slope.down" if fell else "weeks.slope.up")
-        low, high = (figure(-end if fell else end, "%") for end in ends)
+        low, high = figures([-end if fell else end for end in ends], "%")
         said.append(word("weeks.slope", size=size(line.slope, "%"), way=way, low=low, high=high))
     return [*said, *say_week_error(line, "%"), word("weeks.caution")]
 
@@ -134,14 +134,21 @@ def _weeks(line: WeekLine) -> list[Week]:
 def _said(name: str, week: HeardWeek) -> str:
     if week.low is None or week.high is None:
         return word("weeks.week.point", week=name, value=figure(week.value, "%"))
-    return word("weeks.week", week=name, low=figure(week.low, "%"), high=figure(week.high, "%"))
+    low, high = figures((week.low, week.high), "%")
+    return word("weeks.week", week=name, low=low, high=high)
 
 
-def _row(name: str, week: HeardWeek | None) -> tuple[str, ...]:
-    none = word("table.none")
-    if week is None:
-        return name, none, word("weeks.no_lesson"), none
-    likely = none
-    if week.low is not None and week.high is not None:
-        likely = word("table.between", low=figure(week.low, "%"), high=figure(week.high, "%"))
-    return name, figure(week.value, "%"), likely, str(week.n)
+def _rows(line: WeekLine) -> list[tuple[str, ...]]:
+    none, named = word("table.none"), _named(line)
+    known = [end for week in line.weeks for end in (week.value, week.low, week.high) if end is not None]
+    said = dict(zip(known, figures(known, "%", WEEKS), strict=True))
+    rows: list[tuple[str, ...]] = []
+    for name, week in named:
+        if week is None:
+            rows.append((name, none, word("weeks.no_lesson"), none))
+            continue
+        likely = none
+        if week.low is not None and week.high is not None:
+            likely = word("table.between", low=said[week.low], high=said[week.high])
+        rows.append((name, said[week.value], likely, str(week.n)))
+    return rows

@@ -9,20 +9,59 @@ from keysense.finding import Finding, Place
 from keysense.units import Unit
 from keysense.words.catalogue import has_word, word
 
-__all__ = ["breath_places", "figure", "listed", "place_words", "places_words", "sentence", "size", "start_large"]
+__all__ = [
+    "WEEKS",
+    "breath_places",
+    "figure",
+    "figures",
+    "grain",
+    "listed",
+    "place_words",
+    "places_words",
+    "sentence",
+    "size",
+    "start_large",
+]
 
 
-def figure(value: float, unit: Unit) -> str:
-    """A value in words of its unit's grain: ``1`` is said in hundredths; below ten in a hundred keeps one decimal."""
-    said = size(value, unit)
+# How finely each unit is said below ten, in decimals; from ten on none, for nothing here is known so well. Common
+# practice, no source: steps finer than these are not heard.
+_DECIMALS: dict[Unit, int] = {
+    "quarters/min": 0, "%": 1, "ms": 0, "velocity": 0, "1": 0, "count": 0, "quarters": 1,
+}  # fmt: skip
+
+
+WEEKS = 1  # decimals below ten of the middle of a week, which rests on more than one take
+
+
+def figure(value: float, unit: Unit, decimals: int | None = None) -> str:
+    """A value in words of its unit's grain: ``1`` is said in hundredths."""
+    said = size(value, unit, decimals)
     return word("minus", size=said) if value < 0 and said.strip("0.") else said
 
 
-def size(value: float, unit: Unit) -> str:
+def size(value: float, unit: Unit, decimals: int | None = None) -> str:
     """The same without its sign."""
-    scaled = abs(value) * (100.0 if unit == "1" else 1.0)
-    decimals = 1 if unit in ("%", "quarters") and scaled < 9.95 else 0
-    return f"{scaled:.{decimals}f}"
+    return f"{_scaled(value, unit):.{grain((value,), unit) if decimals is None else decimals}f}"
+
+
+def figures(values: Sequence[float], unit: Unit, least: int = 0) -> list[str]:
+    """Values that stand beside each other, all as finely as the largest: ``9.5`` beside ``9.0``, ``10`` beside ``12``.
+
+    least: decimals that are said below ten whatever the unit.
+    """
+    decimals = grain(values, unit, least)
+    return [figure(value, unit, decimals) for value in values]
+
+
+def grain(values: Sequence[float], unit: Unit, least: int = 0) -> int:
+    """The decimals with which values of one unit are said together."""
+    most, decimals = max((_scaled(value, unit) for value in values), default=0.0), max(least, _DECIMALS[unit])
+    return decimals if most < 10 - 0.5 * 10.0**-decimals else 0
+
+
+def _scaled(value: float, unit: Unit) -> float:
+    return abs(value) * (100.0 if unit == "1" else 1.0)
 
 
 def place_words(place: Place) -> str:

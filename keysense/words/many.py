@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from keysense.tempo_words import TempoWord, words_for
 from keysense.words.catalogue import counted, word
 from keysense.words.elsewhere import translated
-from keysense.words.figures import figure, listed, size, start_large
+from keysense.words.figures import WEEKS, figure, figures, listed, size, start_large
 
 if TYPE_CHECKING:
     from keysense.comparing.sight import Paused, SightReading
@@ -95,21 +95,15 @@ def say_week_error(line: WeekLine, unit: Unit) -> list[str]:
     said = []
     if line.smallest_change is not None:
         n = line.error.n if line.error else 0
-        said.append(word("weeks.smallest", change=_fine(line.smallest_change, unit), n=n))
+        said.append(word("weeks.smallest", change=figures((line.smallest_change,), unit, WEEKS)[0], n=n))
     if line.control is not None:
         judged = [week for week in line.weeks if week.judged]
         out = [str(week.week) for week in judged if not line.control.low <= week.value <= line.control.high]
-        ends = {"low": _fine(line.control.low, unit), "high": _fine(line.control.high, unit)}
+        ends = dict(zip(("low", "high"), figures((line.control.low, line.control.high), unit, WEEKS), strict=True))
         said.append(word("weeks.outside", weeks=listed(out), **ends) if out else word("weeks.inside", **ends))
     if not all(week.judged for week in line.weeks):
         said.append(word("weeks.other_piano"))
     return said
-
-
-def _fine(value: float, unit: Unit) -> str:
-    """A figure of the weeks, in hundredths where it is a share: one place behind the point below ten, else none."""
-    said = value * (100 if unit == "1" else 1)
-    return f"{said:.{1 if abs(said) < 9.95 else 0}f}"
 
 
 def say_tempo_words(tempo_qpm: float, table: tuple[TempoWord, ...]) -> list[str]:

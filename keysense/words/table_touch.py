@@ -32,6 +32,7 @@ TOUCH: dict[str, str] = {
     "title.rise_top": "where it was loudest",
     "title.accent": "accents",
     "title.loudness": "how loud",
+    "title.loudness_range": "from soft to loud",
     "title.key_overlap": "joined or let go, by the keys alone",
     "title.slurs_held_over": "slurs held over",
     "title.slurs_joined": "slurs joined",
@@ -85,6 +86,7 @@ TOUCH: dict[str, str] = {
     "rhythm_other": "another rhythm was played {value} times",
     "rise_top": "loudest {value} quarters after it began to grow",
     "loudness": "the keys were struck with {value} steps of touch",
+    "loudness_range": "the soft and the loud notes were {value} steps of touch apart",
     "key_overlap.up": "by the keys alone, whatever the pedal did, slurred notes overlapped by {size} thousandths of a "
     "second",
     "key_overlap.down": "by the keys alone, whatever the pedal did, slurred notes were let go {size} thousandths of a "
@@ -193,6 +195,7 @@ TOUCH_CHILD: dict[str, str] = {
     "child.accent.up": "Some notes stood up tall.",
     "child.accent.down": "Some notes wanted to stand up tall. Can they?",
     "child.accent.same": "I couldn’t hear which notes stood up tall. Could you?",
+    "child.loudness_range": "I heard soft notes and loud notes. Which did you like?",
     "child.loudness": "I heard how firmly the keys were struck. Did you choose it?",
     "child.key_overlap": "I heard how your fingers passed the notes on.",
     "child.slurs_held_over": "Some notes held on to the next. Did you mean them to?",

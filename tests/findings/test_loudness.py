@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.stats.mstats import mquantiles
 
 from fixtures.make.listening import heard
 from fixtures.make.music import Marked, both_hands, five_fingers, millers_cat, snail
@@ -41,6 +42,19 @@ def test_eight_notes_are_too_few_for_evenness_of_loudness() -> None:
     found = heard(snail(), Planted(touch_noise=5)).one("evenness_loudness")
     assert found.value is None
     assert "8 came" in found.why_missing
+
+
+def test_the_range_used_is_scipys_and_does_not_grow_with_the_notes() -> None:
+    ranges = []
+    for times in (4, 8, 32):
+        reading = heard(five_fingers(times), Planted(touch_noise=8))
+        velocity = reading.take.notes["velocity"].astype(float)
+        low, high = mquantiles(velocity, (0.05, 0.95), alphap=1 / 3, betap=1 / 3)
+        found = reading.one("loudness_range")
+        assert found.value == pytest.approx(high - low) and found.n == len(velocity)
+        ranges.append(found.low <= 2 * 1.645 * 8 <= found.high)
+    assert all(ranges)
+    assert heard(five_fingers(1), Planted(touch_noise=8)).one("loudness_range").value is None
 
 
 def test_the_planted_contrast_is_louder_minus_softer() -> None:

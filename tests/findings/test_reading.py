@@ -29,8 +29,8 @@ NAMES = {
     "notes_other_pitch", "notes_left_out", "notes_extra", "waits", "breath", "breath_time", "breath_air", "goings_back",
     "period_spread", "final_slowing", "rise_top", "slurs_joined", "slur_end", "chord_spread", "melody_lead",
     "melody_lead_loudness", "voicing", "arch_tempo", "arch_loudness", "keys_range", "keys_used",
-    "loudness", "key_overlap", "npvi", "articulated_as_written", "articulated_otherwise", "run_unevenness",
-    "run_instability", "pulse_scatter", "key_scatter",
+    "loudness", "loudness_range", "key_overlap", "npvi", "articulated_as_written", "articulated_otherwise",
+    "run_unevenness", "run_instability", "pulse_scatter", "key_scatter",
 }  # fmt: skip
 
 

@@ -10,8 +10,10 @@ import pytest
 from keysense.finding import Finding, Limit, Place
 from keysense.findings.registry import REGISTER
 from keysense.following.following import PAIR, Following
+from keysense.units import UNITS
 from keysense.words import say_for_child, say_for_teacher, say_shift
 from keysense.words.catalogue import template
+from keysense.words.figures import WEEKS, figures
 from keysense.words.table import TABLE
 from keysense.words.table_child import CHILD, FORBIDDEN
 
@@ -60,6 +62,16 @@ def test_falling_is_said_with_sizes_not_with_signs() -> None:
     )
 
 
+def test_figures_that_stand_beside_each_other_are_said_as_finely() -> None:
+    assert figures((0.5, 4.54), "%") == ["0.5", "4.5"]
+    assert figures((0.5, 9.96), "%") == ["0", "10"]
+    assert figures((-4.4, 4.54), "velocity", WEEKS) == ["minus 4.4", "4.5"]
+    assert figures((0.031, 0.274), "1") == ["3", "27"]
+    for unit in UNITS:
+        for said in (figures((0.26, 3.14159), unit), figures((12.3456, 1.0), unit)):
+            assert len({len(text.partition(".")[2]) for text in said}) == 1
+
+
 def test_missing_says_why_and_never_a_figure() -> None:
     said = say_for_teacher(Finding.missing("evenness_timing", "%", "five notes are too few to say"))
     assert said == "Evenness of the steps: can’t tell, five notes are too few to say."
@@ -73,7 +85,7 @@ def test_counts_name_each_place_once() -> None:
 
 def test_a_range_much_wider_than_its_figure_is_said_to_be_rough() -> None:
     spread = Finding("evenness_timing", 12.0, "%", 11, 7.0, 33.0)
-    assert "and that only roughly: likely between 7.0 and 33" in say_for_teacher(spread)
+    assert "and that only roughly: likely between 7 and 33" in say_for_teacher(spread)
     assert "only roughly: likely up to 90" in say_for_teacher(Finding("hold_ratio", 0.4, "1", 3, -0.1, 0.9))
     rise = Finding("rise", 26, "velocity", 7, 14, 38)
     assert "roughly" not in say_for_teacher(rise)
