@@ -82,8 +82,7 @@ def cards(studio: Studio, takes: Sequence[StoredTake]) -> list[dict[str, Any]]:
         is_there = take.state != "dropped"
         cuts = {**cuts_of(studio, take, notes, around=around), "undo": is_there and take.id in made}
         question = question_about(studio, take.id) if is_there and take.id in doubted else None
-        shape = take.piece_id is not None and is_there
-        rows.append({"named": named, "notes": notes, "cuts": cuts, "question": question, "shape": shape})
+        rows.append({"named": named, "notes": notes, "cuts": cuts, "question": question})
     return rows
 
 

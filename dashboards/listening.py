@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
-from typing import Any
 
 from keysense.dashboards._first import demo_panel, first_minute
 from keysense.dashboards._lesson import (
@@ -46,19 +46,28 @@ def page(studio: Studio) -> Page:
 
 
 def _panels(studio: Studio, context: Context) -> list[Panel]:
+    """A child sees its own lesson; what is for the teacher, and what is other children's, lies behind the fold."""
     shown, guide = takes(studio), first_minute(studio)
     panels = [] if guide is None else [guide]
     panels += [Panel("now", word("now.name")), line_panel(studio), *asked_last(studio, context.pupil_id)]
     panels += [*still_open(studio, context.pupil_id), *warmup_line(studio)]
-    panels += [Panel("ahead", word("ahead.name"), {"said": _ahead(studio, context)})]
-    panels += [*draw_next(studio, context), shown, *_other_playing(studio)]
-    panels += [*_pairs(shown.content["takes"]), *_papers(shown.content["takes"]), _pupils(studio)]
+    ahead = {"said": _ahead(studio, context), "draw": next((one.content for one in draw_next(studio, context)), None)}
+    panels += [Panel("ahead", word("ahead.name"), ahead), shown, *_other_playing(studio)]
+    mine, others = [row["named"] for row in shown.content["takes"]], _others(studio, context)
+    panels += _pairs(mine)
+    folded = [*_papers(mine, others), *_others_panel(others), *_pairs(others), _pupils(studio)]
     if guide is None or "bring" not in guide.content["asks"]:  # else it stands in the guide already
-        panels.append(Panel("bring", word("bring.name")))
-    panels.append(Panel("newpupil", word("register.name")))
-    panels.append(_words(studio, panels))
-    panels += [Panel("lineswitch", word("line.name"), for_teacher=True), warmup_panel(studio), link_to(studio)]
-    return panels
+        folded.append(Panel("bring", word("bring.name")))
+    folded.append(Panel("newpupil", word("register.name")))
+    panels.append(_words(studio, [*panels, *folded]))
+    folded = [replace(panel, for_teacher=True) for panel in folded]
+    return [
+        *panels,
+        *folded,
+        Panel("lineswitch", word("line.name"), for_teacher=True),
+        warmup_panel(studio),
+        link_to(studio),
+    ]
 
 
 def _words(studio: Studio, panels: list[Panel]) -> Panel:
@@ -72,18 +81,42 @@ def _words(studio: Studio, panels: list[Panel]) -> Panel:
 
 def takes(studio: Studio) -> Panel:
     """The takes of this lesson, newest first, or a few earlier ones where nothing has been played yet."""
-    since = studio.now() - _LESSON
+    since, whose = studio.now() - _LESSON, studio.context.pupil_id
     bits = _bits(studio)[_SHOWN_BITS:]
-    recent = [take for take in studio.takes(since=since) if take not in bits][:_MOST]
-    recent += studio.takes(state="dropped", since=since, limit=1)
+    recent = [take for take in studio.takes(since=since) if take not in bits and _is_of(take, whose)][:_MOST]
+    recent += [take for take in studio.takes(state="dropped", since=since, limit=1) if _is_of(take, whose)]
     recent.sort(key=lambda take: take.started_utc, reverse=True)
     name = word("takes.name")
     if not recent:
-        recent = studio.takes(state="kept", limit=_EARLIER)
+        recent = studio.takes(state="kept", limit=_EARLIER, pupil=whose)
         name = word("takes.earlier") if recent else name
     rows = cards(studio, recent)
     last_cut = studio.recall("last_cut").get("take", "")
     return Panel("takes", name, {"takes": rows, "taps": taps(studio), "last_cut": last_cut})
+
+
+def _is_of(take: StoredTake, whose: str | None) -> bool:
+    """A take of the child at the piano, or of nobody yet; of anyone while nobody is said to be there."""
+    return whose is None or take.pupil_id is None or take.pupil_id == whose
+
+
+def _others(studio: Studio, context: Context) -> list[NamedTake]:
+    """What other children played in these hours: it stands on no child's page, and here for the teacher alone."""
+    if context.pupil_id is None:
+        return []
+    takes = [take for take in studio.takes(since=studio.now() - _LESSON) if not _is_of(take, context.pupil_id)]
+    return name_takes(studio, takes[:_MOST])
+
+
+def _others_panel(others: list[NamedTake]) -> list[Panel]:
+    links = [
+        {
+            "href": f"/take/{one.take.id[:12]}",
+            "said": ", ".join(part for part in (one.who, one.piece, one.take.character) if part),
+        }
+        for one in others
+    ]
+    return [Panel("links", word("takes.others.name"), {"said": "", "links": links})] if links else []
 
 
 def _first_minute(studio: Studio, guide: Panel, shown: Panel) -> Page:
@@ -105,11 +138,10 @@ def _other_playing(studio: Studio) -> list[Panel]:
     return [Panel("links", word("other.name"), {"said": counted("other.bits", len(bits)), "links": links})]
 
 
-def _pairs(rows: list[dict[str, Any]]) -> list[Panel]:
+def _pairs(takes: list[NamedTake]) -> list[Panel]:
     """Takes of one tune in two characters, the latest of each: a press to see them side by side."""
     latest: dict[tuple[str, str], list[NamedTake]] = {}
-    for row in rows:
-        named = row["named"]
+    for named in takes:
         if named.take.state == "kept" and named.piece and named.take.character:
             kept = latest.setdefault((named.pupil, named.piece), [])
             if named.take.character not in [other.take.character for other in kept]:
@@ -126,17 +158,21 @@ def _pairs(rows: list[dict[str, Any]]) -> list[Panel]:
     return [Panel("links", word("pair.name"), content)] if links else []
 
 
-def _papers(rows: list[dict[str, Any]]) -> list[Panel]:
-    """What goes home after the lesson, for each pupil of whom something was kept."""
-    pupils = {row["named"].take.pupil_id: row["named"].pupil for row in rows if row["named"].take.state == "kept"}
-    links = [
-        {"href": f"/{kind}/{pupil_id}", "said": word("paper.link", pupil=nickname, paper=word(f"paper.name.{kind}"))}
-        for pupil_id, nickname in pupils.items()
-        if pupil_id
-        for kind in ("note", "slip", "card")
-    ]
+def _papers(takes: list[NamedTake], others: list[NamedTake]) -> list[Panel]:
+    """What goes home after the lesson, for whoever something was kept of; of other children the note alone."""
+    mine, theirs = _kept_of(takes), _kept_of(others)
+    links = [_paper(kind, *pupil) for pupil in mine.items() for kind in ("note", "slip", "card")]
+    links += [_paper("note", *pupil) for pupil in theirs.items()]
     said = word("paper.choose.said")
     return [Panel("links", word("paper.choose"), {"said": said, "links": links})] if links else []
+
+
+def _kept_of(takes: list[NamedTake]) -> dict[str, str]:
+    return {named.take.pupil_id: named.pupil for named in takes if named.take.state == "kept" and named.take.pupil_id}
+
+
+def _paper(kind: str, pupil_id: str, nickname: str) -> dict[str, str]:
+    return {"href": f"/{kind}/{pupil_id}", "said": word("paper.link", pupil=nickname, paper=word(f"paper.name.{kind}"))}
 
 
 def _pupils(studio: Studio) -> Panel:

@@ -52,6 +52,7 @@ def _panels(studio: Studio, named: NamedTake) -> list[Panel]:
         Panel("say", "", {"said": said, "aloud": True}),
         _again(named.take.id, "" if trying is None else say_try(trying)),
         hear_again([named], target=reading.target),
+        Panel("shapekey", "", shown),
         Panel("printing", "", {"said": word("shape.print"), "links": links}),
     ]
 

@@ -122,7 +122,8 @@ def _shown(
 ) -> dict[str, Any]:
     title = named.piece or reading.target.source.title
     character = named.take.character
-    return {"reading": reading, "marks": marks, "title": title, "character": character, "guessing": guessing, **behind}
+    shown = {"reading": reading, "marks": marks, "title": title, "character": character, "guessing": guessing}
+    return {**shown, "take": named.take.id, **behind}
 
 
 def _ears_first(named: NamedTake, reading: Reading, marks: tuple[Mark, ...]) -> list[Panel]:

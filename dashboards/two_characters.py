@@ -93,6 +93,7 @@ def _for_everyone(
     }  # fmt: skip
     panels += [
         *coats,
+        Panel("bothkey"),
         Panel("lengths", word("beside.lengths"), both),
     ]
     trying = dimension_to_try(comparison, names)

@@ -107,7 +107,8 @@ def _shell(request: Request, name: str, **more: object) -> Shell:
 def lesson_page(request: Request) -> Response:
     """What has just been played?"""
     studio = studio_of(request)
-    return soon(request, "listening", lambda: listening.page(studio), notice=notice_of(request))
+    is_open = "open" in request.query_params
+    return soon(request, "listening", lambda: listening.page(studio), notice=notice_of(request), open=is_open)
 
 
 def take_page(request: Request) -> Response:

@@ -110,7 +110,7 @@ class Shell:
     @property
     def faulty_behind(self) -> bool:
         """The form with the fault stands behind the fold: whoever sent it had it open."""
-        return self.faulty is not None and self.faulty.form in ("model", "line", "warmup")
+        return self.faulty is not None and self.faulty.form in ("model", "line", "warmup", "bring", "pupil")
 
     @property
     def head(self) -> Markup:

@@ -113,7 +113,7 @@ def test_drop_and_bring_back(open_page: Callable[..., Page], lesson: Lesson) -> 
 def test_naming_by_one_line_leads_to_a_named_take(open_page: Callable[..., Page], lesson: Lesson) -> None:
     take = play(lesson, 80)
     page = open_page("/", 360)
-    page.locator(f"#take-{take}").fill("odile miller sleepy")
+    page.locator(f"#take-{take}").fill("pip miller sleepy")
     page.keyboard.press("Enter")
     expect(page.locator(f"#card-{take}").get_by_role("heading")).to_contain_text("Miller")
     assert lesson.studio.take(take).pupil_id == lesson.there.odile

@@ -80,7 +80,7 @@ def first_minute(page: Page) -> None:
     page.get_by_text("bring the page of a piece").click()
     page.locator("#bring").set_input_files(SCORE)
     page.get_by_role("button", name="bring it").click()
-    expect(page.get_by_text("bring the page of a piece")).to_be_visible()
+    expect(page.locator("#first-tune.done")).to_be_visible()
     expect(page.get_by_role("button", name="bring it")).to_be_hidden()
     page.evaluate("window.stayed = true")
 
@@ -125,6 +125,7 @@ def two_compared_after_a_guess(page: Page) -> None:
 
 def note_signed(page: Page, address: str) -> None:
     page.goto(address)
+    page.locator("#teacher > summary").click()
     page.locator("a[href^='/note/']").first.click()
     expect(page.locator("body.draft")).to_be_visible()
     page.get_by_role("textbox", name="your name").fill("Ann Teacher")

@@ -232,3 +232,13 @@ def test_a_lesson_that_trouble_ended_is_begun_again_by_the_listening_press(studi
         assert lesson.began == 2 and "the disk is full" not in text
         client.post("/listening", data={"on": "yes"})
         assert lesson.began == 2, "a lesson that is at work is left alone"
+
+
+def test_no_other_child_stands_on_a_childs_page(client: httpx.Client, studio: Studio, furnished: PagesStudio) -> None:
+    studio.name_take(furnished.unnamed, pupil=furnished.odile, piece=furnished.stairs)
+    studio.set_context(pupil=furnished.pip, piece=furnished.cat)
+    seen, behind = client.get("/").text.split('<details class="teacher"')
+    seen = re.sub(r'<label class="tap">.*?</label>', "", seen)  # whom a take may be given to
+    assert "Pip" in seen and "Odile" not in seen and furnished.unnamed not in seen
+    assert f'href="/take/{furnished.unnamed[:12]}">Odile, Up and Down the Stairs' in behind
+    assert f'href="/note/{furnished.odile}"' in behind
