@@ -2,8 +2,8 @@
 
 Conventions
     Each written note of the span that was played counts once, as its judged sounding had it (the last whole pass, see
-    `keysense.findings.heard`), so as written + other pitch + left out is the span. Extra notes count over the whole
-    take. Counts have places and no interval.
+    `keysense.findings.heard`), so as written + other pitch + left out is the span; two notes written on one key at one
+    time count as one. Extra notes count over the whole take. Counts have places and no interval.
 
 Findings
     notes_as_written, notes_other_pitch, notes_left_out, notes_extra (count).
@@ -33,6 +33,8 @@ def notes_counted(heard: Heard) -> list[Finding]:
     rows = heard.rows
     written, other = rows[rows["matched"]], rows[~rows["matched"]]
     left_out = heard.target.notes[heard.following.omitted]
+    _, first = np.unique(left_out[["onset_quarter", "pitch"]], return_index=True)  # one key, however often written
+    left_out = left_out[np.sort(first)]
     span, extras = len(rows) + len(left_out), _extras(heard)
     return [
         Finding("notes_as_written", len(written), "count", span),

@@ -147,7 +147,10 @@ def _span(pairs: npt.NDArray[np.void], part: Stretch) -> Ints:
 
 
 def _omitted(pairs: npt.NDArray[np.void], parts: list[Stretch], sounding: Sounding) -> npt.NDArray[np.int32]:
-    """Sounding notes inside the played span that no press was paired with."""
+    """Sounding notes inside the played span that no press was paired with.
+
+    Two notes written on one key at one time, by two voices or both hands, are one press: neither is left out then.
+    """
     within = np.zeros(len(sounding.row), bool)
     for part in parts:
         at = sounding.onset_of[sounding.at_row[_span(pairs, part)]]
@@ -155,7 +158,9 @@ def _omitted(pairs: npt.NDArray[np.void], parts: list[Stretch], sounding: Soundi
             within |= (sounding.onset_of >= at.min()) & (sounding.onset_of <= at.max())
     sounded = np.zeros(len(sounding.at_row) + 1, bool)
     sounded[pairs["target"]] = True  # -1, none, is the last
-    return sounding.row[within & ~sounded[sounding.row]].astype(np.int32)
+    heard = sounded[sounding.row]
+    key = 1000 * sounding.onset_of + sounding.pitch
+    return sounding.row[within & ~heard & ~np.isin(key, key[heard])].astype(np.int32)
 
 
 def _passes(target: Target, pairs: npt.NDArray[np.void], parts: list[Stretch]) -> list[Pass]:

@@ -40,6 +40,7 @@ __all__ = ["REGIONS", "Survey", "hear_survey", "moved"]
 
 Floats = npt.NDArray[np.float64]
 REGIONS = ("low", "middle", "high")
+_LOWEST, _HIGHEST = 0.5, 126.5  # a curve needs room below its softest and above its loudest
 _FEWEST_STROKES, _FEWEST_OF_EACH = 9, 3
 _TWENTIETH = 1.645
 _ONE_VELOCITY = "the piano sends one loudness"
@@ -145,12 +146,17 @@ def _touches(strokes: dict[str, dict[str, Floats]]) -> tuple[list[Finding], Touc
     pooled = {name: np.concatenate([region[name] for region in strokes.values()]) for name in STRENGTHS}
     means = {name: mean_of(values) for name, values in pooled.items()}
     soft, middle, loud = (e.whole()[0] for e in means.values())
+    soft, loud = max(soft, _LOWEST), min(loud, _HIGHEST)
+    if soft < middle and middle >= loud >= _HIGHEST:
+        raise SurveyError(
+            "this piano sends its loudest for a middling touch already: set it to a heavier touch, then play once more"
+        )
     if not soft < middle < loud:
         raise SurveyError("soft, middle and loud did not come apart: play each key five times soft, middling, loud")
     findings = [_end("touch_floor", pooled["soft"], -1)]
     findings += [_finding(f"touch_{name}", e) for name, e in means.items()]
     findings.append(_end("touch_ceiling", pooled["loud"], 1))
-    return findings, TouchCurve(max(soft, 0.5), middle, min(loud, 126.5))
+    return findings, TouchCurve(soft, middle, loud)
 
 
 def _missing_touch(n: int) -> tuple[list[Finding], None]:

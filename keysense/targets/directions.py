@@ -132,15 +132,19 @@ def _pace(words: str) -> str:
 
 
 def _tempos(played: Played, events: list[PlayedSign]) -> tuple[list[Found], float | None]:
-    """The first written tempo, and a mark for each later one that differs. Metronome marks go before sound hints."""
-    for kind in ("metronome", "sound tempo"):
-        rows = [(event, qpm) for event in events if event.sign.kind == kind and (qpm := _qpm(event.sign.value))]
-        if rows:
-            break
-    else:
+    """The first written tempo, and a mark for each later one that differs, and for a first one in mid-piece.
+
+    Metronome marks go before the hints for sounding; before the first mark the hints are all there is.
+    """
+    marks, hints = (
+        [(event, qpm) for event in events if event.sign.kind == kind and (qpm := _qpm(event.sign.value))]
+        for kind in ("metronome", "sound tempo")
+    )
+    rows = [*(row for row in hints if not marks or row[0].at < marks[0][0].at), *marks]
+    if not rows:
         return [], None
     found = []
-    now = rows[0][1]
+    now = rows[0][1] if rows[0][0].at <= min((note.onset for note in played.notes), default=0) else None
     for k, (event, qpm) in enumerate(rows):
         if qpm != now:
             now = qpm

@@ -40,6 +40,7 @@ class _Walker:
         self.endings: frozenset[int] = frozenset()
         self.index = 0
         self.ending_stops = False
+        self.as_before: set[str] = set()  # staves whose bars are written as a sign for the bar before; "" all
         self.place = self.reach = self.chord_place = Fraction(0)
 
     def bar(self, index: int, element: Element) -> None:
@@ -52,6 +53,7 @@ class _Walker:
         for child in element:
             if child.tag in self.HANDLED:
                 getattr(self, f"_{child.tag}")(child)
+        self._must_be_written_out(element)
         row = self.page.bars[index]
         row.length = max(row.length, self.reach)
         row.nominal = self.nominal
@@ -69,6 +71,16 @@ class _Walker:
             self.unit = divisions
         for time in element.findall("time"):
             self._time(time)
+        for style in element.findall("measure-style"):
+            sign = style.find("measure-repeat")
+            if sign is not None:
+                (self.as_before.add if sign.get("type") == "start" else self.as_before.discard)(style.get("number", ""))
+
+    def _must_be_written_out(self, element: Element) -> None:
+        """A sign for the bar before holds no notes: read as it stands it would be a bar of silence."""
+        notes = [note for note in element.findall("note") if note.find("rest") is None]
+        if not self.as_before <= {"" for _ in notes} | {note.findtext("staff") or "1" for note in notes}:
+            raise self._fail("a sign stands for the bar before: write its notes out on the page")
 
     def _time(self, time: Element) -> None:
         if time.find("senza-misura") is not None:

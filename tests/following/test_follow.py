@@ -126,6 +126,25 @@ def test_a_hand_an_octave_off_in_another_key_is_told_by_hand(shift: tuple[int, i
     assert disturb.f1(playing, following)[0] > 0.99
 
 
+def test_two_notes_written_on_one_key_are_one_press_and_none_is_left_out() -> None:
+    """Two voices share a notehead, a half note and a quarter; only what was truly not struck is left out."""
+    quarters = np.arange(12.0)
+    tune = 60 + np.array([0, 7, 4, 5] * 3)
+    held = quarters[::2]
+    target = Target.from_notes(
+        onset_quarter=np.append(quarters, held), duration_quarter=np.append(np.ones(12), np.full(6, 2.0)),
+        pitch=np.append(tune, tune[::2]),
+    )  # fmt: skip
+    whole = Take.from_notes(onset_s=quarters / 2, release_s=quarters / 2 + 0.4, pitch=tune, velocity=[60] * 12)
+    assert len(follow(target, whole).omitted) == 0
+    struck = np.delete(np.arange(12), [5, 8])
+    less = Take.from_notes(
+        onset_s=quarters[struck] / 2, release_s=quarters[struck] / 2 + 0.4, pitch=tune[struck], velocity=[60] * 10
+    )
+    left_out = target.notes[follow(target, less).omitted]
+    assert sorted(left_out["onset_quarter"].tolist()) == [5, 8, 8]
+
+
 def test_a_unison_of_both_hands_a_little_apart_is_no_step_on() -> None:
     target = Target.from_notes(
         onset_quarter=[0, 1, 2, 2, 3, 4, 4, 5], duration_quarter=np.ones(8), pitch=[60, 62, 63, 63, 63, 63, 55, 62],

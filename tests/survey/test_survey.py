@@ -161,6 +161,14 @@ def test_a_tune_is_no_survey() -> None:
         )  # fmt: skip
 
 
+def test_a_piano_that_is_at_its_loudest_too_soon_is_told_what_to_do() -> None:
+    onset = 0.7 * np.arange(45)
+    take = Take.from_notes(onset_s=onset, release_s=onset + 0.3, pitch=np.repeat([40, 60, 80], 15),
+                           velocity=([100, 101, 102, 99, 98] + [127, 127, 127, 126, 127] + [127] * 5) * 3)  # fmt: skip
+    with pytest.raises(SurveyError, match="heavier touch"):
+        hear_survey(take)
+
+
 def test_a_survey_is_kept_and_given_back_whole() -> None:
     survey = known(Piano(bias={"low": 4.0}, step_ms=2.0))
     assert Survey.from_json(survey.to_json()) == survey

@@ -30,6 +30,28 @@ OUTSIDE = (
 )
 
 
+def with_bar_two(notes: str) -> str:
+    """Two bars of C4 E4 G4 E4, of which the second is a sign for the first, with or without its notes."""
+    tune = "".join(
+        f"<note><pitch><step>{step}</step><octave>4</octave></pitch><duration>1</duration></note>" for step in "CEGE"
+    )
+    return (
+        '<score-partwise><part-list><score-part id="P1"><part-name>Piano</part-name></score-part></part-list>'
+        f'<part id="P1"><measure number="1"><attributes><divisions>1</divisions></attributes>{tune}</measure>'
+        '<measure number="2"><attributes><measure-style><measure-repeat type="start">1</measure-repeat>'
+        f"</measure-style></attributes>{tune if notes else '<note><rest/><duration>4</duration></note>'}</measure>"
+        '<measure number="3"><attributes><measure-style><measure-repeat type="stop"/></measure-style></attributes>'
+        f"{tune}</measure></part></score-partwise>"
+    )
+
+
+def test_a_sign_for_the_bar_before_is_no_silence(tmp_path: Path) -> None:
+    assert "write its notes out" in refused(with_bar_two("").encode())
+    page = tmp_path / "page.musicxml"
+    page.write_text(with_bar_two("written out"))
+    assert len(read_target(page).notes) == 12
+
+
 def refused(data: bytes, name: str = "page.musicxml", **options: object) -> str:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / name

@@ -222,6 +222,27 @@ def test_tempo_and_the_words_that_bend_it() -> None:
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize(("first", "later", "qpm", "marks"), [
+    ('<sound tempo="90"/>', "60", 90, [(4, "60")]),  # before the first mark the hint is all there is
+    ('<sound tempo="90"/><direction><direction-type><metronome><beat-unit>quarter</beat-unit><per-minute>80'
+     '</per-minute></metronome></direction-type></direction>', "60", 80, [(4, "60")]),
+    ("", "60", 60, [(4, "60")]),  # what was played before it has no tempo of its own
+])  # fmt: skip
+def test_a_first_tempo_in_mid_piece_begins_a_section(
+    first: str, later: str, qpm: float, marks: list[tuple[float, str]]
+) -> None:
+    note = "<note><pitch><step>C</step><octave>4</octave></pitch><duration>4</duration></note>"
+    target = target_from(
+        '<score-partwise><part-list><score-part id="P1"><part-name>Piano</part-name></score-part></part-list>'
+        f'<part id="P1"><measure number="1"><attributes><divisions>1</divisions></attributes>{first}{note}</measure>'
+        "<measure number=\"2\"><direction><direction-type><metronome><beat-unit>quarter</beat-unit>"
+        f"<per-minute>{later}</per-minute></metronome></direction-type></direction>{note}</measure></part>"
+        "</score-partwise>"
+    )
+    assert target.tempo_qpm == qpm
+    assert [(m.start_quarter, m.value) for m in target.marks if m.kind == "tempo"] == marks
+
+
 def test_hands_by_staff_by_part_and_by_clef() -> None:
     assert read("two_parts").hands == ("R", "L")
     assert read("left_hand_alone").hands == ("L",)
