@@ -42,8 +42,7 @@ def chord_spread(heard: Heard) -> list[Finding]:
 
 
 def _spread(heard: Heard, hand: str | None) -> list[Finding]:
-    onset = heard.asked_onsets(hand)
-    if not np.any(onset[1:] == onset[:-1]):
+    if not _has_chords(heard, hand):
         return []
     groups = onset_groups(heard, hand)
     spread = 1000 * groups.spread(heard.rows["onset_s"])
@@ -52,11 +51,18 @@ def _spread(heard: Heard, hand: str | None) -> list[Finding]:
     return [row if row.low is None else replace(row, low=max(0.0, row.low))]  # a coarse clock widens it, not below 0
 
 
+def _has_chords(heard: Heard, hand: str | None) -> bool:
+    onset = heard.asked_onsets(hand)
+    return bool((onset[1:] == onset[:-1]).any())
+
+
 def chords_rolled(heard: Heard) -> list[Finding]:
     """How many chords were spread, and where: those that are not written so (nothing where none was), and those that
     are (nothing where none is)."""
     own, full, asked, written = list[Place](), 0, list[Place](), 0
     for hand in heard.hands:
+        if not _has_chords(heard, hand):
+            continue
         groups = onset_groups(heard, hand)
         ways = _written_ways(heard, hand)
         for group in groups.where(groups.counts >= (2 if ways else _FEWEST_NOTES)).each():

@@ -9,7 +9,8 @@ Conventions
 
 Findings
     closing_speed (1): w; closing_bend (1): q, told only where the slowing is clear (w surely below .8) and q is held
-        on both sides. Profile intervals: all values that the fit does not refuse at 5 % (Student's t of the profile).
+        on one side at least; where the other is not, the interval reaches to the end of what is tried, .4 or 10.
+        Profile intervals: all values that the fit does not refuse at 5 % (Student's t of the profile).
         Missing below five steps in the close and eight before it.
 
 References
@@ -104,13 +105,13 @@ def fit_close(first: Floats, second: Floats, y: Floats, before: Floats) -> Close
     n = len(y) + len(before)
     level = (off.sum(axis=-1) + before.sum()) / n
     squares = ((off - level[..., None]) ** 2).sum(axis=-1) + ((before - level[..., None]) ** 2).sum(axis=-1)
-    return Close(_profile(_SPEEDS, squares.min(axis=1), n), _profile(_BENDS, squares.min(axis=0), n))
+    return Close(_profile(_SPEEDS, squares.min(axis=1), n), _profile(_BENDS, squares.min(axis=0), n, open_end=True))
 
 
-def _profile(tried: Floats, squares: Floats, n: int) -> Estimate:
+def _profile(tried: Floats, squares: Floats, n: int, *, open_end: bool = False) -> Estimate:
     """The value of the least squares, by a parabola through its neighbours, and all that is not refused.
 
-    No interval where it runs into an end of the grid.
+    No interval where it runs into an end of the grid; ``open_end``: only where it runs into both.
     """
     k = int(np.clip(np.argmin(squares), 1, len(tried) - 2))
     at, a, b, c = np.log(tried), *squares[k - 1 : k + 2]
@@ -120,12 +121,14 @@ def _profile(tried: Floats, squares: Floats, n: int) -> Estimate:
     allowed = float(squares.min()) * (1 + t_quantile(df) ** 2 / df) + 1e-12
     held = np.flatnonzero(squares <= allowed)
     value = math.exp(least)
-    if held[0] == 0 or held[-1] == len(tried) - 1:
+    first, last = int(held[0]), int(held[-1])
+    off = first == 0, last == len(tried) - 1
+    if all(off) or (any(off) and not open_end):
         return Estimate(value, None, None, n)
     low, high = (
-        math.exp(float(np.interp(allowed, squares[[i, o]], at[[i, o]]))) for i, o in ((held[0], held[0] - 1),
-                                                                                   (held[-1], held[-1] + 1))
-    )  # fmt: skip
+        math.exp(float(at[i] if over else np.interp(allowed, squares[[i, o]], at[[i, o]])))
+        for i, o, over in ((first, first - 1, off[0]), (last, last + 1, off[1]))
+    )
     return Estimate(value, min(low, value), max(high, value), n)
 
 

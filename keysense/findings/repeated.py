@@ -50,8 +50,9 @@ def repeated_runs(onset_ms: npt.ArrayLike) -> Repeated | None:
     playings, notes = onset.shape
     if playings < 2 or notes < 4:
         return None
-    line = np.stack([np.arange(notes), np.ones(notes)], axis=1)
-    left = onset - (line @ np.linalg.lstsq(line, onset.T, rcond=None)[0]).T
+    along = np.arange(notes) - (notes - 1) / 2
+    left = onset - onset.mean(axis=1, keepdims=True)
+    left = left - (left * along).sum(axis=1, keepdims=True) / (along**2).sum() * along
     profile, apart = left.mean(axis=0), float(left.std(axis=0, ddof=1).mean())
     uneven = float(np.sqrt((profile**2).mean()))
     if playings < _FEWEST_FOR_INTERVAL:

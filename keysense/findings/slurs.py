@@ -39,21 +39,20 @@ REPEATED = "repeated notes cannot overlap"
 
 def overlaps(heard: Heard) -> list[Finding]:
     """overlap and overlap_ratio of every slur, in the order of the slurs; then how many there are of each kind."""
-    slurs = heard.marks_of("slur")
     rows: list[tuple[int, list[Finding]]] = []
     for hand in heard.hands:
-        of_hand = [(k, mark) for k, mark in enumerate(slurs) if _hand_of(heard, mark) in ("", hand)]
-        pairs = _overlaps_of(heard, hand, [mark for _, mark in of_hand])
+        of_hand, inside = _of_hand(heard, hand)
+        pairs = _overlaps_of(heard, hand, [mark for _, mark in of_hand], inside)
         rows += [(k, pair) for (k, _), pair in zip(of_hand, pairs, strict=True)]
     found = [finding for _, pair in sorted(rows, key=lambda row: row[0]) for finding in pair]
-    return [*found, *slur_kinds(found, heard.practice), *_key_overlaps(heard, slurs)]
+    return [*found, *slur_kinds(found, heard.practice), *_key_overlaps(heard)]
 
 
-def _key_overlaps(heard: Heard, slurs: list[Mark]) -> list[Finding]:
+def _key_overlaps(heard: Heard) -> list[Finding]:
     rows = []
     for hand in heard.hands:
         touches = touches_of(heard, hand)
-        inside = _inside(heard, touches, [mark for mark in slurs if _hand_of(heard, mark) in ("", hand)])
+        _, inside = _of_hand(heard, hand)
         slurred = np.zeros(len(touches), bool)
         slurred[inside.rows] = True
         if len(inside.rows):
@@ -61,6 +60,19 @@ def _key_overlaps(heard: Heard, slurs: list[Mark]) -> list[Finding]:
             values = 1000 * touches["overlap_s"][slurred & touches["usable"] & ~touches["repeated"]]
             rows.append(median_row(heard, "key_overlap", "ms", values, place, what="steps under slurs"))
     return rows
+
+
+def _of_hand(heard: Heard, hand: str) -> tuple[list[tuple[int, Mark]], Under]:
+    """The slurs of one hand with their numbers, and its steps from one note of each to the next; once a take."""
+    return heard.once(("slurs", hand), lambda: _slurs_of(heard, hand))
+
+
+def _slurs_of(heard: Heard, hand: str) -> tuple[list[tuple[int, Mark]], Under]:
+    slurs = [(k, mark) for k, mark in enumerate(heard.marks_of("slur")) if _hand_of(heard, mark) in ("", hand)]
+    touches, marks = touches_of(heard, hand), [mark for _, mark in slurs]
+    under = under_slurs(heard, marks, np.ascontiguousarray(touches["quarter"]), touches["target"])
+    end = np.array([mark.end_quarter for mark in marks], float)
+    return slurs, under.where(touches["next_quarter"][under.rows] < end[under.number] + NEAR)
 
 
 def _hand_of(heard: Heard, mark: Mark) -> str:
@@ -71,9 +83,8 @@ def _hand_of(heard: Heard, mark: Mark) -> str:
     return hands.pop() if len(hands) == 1 else ""
 
 
-def _overlaps_of(heard: Heard, hand: str, slurs: list[Mark]) -> list[list[Finding]]:
+def _overlaps_of(heard: Heard, hand: str, slurs: list[Mark], inside: Under) -> list[list[Finding]]:
     touches = touches_of(heard, hand)
-    inside = _inside(heard, touches, slurs)
     fit = touches["usable"] & ~touches["repeated"] & ~touches["pedal"]
     fitting = inside.where(fit[inside.rows])
     ms = medians_of(fitting.parts(1000 * touches["overlap_s"]))
@@ -82,13 +93,6 @@ def _overlaps_of(heard: Heard, hand: str, slurs: list[Mark]) -> list[list[Findin
     places = [Place(bars, of_hand, m.id) for bars, m in zip(inside.bars(touches["bar"]), slurs, strict=True)]
     whys = _whys_not(touches, inside)
     return [_rows(*row, limit) for row in zip(places, ms, ratio, whys, strict=True)]
-
-
-def _inside(heard: Heard, touches: npt.NDArray[np.void], slurs: list[Mark]) -> Under:
-    """The steps from one note of each slur to the next."""
-    under = under_slurs(heard, slurs, np.ascontiguousarray(touches["quarter"]), touches["target"])
-    end = np.array([mark.end_quarter for mark in slurs], float)
-    return under.where(touches["next_quarter"][under.rows] < end[under.number] + NEAR)
 
 
 def _rows(place: Place, ms: Estimate, ratio: Estimate, why: str, limit: Limit | None) -> list[Finding]:

@@ -29,6 +29,7 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 NEAR = 1e-6  # quarters
+_FAR = np.iinfo(np.int64).max
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,8 +76,7 @@ def parts_of(values: Floats, counts: Ints) -> list[Floats]:
 
 def spans_of(values: Ints, number: Ints, parts: int) -> tuple[Ints, Ints]:
     """The least and the most of each numbered part; of an empty one the least is above the most."""
-    big = np.iinfo(np.int64).max
-    low, high = np.full(parts, big), np.full(parts, -big)
+    low, high = np.full(parts, _FAR), np.full(parts, -_FAR)
     np.minimum.at(low, number, values)
     np.maximum.at(high, number, values)
     return low, high

@@ -38,6 +38,8 @@ def _written(heard: Heard, hand: str) -> bool:
     notes, onset = heard.asked(hand), heard.asked_onsets(hand)
     start = np.flatnonzero(np.diff(onset, prepend=-np.inf))
     two = start[np.diff(start, append=len(onset)) == 2]
+    if not len(two):
+        return False
     return bool(np.any(_are_pairs(heard, np.stack([notes[two], notes[two + 1]], axis=1))))
 
 

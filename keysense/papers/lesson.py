@@ -7,7 +7,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 
-from keysense.comparing import Comparison
+from keysense.comparing import Comparison, Outcome
 from keysense.errors import StudioError, TargetError
 from keysense.finding import Finding
 from keysense.following import Following
@@ -18,7 +18,7 @@ from keysense.targets.target import Target
 
 __all__ = ["Lesson", "Pair", "Played", "lesson_of"]
 
-_NOT_YET = ("asked, not yet heard", "asked, the other way came")
+_NOT_YET: tuple[Outcome, ...] = ("asked, not yet heard", "asked, the other way came")
 
 
 @dataclass(frozen=True)
