@@ -65,12 +65,12 @@ class Practice:
             ) from None
 
 
-def read_practice(own: Path | None = None) -> Practice:
+def read_practice(own: str | Path | None = None) -> Practice:
     """The table that ships, with the rows of the teacher's own file laid over it.
 
     Raises PracticeError naming the file and the row that cannot be read.
     """
-    table = _shipped()
+    table, own = _shipped(), None if own is None else Path(own)
     if own is None or not own.exists():
         return table
     try:

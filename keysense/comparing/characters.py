@@ -72,8 +72,9 @@ def wishes_for(finding: str) -> tuple[str, ...]:
     return (*WISHES.get(_DIMENSION_OF.get(finding, ""), ()), "lower", "higher")
 
 
-def read_character(path: Path) -> Character:
+def read_character(path: str | Path) -> Character:
     """A character from its TOML file; CharacterError naming the file and what to mend in it."""
+    path = Path(path)
     try:
         return _character(tomllib.loads(path.read_text("utf-8")), path.stem)
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as cause:

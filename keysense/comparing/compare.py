@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from keysense.comparing.characters import WISHES, Character, wish_direction
 from keysense.comparing.compared import Compared, not_compared
 from keysense.comparing.dimensions import MEASURES
 from keysense.comparing.outcomes import Outcome, outcome_of
+from keysense.errors import TargetError
 from keysense.finding import Finding, Limit
 from keysense.findings import RECIPE, Reading, look
 from keysense.findings.heard import Heard
@@ -119,10 +122,12 @@ def compare(
 ) -> Comparison:
     """Set two takes of one tune side by side.
 
-    Takes are looked at against ``target``; readings are taken as they are. Raises ValueError on a take without target.
+    Takes are looked at against ``target``; readings are taken as they are. Raises TargetError on a take
+    without target, and on readings of two different tunes.
     """
     table = practice or read_practice()
     readings = (_reading(a, target, wants_a, table), _reading(b, target, wants_b, table))
+    _must_be_one_tune(*(reading.target for reading in readings))
     heard = [
         Heard(reading.take, reading.target, reading.following, table, wants)
         for reading, wants in zip(readings, (wants_a, wants_b), strict=True)
@@ -131,11 +136,17 @@ def compare(
     return Comparison(*readings, dimensions, wants_a, wants_b)
 
 
+def _must_be_one_tune(a: Target, b: Target) -> None:
+    alike = (np.array_equal(a.notes[name], b.notes[name]) for name in ("onset_quarter", "pitch"))
+    if a is not b and not all(alike):
+        raise TargetError("these are takes of two different tunes: set two takes of one tune side by side")
+
+
 def _reading(take: Reading | Take, target: Target | None, wants: Character | None, practice: Practice) -> Reading:
     if isinstance(take, Reading):
         return take
     if target is None:
-        raise ValueError("two takes are compared against the music they play: give target=")
+        raise TargetError("two takes are compared against the music they play: give target=")
     return look(take, target, character=wants, practice=practice)
 
 

@@ -59,12 +59,11 @@ PAIR_CONFIDENCE = {"match": (0.86, 0.995), "substitution": (0.70, 0.99), "extra"
 RIGHT = 6.2  # the written pitch at a place where it is awaited
 NEAR = {1: 1.5, 2: 1.0}  # a key beside the written one, by semitones: keeps the path alive, marks nothing as heard
 OCTAVE = -0.5  # the written pitch in another octave
-LATE = 5.0  # a note of the onset before, coming after its neighbour: hands apart, a spread chord
+LATE = 5.0  # a note of one of the two onsets before, coming after its neighbour: hands apart, a spread chord
 LATE_WITHIN_S = 0.45
 ECHO_S = 0.04  # one key struck twice within this is a unison of both hands; repeated notes take twice as long
 UNISON_S = 0.17  # and within this where both hands are written on that key just here,
 UNISON_SHARE = 0.6  # if that is no more than this share of the step to the next onset
-LATE_REACH = 2  # onsets back
 # --- the path: what moving on costs ---------------------------------------------------------------------------------
 REACH = 5  # onsets forward in one move
 SKIPPED = 2.4  # each onset passed over

@@ -25,7 +25,7 @@ def test_a_teachers_own_file_with_marks_of_its_own(tmp_path) -> None:
         'word = "creeping"\nitalian = "misterioso"\nsays = "On tiptoe."\n[wishes]\nloudness = "softer"\n'
         'touch = "apart"\n[[marks]]\nkind = "crescendo"\nstart_quarter = 16\nend_quarter = 24\nhand = "R"\n'
     )
-    character = read_character(path)
+    character = read_character(str(path))
     assert character.wishes == {"loudness": "softer", "touch": "apart"}
     (mark,) = character.marks
     assert (mark.kind, mark.start_quarter, mark.end_quarter, mark.hand) == ("crescendo", 16, 24, "R")

@@ -13,6 +13,7 @@ from fixtures.make.music import five_fingers, millers_cat, snail
 from fixtures.make.player import Planted, play
 from keysense.comparing import Character, Comparison, compare, shipped_characters
 from keysense.comparing.outcomes import Outcome, claimed, outcome_of
+from keysense.errors import TargetError
 from keysense.findings import look
 from keysense.findings.stats import Estimate
 from keysense.notes import Take
@@ -175,8 +176,11 @@ def test_both_asking_the_same_is_no_wish_between_them() -> None:
 
 def test_takes_need_their_target() -> None:
     take = play(snail(), Planted(), 1).take()
-    with pytest.raises(ValueError, match="target="):
+    with pytest.raises(TargetError, match="target="):
         compare(take, take)
+    other = five_fingers(6)
+    with pytest.raises(TargetError, match="two different tunes"):
+        compare(heard(snail(), Planted(), 1), heard(other, Planted(), 1))
     assert compare(take, take, snail().target()).one("tempo").difference.value == pytest.approx(0)
 
 
