@@ -34,7 +34,7 @@ def test_the_spots_of_a_pupil_and_of_the_piece(say, played):
     said = say("spots", "cat", "--pupil", "pip")
     assert said.code == 0, said.err
     assert said.out.splitlines()[0] == "Pip, The Miller's Cat"
-    assert "5 of 5 takes: waited." in said.out
+    assert "waited, in 5 of 5 takes." in said.out
     assert "known tricky spot of this piece: 3 of 4 pupils" in said.out
     for name in ("Odile", "Marek", "Juno"):
         assert name not in said.out

@@ -37,7 +37,7 @@ def for_a_child(said: str) -> bool:
 
 def test_a_spot_names_its_bar_beat_takes_and_kinds() -> None:
     spot = Spot(21.0, 6, 1.0, 4, 6, {"waited": 3, "another note": 1})
-    assert say_spot(spot, newest=4) == "Bar 6, beat 2: 4 of 6 takes: waited and another note."
+    assert say_spot(spot, newest=4) == "Bar 6, beat 2: waited and another note, in 4 of 6 takes."
     assert say_piece_spot(PieceSpot(6, 3, 4)) == "Bar 6 is a known tricky spot of this piece: 3 of 4 pupils."
 
 
