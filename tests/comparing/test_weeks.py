@@ -53,6 +53,15 @@ def test_no_trend_is_about_as_before_or_now_here_now_there() -> None:
     assert weeks(points([5, 9, 3, 8, 4, 9, 5], None), "even").word == "about as before"
 
 
+def test_now_here_now_there_is_seldom_said_of_nothing_where_the_error_is_known_from_few_takes() -> None:
+    said = []
+    for seed in range(200):
+        rng = np.random.default_rng(seed)
+        played = [MONDAY + timedelta(weeks=k) for k in (*range(20), *range(5))]  # five days have a second take
+        said.append(weeks([WeekPoint(day, float(rng.normal(20, 2))) for day in played], "even").word)
+    assert said.count("now here, now there") <= 19  # of 5 % in 200, more than 19 in fewer than one of two hundred
+
+
 def test_a_week_is_the_median_of_its_takes_and_more_takes_narrow_it() -> None:
     day = [WeekPoint(MONDAY + timedelta(days=k), v, v - 2, v + 2) for k, v in enumerate((10, 11, 15))]
     (week,) = weeks(day, "even").weeks
