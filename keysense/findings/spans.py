@@ -112,4 +112,4 @@ def named_by(heard: Heard, marks: Sequence[Mark], target: Ints) -> Under:
     pairs = [(k, row_of[note]) for k, mark in enumerate(marks) for note in mark.note_ids if note in row_of]
     number, row = np.array(pairs, np.int64).reshape(-1, 2).T
     at = np.minimum(np.searchsorted(target, row), len(target) - 1)
-    return Under(at, number, len(marks)).where(target[at] == row if len(target) else at < 0)
+    return Under(at, number, len(marks)).where(target[at] == row if len(target) else at >= 0)

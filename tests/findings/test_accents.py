@@ -11,6 +11,9 @@ import statsmodels.api as sm
 from fixtures.make.listening import heard
 from fixtures.make.music import Marked, five_fingers
 from fixtures.make.player import Planted, play
+from keysense.findings import look
+from keysense.notes import Take
+from keysense.targets.target import Mark, Target
 
 RUN = five_fingers(2)
 ACCENTED = RUN.with_marks(*(Marked("accent", q, q, f"a{q}", "R") for q in (2, 6, 9, 13)))
@@ -46,3 +49,18 @@ def test_one_accent_is_too_few_and_none_is_no_question() -> None:
 def test_the_interval_holds_the_plant_as_often_as_it_says() -> None:
     rows = [heard(ACCENTED, PLAN, seed).one("accent") for seed in range(150)]
     assert 0.89 <= np.mean([row.low <= 18 <= row.high for row in rows]) <= 0.99
+
+
+def test_an_accent_on_a_hand_that_has_only_a_grace_note_is_no_question() -> None:
+    tune = 60 + np.array([0, 2, 4, 5, 7, 5, 4, 2] * 2)
+    onset = np.append(np.arange(16.0), 4.0)
+    target = Target.from_notes(
+        onset_quarter=onset, duration_quarter=np.ones(17), pitch=np.append(tune, 40), hand=["R"] * 16 + ["L"],
+        is_grace=[False] * 16 + [True], marks=[Mark("accent", 4, 4, "a", hand="L", note_ids=("n16",))],
+    )  # fmt: skip
+    onset_s = onset / 2
+    onset_s[-1] -= 0.1
+    take = Take.from_notes(
+        onset_s=onset_s, release_s=onset_s + 0.3, pitch=np.append(tune, 40), velocity=60 + np.arange(17) % 5
+    )
+    assert [finding.value for finding in look(take, target).named("accent")] in ([], [None])
