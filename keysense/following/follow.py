@@ -23,6 +23,7 @@ from keysense.targets.target import Target
 __all__ = ["follow"]
 
 Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 
@@ -200,13 +201,33 @@ def _shift(target: Target, reading: Reading) -> dict[str, int]:
     return {hand: shift.get(hand, 0) for hand in hands}
 
 
+def _over_a_quarter(quarter: Floats, onset_s: Floats) -> tuple[Floats, Floats]:
+    """Quarters and seconds from each note to the first at least a quarter further in its run, else to the next one."""
+    ends = np.append(np.flatnonzero(np.diff(quarter) < -1e-6) + 1, len(quarter))
+    steps, times, first = [], [], 0
+    for end in ends.tolist():
+        run, seconds = quarter[first:end], onset_s[first:end]
+        later = np.searchsorted(run, run + 1.0 - 1e-6)
+        if not (later < len(run)).any():
+            later = np.arange(1, len(run) + 1)
+        at = np.flatnonzero(later < len(run))
+        steps.append(run[later[at]] - run[at])
+        times.append(seconds[later[at]] - seconds[at])
+        first = end
+    return np.concatenate(steps), np.concatenate(times)
+
+
 def _tempo_ratio(target: Target, take: Take, pairs: npt.NDArray[np.void]) -> float | None:
-    """Played quarters a minute over the target's: the middle of the paces between neighbouring matched onsets."""
+    """Played quarters a minute over the target's: the middle of the paces from each matched onset to one a quarter on.
+
+    Over a quarter, since the long and the short note of a swung or a softened pair are of two paces.
+    """
     if not target.tempo_qpm:
         return None
     got = pairs[pairs["kind"] == MATCH]
     quarter = target.notes["onset_quarter"][got["target"]]
-    steps, times = np.diff(quarter), np.diff(take.notes["onset_s"][got["played"]])
+    onset_s = take.notes["onset_s"][got["played"]]
+    steps, times = _over_a_quarter(quarter, onset_s)
     use = (steps > 1e-6) & (times > 0.02)
     if not use.any():
         return None

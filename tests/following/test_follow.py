@@ -126,6 +126,15 @@ def test_a_hand_an_octave_off_in_another_key_is_told_by_hand(shift: tuple[int, i
     assert disturb.f1(playing, following)[0] > 0.99
 
 
+@pytest.mark.parametrize("long", [0.5, 0.6, 2 / 3])
+def test_a_swung_tune_at_the_written_pace_is_at_the_written_pace(long: float) -> None:
+    place = np.arange(64)
+    tune = 60 + np.resize([0, 2, 4, 5, 7, 5, 4, 2, 0, 4, 7, 12, 7, 4, 2, -1], 64)
+    target = Target.from_notes(onset_quarter=place / 2, duration_quarter=np.full(64, 0.5), pitch=tune, tempo_qpm=100.0)
+    onset_s = 0.6 * (place // 2) + np.where(place % 2, 0.6 * long, 0.0)
+    assert follow(target, played(tune.tolist(), onset_s)).tempo_ratio == pytest.approx(1.0, rel=1e-6)
+
+
 def test_two_notes_written_on_one_key_are_one_press_and_none_is_left_out() -> None:
     """Two voices share a notehead, a half note and a quarter; only what was truly not struck is left out."""
     quarters = np.arange(12.0)
