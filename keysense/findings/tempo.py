@@ -5,10 +5,11 @@ Conventions
 
 Findings
     tempo (quarters/min): the geometric mean over the steps of 60 / period; its interval is Student's on the scatter
-        left when the shape of the phrases is taken away. Missing below three steps.
+        left when the shape of the phrases is taken away. Missing below three steps. Every step counts alike, whatever
+        its length: a softened dotted rhythm at 100 reads some 95, eighths swung two to one some 105.
     drift (%): the change of tempo from the first to the last step of a straight line through ln period, beside a
         shape common to the phrases; positive is getting faster. Missing below eight steps, and where freedom of time
-        was asked.
+        was asked. Steps are taken as independent: a slow wander of the pace may read as drift.
 
 References
     Check value (computed): periods of 500 * .998^k ms, 32 of them, go from 120 to 127.7 quarters a minute.

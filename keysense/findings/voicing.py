@@ -7,7 +7,8 @@ Conventions
 
 Findings
     voicing (velocity): mean velocity of the melody minus that of the rest, Welch's interval. Missing with fewer than
-        three notes on a side.
+        three notes on a side. Where one of the two moves mostly while all is loud it stands out by that alone: then
+        melody_lead_loudness, at the same onsets, is the one to trust.
     melody_lead (ms): mean onset of the other notes of an onset minus the melody's, median; positive, the melody came
         first. melody_lead_loudness (velocity): at the same onsets, the melody minus the others, median. Signed-rank
         intervals; missing below three such onsets.
