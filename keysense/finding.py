@@ -40,7 +40,7 @@ class Place:
         return {"bars": bars, "hand": self.hand, "mark": self.mark, **({"how": self.how} if self.how else {})}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, init=False)
 class Finding:
     """One figure that was heard.
 
@@ -66,16 +66,21 @@ class Finding:
     stands: bool = True
     chance: float | None = field(default=None, repr=False, compare=False)
 
-    def __post_init__(self) -> None:
-        kept = self.__dict__  # not by object.__setattr__, of which thousands of findings would take long
-        if kept["unit"] not in UNITS:
-            raise ValueError(f"{self.name}: unit {self.unit!r} is none of {', '.join(UNITS)}")
-        for name in ("value", "low", "high"):
-            if kept[name] is not None:
-                kept[name] = _figure(kept[name])
-        kept["n"] = int(kept["n"])
-        if kept["value"] is None and not kept["why_missing"]:
-            raise ValueError(f"{self.name}: a missing value must say why")
+    def __init__(
+        self, name: str, value: float | None, unit: Unit, n: int, low: float | None = None, high: float | None = None,
+        limit: Limit | None = None, place: Place = Place(), why_missing: str = "", places: tuple[Place, ...] = (),
+        stands: bool = True, chance: float | None = None,
+    ) -> None:  # fmt: skip
+        if unit not in UNITS:
+            raise ValueError(f"{name}: unit {unit!r} is none of {', '.join(UNITS)}")
+        kept = self.__dict__  # field by field through object.__setattr__ thousands of findings would take long
+        kept["name"], kept["unit"], kept["n"] = name, unit, int(n)
+        kept["value"] = None if value is None else _figure(value)
+        kept["low"], kept["high"] = None if low is None else _figure(low), None if high is None else _figure(high)
+        kept["limit"], kept["place"], kept["places"] = limit, place, places
+        kept["why_missing"], kept["stands"], kept["chance"] = why_missing, stands, chance
+        if kept["value"] is None and not why_missing:
+            raise ValueError(f"{name}: a missing value must say why")
 
     @classmethod
     def missing(cls, name: str, unit: Unit, why: str, *, n: int = 0, place: Place = Place()) -> Finding:
