@@ -70,8 +70,8 @@ class Take:
     ) -> Take:
         """A take from columns of equal length; rows are sorted stably by onset, none is merged or dropped.
 
-        Raises NotesError on NaN or infinite times, on times that span more than a day (milliseconds passed as seconds), and on
-        pitches or velocities outside 0..127.
+        Raises NotesError on NaN or infinite times, on times that span more than a day (milliseconds passed as
+        seconds), and on pitches or velocities outside 0..127.
         """
         onset = finite_column("onset_s", onset_s)
         release = finite_column("release_s", release_s)

@@ -77,7 +77,8 @@ def _newest_pair(studio: Studio, pupil_id: str, piece: Piece) -> OvernightPair |
              and take.started_utc.astimezone(studio.settings.zone).date() == day_before]  # fmt: skip
     wants = studio.asked(first.character)
     if wants is None or not wants.wishes:
-        return OvernightPair(piece, None, first, (), "no character was named for the first playing, so nothing was wished")
+        why = "no character was named for the first playing, so nothing was wished"
+        return OvernightPair(piece, None, first, (), why)
     if not of_it:
         return OvernightPair(piece, None, first, (), "the day before it was not played in this character")
     looked = looked_beside(studio, (of_it[-1], first), (None, wants))
