@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -77,6 +78,7 @@ def _titled(drawn: Drawn, title: str, line: _Line) -> str:
     return word("shape.title.paper", title=title) if drawn.wedges else title
 
 
+@lru_cache(maxsize=64)
 def length_threads(first_s: float, second_s: float, title: str) -> str:
     """How long each took: two threads of true length, the second snipped."""
     longest = max(first_s, second_s, 0.1)

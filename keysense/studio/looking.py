@@ -128,15 +128,16 @@ def beside(
 
     takes = studio.take(a), studio.take(b)
     wants = wants_a or studio.asked(takes[0].character), wants_b or studio.asked(takes[1].character)
-    pair = looked_beside(studio, takes, wants)
-    both = compare(
-        *pair.readings,
-        pair.readings[0].target,
-        wants_a=wants[0],
-        wants_b=wants[1],
-        practice=read_practice(studio.folder.practice),
-    )
-    return both if pair.loudness else without_loudness(both)
+    pair, practice = looked_beside(studio, takes, wants), read_practice(studio.folder.practice)
+
+    def compared() -> Comparison:
+        target = pair.readings[0].target
+        both = compare(*pair.readings, target, wants_a=wants[0], wants_b=wants[1], practice=practice)
+        return both if pair.loudness else without_loudness(both)
+
+    # a comparison holds its two readings, so that while it is kept nothing else can go by their numbers
+    hangs_on = (*(id(reading) for reading in pair.readings), pair.loudness, repr(wants), *practice.rows.values())
+    return seen((takes[0].id, takes[1].id, *hangs_on), compared)
 
 
 class Looked(NamedTuple):

@@ -9,7 +9,7 @@ import pytest
 
 from fixtures.studio_for_pages import PagesStudio
 from keysense.errors import StudioError
-from keysense.studio.looking import look_at
+from keysense.studio.looking import beside, look_at
 from keysense.studio.seen import _SEEN
 from keysense.studio.studio import Studio
 
@@ -29,12 +29,19 @@ def test_a_changed_limit_makes_another_reading(studio: Studio, furnished: PagesS
     assert look_at(studio, furnished.sleepy) is not first
 
 
+def test_a_pair_is_compared_once_and_afresh_where_a_limit_is_another(studio: Studio, furnished: PagesStudio) -> None:
+    pair = furnished.sleepy, furnished.proud
+    first = beside(studio, *pair)
+    assert beside(studio, *pair) is first and beside(studio, *pair[::-1]) is not first
+    studio.folder.practice.write_text("[tempo_clear]\nvalue = 90\n", "utf-8")
+    assert beside(studio, *pair) is not first
+
+
 def test_what_was_heard_in_an_erased_take_is_no_longer_held(studio: Studio, furnished: PagesStudio) -> None:
-    look_at(studio, furnished.sleepy)
-    held = {key[0] for key in _SEEN}
-    assert furnished.sleepy in held
+    beside(studio, furnished.proud, furnished.sleepy)
+    assert len([key for key in _SEEN if furnished.sleepy in key]) >= 2
     studio.erase_take(furnished.sleepy)
-    assert furnished.sleepy not in {key[0] for key in _SEEN}
+    assert not [key for key in _SEEN if furnished.sleepy in key]
     with pytest.raises(StudioError, match="was erased"):
         look_at(studio, furnished.sleepy)
 
