@@ -22,7 +22,7 @@ def test_the_shelf_is_by_title_and_says_how_each_piece_came(
     text = client.get("/pieces").text
     places = [text.index(title) for title in ("A Song Without Music", "The Miller’s Cat", "Up and Down the Stairs")]
     assert places == sorted(places)
-    assert "1 pupil plays it, from a score." in " ".join(text.split())
+    assert "1 pupil plays it, from printed music." in " ".join(text.split())
     assert "Nobody plays it yet, no music yet." in text and "the standing warm-up" in text
 
 
