@@ -10,7 +10,7 @@ SOUND: dict[str, str] = {
     "hear.press.named": "hear {name}",
     "hear.pace": "{name}, at the pace of {other}",
     "hear.stop": "stop",
-    "hear.how": "how to hear it",
+    "hear.how": "slower, one hand, from a bar",
     "hear.from": "from bar",
     "hear.hands": "which hands",
     "hear.hands.both": "both hands",

@@ -75,7 +75,7 @@ TAKE: dict[str, str] = {
     "remark.child.ask": "Say something about it",
     "remark.child.label": "a few words of your own",
     "remark.teacher": "your remarks",
-    "remark.teacher.label": "what your eye and ear saw",
+    "remark.teacher.label": "what you saw and heard",
     "remark.keep": "keep it",
     "remark.change": "change it",
     "remark.away": "take it away",

@@ -165,7 +165,7 @@ def test_the_keyboard_alone_is_enough(heard: Callable[..., Page], lesson: Lesson
 
 def test_from_a_bar_the_right_hand_slower(heard: Callable[..., Page], lesson: Lesson) -> None:
     page = heard(f"/take/{lesson.there.sleepy}?guess=skip")
-    page.get_by_text("how to hear it").click()
+    page.get_by_text("slower, one hand, from a bar").click()
     page.get_by_label("from bar").select_option("7")
     page.get_by_label("which hands").select_option("right hand only")
     page.get_by_label("how fast").select_option("half as fast")
