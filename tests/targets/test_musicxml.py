@@ -235,7 +235,7 @@ def test_a_first_tempo_in_mid_piece_begins_a_section(
     target = target_from(
         '<score-partwise><part-list><score-part id="P1"><part-name>Piano</part-name></score-part></part-list>'
         f'<part id="P1"><measure number="1"><attributes><divisions>1</divisions></attributes>{first}{note}</measure>'
-        "<measure number=\"2\"><direction><direction-type><metronome><beat-unit>quarter</beat-unit>"
+        '<measure number="2"><direction><direction-type><metronome><beat-unit>quarter</beat-unit>'
         f"<per-minute>{later}</per-minute></metronome></direction-type></direction>{note}</measure></part>"
         "</score-partwise>"
     )
