@@ -103,7 +103,7 @@ _WORDS = """() => {
   for (const part of document.querySelectorAll('details')) part.open = true;
   return [[...document.querySelectorAll('main, .a4, .a5, article')].map(e => e.innerText).join('\\n')
     .split('\\n').map(line => line.trim()).filter(Boolean), document.querySelectorAll('table').length,
-    document.querySelectorAll('svg').length]; }"""
+    [...document.querySelectorAll('svg')].filter(e => e.getClientRects().length).length]; }"""  # at this width
 # Sound in the browser, and figures to look closer into, are made by scripts; without one these presses do not show.
 _FOR_SCRIPTS = """() => {
   for (const part of document.querySelectorAll('details.closer, .pulse, [data-print]')) part.remove();
