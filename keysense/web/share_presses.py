@@ -83,7 +83,7 @@ def keep_line(request: Request, form: FormData) -> Response:
     span = float(shown["start_quarter"][0]), float(shown["start_quarter"][-1] + shown["length_quarter"][-1])
     studio.draw_wish(pupil.id, piece.id, [int(one) / STEPS for one in heights], span=span, character=character)
     studio.set_context(pupil=pupil.id, piece=piece.id, character=character)
-    return back_to("/", unheard(request) or "drawn")
+    return back_to("/", "drawn_unheard" if unheard(request) else "drawn")
 
 
 @press

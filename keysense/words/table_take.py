@@ -67,6 +67,7 @@ TAKE: dict[str, str] = {
     "draw.unheard": "I couldn’t hear how loud it was, so your line stands alone.",
     "draw.shape": "{title}; the paper is the line that was drawn before playing",
     "done.drawn": "Your line is kept. Now play it.",
+    "done.drawn_unheard": "Your line is kept. Nobody is listening yet: press “start listening” above, then play it.",
     "done.rubbed": "The line is taken away.",
     # from a finding to its place in the music
     "found.inmusic": "show it in the music",

@@ -29,7 +29,8 @@ def play(lesson: Lesson, seed: int = 77) -> str:
 
 def connected(page: Page) -> Page:
     """The page once its live connection stands."""
-    page.wait_for_function("performance.getEntriesByType('resource').some(e => e.name.endsWith('live.js'))")
+    while not page.evaluate("performance.getEntriesByType('resource').some(e => e.name.endsWith('live.js'))"):
+        page.wait_for_timeout(50)  # the page itself forbids what would wait in it
     page.wait_for_timeout(300)
     return page
 
@@ -116,12 +117,13 @@ def test_naming_by_one_line_leads_to_a_named_take(open_page: Callable[..., Page]
     page.locator(f"#take-{take}").fill("pip miller sleepy")
     page.keyboard.press("Enter")
     expect(page.locator(f"#card-{take}").get_by_role("heading")).to_contain_text("Miller")
-    assert lesson.studio.take(take).pupil_id == lesson.there.odile
+    assert lesson.studio.take(take).pupil_id == lesson.there.pip
 
 
 def test_lanes_stand_under_their_noteheads(open_page: Callable[..., Page], lesson: Lesson) -> None:
     """The mark of another note stands over the same x as the notehead it speaks of."""
     page = open_page(f"/take/{lesson.there.sleepy}?guess=skip&open=1")
+    page.locator(".wide .lane g").first.wait_for()  # the page before may have had another width
     offset = page.evaluate(
         """() => { const mark = [...document.querySelectorAll('.wide .lane g')]
             .find(g => g.querySelector('title')?.textContent.includes('another note sounded'));

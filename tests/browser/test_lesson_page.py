@@ -19,7 +19,8 @@ pytestmark = pytest.mark.browser
 
 
 def connected(page: Page) -> Page:
-    page.wait_for_function("performance.getEntriesByType('resource').some(e => e.name.endsWith('live.js'))")
+    while not page.evaluate("performance.getEntriesByType('resource').some(e => e.name.endsWith('live.js'))"):
+        page.wait_for_timeout(50)  # the page itself forbids what would wait in it
     page.wait_for_timeout(300)
     return page
 
@@ -101,6 +102,7 @@ def test_tapped_names_stay_tapped_when_a_take_comes_in(open_page: Callable[..., 
 
 
 def test_the_shape_is_alone_on_its_page_and_again_is_one_press(open_page: Callable[..., Page], lesson: Lesson) -> None:
+    ListeningState(lesson.studio.folder.journal).switch(False)
     page = open_page("/", width=1440)
     page.locator(f"#card-{lesson.there.sleepy}").get_by_role("link", name="look together").click()
     page.get_by_role("link", name="skip the question").click()  # ears first: what grew is seen once it was listened to

@@ -42,7 +42,7 @@ def test_a_line_is_drawn_with_the_mouse_from_soft_to_loud(
     assert drawn == sorted(drawn) and drawn[0] <= 3 and drawn[-1] >= 21  # places that a quick hand left out, too
     expect(page.locator(".field svg:visible .drawnline")).to_have_count(1)
     page.get_by_role("button", name="Keep it, and play").click()
-    expect(page.get_by_text("Your line is kept. Now play it.")).to_be_visible()
+    expect(page.get_by_text("Your line is kept.")).to_be_visible()
     kept = lesson.studio.waiting_wish(lesson.there.pip, lesson.there.cat, "sleepy")
     assert kept is not None and [round(24 * height) for height in kept.heights] == drawn
     lesson.studio.rub_out(kept.id)
