@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import nullcontext
 from typing import Any
 
@@ -32,7 +33,8 @@ def answered(sent: list[str], *, make: Any = None, arrange: Any = None) -> None:
     async def serve() -> None:
         await begun({}, None, send)  # type: ignore[arg-type]
 
-    anyio.run(serve)
+    with ThreadPoolExecutor(1) as apart:  # a browser of another test may have a loop of its own in this thread
+        apart.submit(anyio.run, serve).result()
 
 
 def test_styles_and_head_are_sent_before_the_rest_is_looked_up() -> None:
