@@ -16,6 +16,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from fixtures.chromium import LIMIT_MS
 from fixtures.studio_for_pages import PROUD, SCORES, SLEEPY
+from keysense.capture.journal import read_journal
 from keysense.capture.state import ListeningState
 from keysense.demo.performer import perform
 from keysense.studio import Studio
@@ -148,6 +149,14 @@ def served(jack: Jack, folder: Path) -> Iterator[tuple[str, Path]]:
         finally:
             serve.send_signal(signal.SIGINT)
             serve.wait(20)
+            told(out, studio)
+
+
+def told(out: Path, studio: Path) -> None:
+    """What keysense said and heard, to be read where the lesson went otherwise than it should."""
+    print(out.read_text(), *(log.read_text() for log in (studio / "log").iterdir() if log.is_file()))
+    for journal in (studio / "journal").glob("*.journal"):
+        print(*((record.time_ns, record.kind.name, record.payload.hex()) for record in read_journal(journal).records))
 
 
 @contextmanager

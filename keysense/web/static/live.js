@@ -25,5 +25,7 @@ function connect(path, again = 500) {
   });
 }
 
+// Only once every script of the page has said what it wants to hear: what is told before that would be lost.
 const path = document.body.dataset.live;
-if (path) connect(path);
+if (path && document.readyState === "complete") connect(path);
+else if (path) document.addEventListener("DOMContentLoaded", () => connect(path), { once: true });
