@@ -8,6 +8,7 @@ from keysense.dashboards._names import NamedTake
 
 from keysense.findings.reading import Reading
 from keysense.page import Panel
+from keysense.practice import Practice
 from keysense.studio.rows import Context
 from keysense.studio.share import DrawnWish
 from keysense.studio.studio import Studio
@@ -41,13 +42,14 @@ def two_ears(guess: str, heard: str | None) -> list[tuple[str, str]]:
 
 
 def wished_panel(
-    reading: Reading, wished: DrawnWish, back: str, bounds: tuple[float, float], loudness_step: float
+    reading: Reading, wished: DrawnWish, back: str, bounds: tuple[float, float], practice: Practice
 ) -> Panel:
     """In words where it went the way that was drawn, the same as a table, and the press that takes the line away.
 
-    loudness_step: two loudnesses closer than this are about the same (velocity, of the teacher's own table).
+    practice: the teacher's own table, which says what moves and what stays level.
     """
-    content = {"reading": reading, "wished": wished, "back": back, "bounds": bounds, "loudness_step": loudness_step}
+    steps = {name: practice.value(name) for name in ("loudness_step", "drawn_step")}
+    content = {"reading": reading, "wished": wished, "back": back, "bounds": bounds, **steps}
     return Panel("wished", word("draw.name"), content)
 
 

@@ -146,8 +146,8 @@ def _opened(
         panels.append(guessed(reading, guess))
     panels.append(_shape(reading, {**_shown(named, reading, marks, behind), "wished": wished}))
     if wished is not None:
-        step = read_practice(studio.folder.practice).value("loudness_step")
-        panels.append(wished_panel(reading, wished, f"/take/{named.take.id[:12]}", behind["bounds"], step))
+        practice = read_practice(studio.folder.practice)
+        panels.append(wished_panel(reading, wished, f"/take/{named.take.id[:12]}", behind["bounds"], practice))
     one, trying = one_for_child(reading.findings), one_to_try(reading.findings)
     panels.append(
         Panel("say", "", {"said": word("child.other") if one is None else say_asked_to_child(one), "aloud": True})

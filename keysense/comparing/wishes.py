@@ -6,8 +6,8 @@ Conventions
     was drawn is no promise, so no distance between the two is ever taken.
 
 References
-    A move of loudness is one beyond the row ``loudness_step`` of the table of practice. A drawn move is one of more
-    than a twelfth of the height of the field: common practice, no source.
+    A move of loudness is one beyond the row ``loudness_step`` of the table of practice, a drawn move one
+    beyond the row ``drawn_step``.
 """
 
 from __future__ import annotations
@@ -18,8 +18,6 @@ from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
-
-from keysense.practice import read_practice
 
 __all__ = ["Agreement", "drawn_in_bars", "went_your_way"]
 
@@ -48,21 +46,14 @@ def drawn_in_bars(heights: Floats, span: tuple[float, float], bars: npt.NDArray[
 
 
 def went_your_way(
-    drawn: Floats,
-    played: Floats,
-    numbers: npt.NDArray[np.int64],
-    *,
-    step_velocity: float,
-    drawn_step: float | None = None,
+    drawn: Floats, played: Floats, numbers: npt.NDArray[np.int64], *, step_velocity: float, drawn_step: float
 ) -> list[Agreement]:
     """Runs of bars in which both moved alike, in the order of the music.
 
     drawn: heights a bar; played: velocities a bar; NaN where there is none. numbers: written bar numbers.
-    step_velocity, drawn_step: by no more than so much from bar to bar they stay level (the second: of the shipped
-    table, unless given). A level run counts only where it is all that was drawn: a level stretch beside a hill is no
-    wish of its own.
+    step_velocity, drawn_step: by no more than so much from bar to bar what was played, and what was drawn, stays
+    level. A level run counts only where it is all that was drawn: a level stretch beside a hill is no wish of its own.
     """
-    drawn_step = read_practice().value("drawn_step") if drawn_step is None else drawn_step
     moves = [
         _way(float(d), drawn_step) if _way(float(d), drawn_step) == _way(float(p), step_velocity) else None
         for d, p in zip(np.diff(drawn), np.diff(played), strict=True)

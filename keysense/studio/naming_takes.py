@@ -64,9 +64,8 @@ class Naming(Register, Marked, Takes):
             row.flags = [flag for flag in row.flags if flag != OTHER_PLAYING]
             row.state = "kept" if pupil is not None or row.is_model else row.state
             context: dict[str, Any] = {"pupil": row.pupil_id, "piece": row.piece_id, "manner": row.manner}
-        if [take.id for take in self.takes(limit=1)] == [
-            before.id
-        ]:  # an earlier take named anew says nothing of what comes next
+        newest = self.takes(limit=1)
+        if newest and newest[0].id == before.id:  # an earlier take named anew says nothing of what comes next
             self.set_context(**context)
         self._log.info("take %s was named", before.id[:8])
         return stored_take(row)

@@ -100,8 +100,8 @@ def wished(content: dict[str, Any]) -> dict[str, Any]:
     bars = _once(reading.target.bars)
     drawn = drawn_in_bars(np.array(line.heights), (line.first_quarter, line.last_quarter), bars)
     played = played_in_bars(lines, bars)
-    step = content["loudness_step"]
-    runs = went_your_way(drawn, played, bars["number"], step_velocity=step) if lines else []
+    steps = {"step_velocity": content["loudness_step"], "drawn_step": content["drawn_step"]}
+    runs = went_your_way(drawn, played, bars["number"], **steps) if lines else []
     said = [say_agreement(run) for run in runs[:2]] or [word("draw.way.none" if lines else "draw.unheard")]
     share = (played - bounds.soft) / (bounds.loud - bounds.soft)
     rows = [

@@ -14,7 +14,8 @@ PLAYED = np.array([50.0, 51.0, 50.0, 60.0, 70.0, 80.0, 70.0, 55.0])
 
 
 def runs(drawn, played, step=5.0):
-    found = went_your_way(np.asarray(drawn, float), np.asarray(played, float), NUMBERS, step_velocity=step)
+    heights, velocities = np.asarray(drawn, float), np.asarray(played, float)
+    found = went_your_way(heights, velocities, NUMBERS, step_velocity=step, drawn_step=1 / 12)
     return [(run.way, run.first_bar, run.last_bar) for run in found]
 
 
