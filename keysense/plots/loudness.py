@@ -14,16 +14,16 @@ import numpy as np
 
 from keysense.plots.curve import smooth
 from keysense.plots.svg import Array, circle, path, picture, points, rounded, text
-from keysense.plots.thread import hollow, ribbon, snipped
+from keysense.plots.thread import hollow, hollow_snipped, ribbon, snipped
 from keysense.plots.wished import WishedLine, wished_band
 
-__all__ = ["Bounds", "Frame", "HandLine", "Piece", "Wedge", "leading", "loudness_picture", "wedges_behind"]
+__all__ = ["Bounds", "Frame", "HandLine", "Piece", "Wedge", "leading", "loudness_body", "loudness_picture"]
 
 _CLEARLY = (
     30.0  # steps of touch by which a hairpin's paper moves: clearly heard on any piano; common practice, no source
 )
 _LEAST = 4.0  # and by at least this, however near the thread was to the end of the scale
-_MOUTH = 16.0  # half the height of the hairpin's open end, in steps of touch
+_SLANT = 0.42  # of its width, to either side, where a thread is only cut
 
 
 @dataclass(frozen=True)
@@ -36,11 +36,15 @@ class Bounds:
 
 @dataclass(frozen=True)
 class Piece:
-    """One unbroken piece of thread: where its notes begin and where it ends, and the phrase line at each of them."""
+    """One unbroken piece of thread: where its notes begin and where it ends, and the phrase line at each of them.
+
+    apart: one note, let go before the next. to: where the next piece begins, where the phrase goes on after the cut.
+    """
 
     position: Array
     line: Array
     apart: bool = False
+    to: float | None = None
 
 
 @dataclass(frozen=True)
@@ -55,12 +59,13 @@ class HandLine:
 
 @dataclass(frozen=True)
 class Wedge:
-    """A hairpin of the page: from where to where, the loudness heard at its start, whether it grows."""
+    """A hairpin of the page: from where to where, the loudness heard at its start, whether it grows, and whose."""
 
     start: float
     end: float
     heard_at_start: float
     grows: bool
+    hand: str = ""
 
 
 @dataclass(frozen=True)
@@ -68,7 +73,8 @@ class Frame:
     """Where a picture lies: its size, how positions become x, what it may show of the music, and its bar lines.
 
     spans: the stretches of positions it shows, in order; what lies outside is cut off. thick: the widest thread in
-    user units.
+    user units. top: where it begins from above. mouth: half the height of a hairpin's open end, in steps of touch.
+    cut: how wide a cut shows a note let go, in user units; where 0 the thread is as long as the note was held.
     """
 
     width: float
@@ -82,12 +88,15 @@ class Frame:
     dot: float = 3.4
     words: tuple[str, str, float] | None = None
     bounds: Bounds = Bounds()
+    top: float = 0.0
+    mouth: float = 16.0
+    cut: float = 0.0
 
     def y(self, velocity: Array | float) -> Array:
         """The height of a velocity; outside the bounds it stays on them."""
         share = (np.asarray(velocity, float) - self.bounds.soft) / (self.bounds.loud - self.bounds.soft)
         margin = min(16.0, self.height * 0.1)
-        drawn: Array = self.height - margin - (self.height - 2 * margin) * np.clip(share, 0.0, 1.0)
+        drawn: Array = self.top + self.height - margin - (self.height - 2 * margin) * np.clip(share, 0.0, 1.0)
         return drawn
 
     def thickness(self, velocity: Array) -> Array:
@@ -107,12 +116,21 @@ def loudness_picture(
     lines: Sequence[HandLine], frame: Frame, title: str, *, wedges: Sequence[Wedge] = (), cls: str = "",
     before: Sequence[HandLine] = (), wished: WishedLine | None = None,
 ) -> str:  # fmt: skip
+    """One picture of `loudness_body`, with its meaning in words."""
+    body = loudness_body(lines, frame, wedges=wedges, cls=cls, before=before, wished=wished)
+    return picture(frame.width, frame.height, body, title)
+
+
+def loudness_body(
+    lines: Sequence[HandLine], frame: Frame, *, wedges: Sequence[Wedge] = (), cls: str = "",
+    before: Sequence[HandLine] = (), wished: WishedLine | None = None,
+) -> str:  # fmt: skip
     """Bounds, bar lines, paper, the left hand's hollow thread, the right hand's solid one, and the notes as dots.
 
     before: how it went the time before, as faint outlines behind. wished: the line drawn before playing; where there
     is one it is the paper, and no hairpin is.
     """
-    body = _grounds(frame) + (wedges_behind(wedges, frame) if wished is None else _wished(wished, frame))
+    body = _grounds(frame) + (_wedges_behind(wedges, frame) if wished is None else _wished(wished, frame))
     for line in before:
         body += "".join(_outline(shown, frame) for piece in line.pieces for shown in _inside(piece, frame))
     for line in sorted(lines, key=lambda hand_line: hand_line.hand != "L"):
@@ -123,7 +141,7 @@ def loudness_picture(
         for first, last in frame.spans:
             keep |= (line.dots_at >= first - 1e-6) & (line.dots_at < last - 1e-6)
         body += _dots(line.hand, line.dots_at[keep], line.dots[keep], frame)
-    return picture(frame.width, frame.height, body, title)
+    return body
 
 
 def _dots(hand: str, at: Array, heights: Array, frame: Frame) -> str:
@@ -133,7 +151,7 @@ def _dots(hand: str, at: Array, heights: Array, frame: Frame) -> str:
     return f'<g data-hand="{hand}">{drawn}</g>' if drawn else ""
 
 
-def wedges_behind(wedges: Sequence[Wedge], frame: Frame) -> str:
+def _wedges_behind(wedges: Sequence[Wedge], frame: Frame) -> str:
     """Hairpins as paper, anchored where the thread was when they began: a hairpin has no height of its own."""
     return "".join(_wedge(wedge, frame, *span, _joins(wedge, wedges)) for wedge in wedges for span in frame.spans)
 
@@ -150,18 +168,18 @@ def _wedge(wedge: Wedge, frame: Frame, first: float, last: float, joins: tuple[b
     if end <= start:
         return ""
     share = (np.array([start, end]) - wedge.start) / (wedge.end - wedge.start)
-    centre = wedge.heard_at_start + _moves(wedge, frame.bounds) * share
-    open_by = _MOUTH * (share if wedge.grows else 1 - share) + 1.0
+    centre = wedge.heard_at_start + _moves(wedge, frame) * share
+    open_by = frame.mouth * (share if wedge.grows else 1 - share) + 1.0
     x = frame.x_of(np.array([start, end])) + frame.thick * 0.16 * np.array([joins[0], -joins[1]])
     upper, lower = frame.y(centre + open_by), frame.y(centre - open_by)
     return path("paper", f"M{points(x, upper)}L{points(x[::-1], lower[::-1])}Z")
 
 
-def _moves(wedge: Wedge, bounds: Bounds) -> float:
+def _moves(wedge: Wedge, frame: Frame) -> float:
     """By how much the middle of the paper moves: near its loudest or softest less, so that it keeps its shape there."""
     if wedge.grows:
-        return max(_LEAST, min(_CLEARLY, bounds.loud - _MOUTH - wedge.heard_at_start))
-    return -max(_LEAST, min(_CLEARLY, wedge.heard_at_start - bounds.soft))
+        return max(_LEAST, min(_CLEARLY, frame.bounds.loud - frame.mouth - wedge.heard_at_start))
+    return -max(_LEAST, min(_CLEARLY, wedge.heard_at_start - frame.bounds.soft))
 
 
 def _grounds(frame: Frame) -> str:
@@ -186,7 +204,8 @@ def _inside(piece: Piece, frame: Frame) -> list[Piece]:
             continue
         between = (piece.position > first) & (piece.position < last)
         position = np.concatenate([[first], piece.position[between], [last]])
-        parts.append(Piece(position, smooth(piece.position, piece.line, position), piece.apart))
+        to = piece.to if piece.to is not None and piece.to <= span[1] + 1e-6 else None
+        parts.append(Piece(position, smooth(piece.position, piece.line, position), piece.apart, to))
     return parts
 
 
@@ -219,7 +238,13 @@ def _thread(piece: Piece, hand: str, frame: Frame, cls: str) -> str:
     x, y, line = _drawn(piece, frame)
     if len(x) < 2:
         return ""
+    if frame.cut and piece.to is not None:
+        x[-1] = max(x[-1], float(frame.x_of(np.array([piece.to]))[0]) - frame.cut)
+    cut = bool(frame.cut) and (piece.to is not None or piece.apart)
     if hand == "L":
-        return hollow(x, y, frame.thick * 0.42, cls=f"line {cls}".strip())
+        draw_left = hollow_snipped if cut else hollow
+        return draw_left(x, y, frame.thick * 0.55, cls=f"line {cls}".strip())
+    if cut:
+        return snipped(x, y, frame.thickness(line), cls=f"thread {cls}".strip(), slant=_SLANT)
     draw = snipped if piece.apart else ribbon
     return draw(x, y, frame.thickness(line), cls=f"thread {cls}".strip())

@@ -75,7 +75,8 @@ def wedges_of(marks: Sequence[Mark], lines: Sequence[HandLine]) -> tuple[Wedge, 
         line = next((line for line in lines if line.hand == mark.hand), lines[0] if lines else None)
         heard = None if line is None else _line_at(line, mark.start_quarter)
         if heard is not None and mark.end_quarter > mark.start_quarter:
-            wedges.append(Wedge(mark.start_quarter, mark.end_quarter, heard, mark.kind == "crescendo"))
+            grows = mark.kind == "crescendo"
+            wedges.append(Wedge(mark.start_quarter, mark.end_quarter, heard, grows, line.hand if line else ""))
     return tuple(wedges)
 
 
@@ -134,7 +135,8 @@ def _pieces(events: _Events) -> tuple[Piece, ...]:
         goes_on = last + 1 < n and not broken[last]
         end_line = _end_line(events, last, float(position[-1])) if goes_on else float(events.line[last])
         line = np.append(events.line[first : last + 1], end_line)
-        pieces.append(Piece(position, line, apart=bool(first == last and let_go[last])))
+        to = float(quarter[last + 1]) if goes_on else None
+        pieces.append(Piece(position, line, apart=bool(first == last and let_go[last]), to=to))
         first = last + 1
     return tuple(pieces)
 

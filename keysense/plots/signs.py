@@ -70,9 +70,9 @@ def lane_mark(name: MarkName, x: float, y: float, scale: float = 1.0, letter: st
         left, middle, right = (rounded(x - k * scale) for k in (58, 34, 10))
         return path("mark", f"M{left} {top}Q{middle} {rounded(y + g * 1.5)} {right} {top}", stroke_width=stroke)
     slants = "".join(
-        f"M{rounded(x - g * 1.6 + k * g * 0.8)} {rounded(y + g)}l{rounded(g * 0.8)} {rounded(-2 * g)}" for k in range(4)
+        f"M{rounded(x - g * 1.4 + k * g * 0.8)} {rounded(y + g)}l{rounded(g * 0.8)} {rounded(-2 * g)}" for k in range(3)
     )
-    return path("mark", slants, stroke_width=2 * scale) + _letter(x + g * 2.6, y + g * 0.62, "?", 29 * scale)
+    return path("mark", slants, stroke_width=2.8 * scale) + _letter(x + g * 1.7, y + g * 0.66, "?", 33 * scale)
 
 
 @cache

@@ -14,7 +14,7 @@ import numpy as np
 from keysense.plots.curve import enough, smooth
 from keysense.plots.svg import Array, path, points, rounded
 
-__all__ = ["THINNEST_TWIST", "hollow", "ribbon", "snipped", "unplied"]
+__all__ = ["THINNEST_TWIST", "hollow", "hollow_snipped", "ribbon", "snipped", "unplied"]
 
 THINNEST_TWIST = 9.0  # user units; thinner thread shows no twist: the lines would only be dirt
 
@@ -50,15 +50,25 @@ def ribbon(x: Array, y: Array, width: Array, *, cls: str = "thread", step: float
     return drawn + _twist(body) if twist and body.width.max() >= THINNEST_TWIST else drawn
 
 
-def snipped(x: Array, y: Array, width: Array, *, cls: str = "thread", step: float = 6.0) -> str:
-    """One piece of thread cut on the slant at both ends: a note let go before the next."""
+def snipped(x: Array, y: Array, width: Array, *, cls: str = "thread", step: float = 6.0, slant: float = 0.12) -> str:
+    """One piece of thread cut on the slant at both ends, by so much of its width: a note let go before the next."""
     body = _body(x, y, width, step)
-    slant = 0.12 * body.width
-    (ux, uy), (lx, ly) = body.edge(-1), body.edge(1)
-    few = enough(ux + slant, uy, lx - slant, ly)
-    upper, lower = points((ux + slant)[few], uy[few]), points((lx - slant)[few][::-1], ly[few][::-1])
-    drawn = path(cls, f"M{upper}L{lower}Z")
+    drawn = path(cls, _cut_edge(body, slant))
     return drawn + _cut_twist(body) if body.width.max() >= THINNEST_TWIST else drawn
+
+
+def hollow_snipped(x: Array, y: Array, width: float, *, cls: str = "line", step: float = 6.0) -> str:
+    """A piece of the left hand's thread, cut on the slant at both ends."""
+    wall = 0.26 * width
+    body = _body(x, y, np.full(len(x), width - wall), step)
+    return path(f"{cls} cut", _cut_edge(body, 0.6), stroke_width=wall)
+
+
+def _cut_edge(body: _Body, slant: float) -> str:
+    by = slant * body.width
+    (ux, uy), (lx, ly) = body.edge(-1), body.edge(1)
+    few = enough(ux + by, uy, lx - by, ly)
+    return f"M{points((ux + by)[few], uy[few])}L{points((lx - by)[few][::-1], ly[few][::-1])}Z"
 
 
 def hollow(x: Array, y: Array, width: float, *, cls: str = "line", step: float = 6.0) -> str:

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 
 from keysense.plots.lane import Heard, heard_lane
-from keysense.plots.loudness import Bounds, Frame, HandLine, Wedge, loudness_picture
+from keysense.plots.loudness import Bounds, Frame, HandLine, Wedge, loudness_body
 from keysense.plots.marks import NoteMark, note_marks
 from keysense.plots.placing import hand_lines, wedges_of
-from keysense.plots.svg import Array
+from keysense.plots.svg import Array, picture
 from keysense.plots.tempo import Pace, pace_of, pace_picture
 from keysense.plots.wished import WishedLine
 from keysense.targets.target import Mark, Target, page_id
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from keysense.findings.reading import Reading
 
 __all__ = ["Drawn", "SystemLike", "drawn_from", "lane_under", "loudness_under", "pace_under", "runs_of"]
+
+_STRIP, _APART = 150.0, 10.0  # of one hand, and between the two; user units
 
 
 class SystemLike(Protocol):
@@ -99,19 +101,32 @@ def lane_under(drawn: Drawn, system: SystemLike, scale: float) -> str:
 
 
 def loudness_under(drawn: Drawn, system: SystemLike, scale: float) -> str:
-    """The loudness line of one line of music, between this piano's softest and loudest."""
+    """The loudness line of one line of music, a strip a hand, each between this piano's softest and loudest.
+
+    The left hand has a strip of its own below: two threads over each other hide one another, and the paper too.
+    """
     runs = runs_of(drawn.target, system.bars)
     quarter, x = _anchors(drawn.target, system, runs)
-    frame = Frame(
-        system.width, 190 * scale, lambda q: np.interp(q, quarter, x), tuple(run.span for run in runs),
-        bars=system.bar_lines[:-1], thick=23 * scale, dot=3.4 * scale, bounds=drawn.bounds,
-    )  # fmt: skip
     hands = {line.hand for line in drawn.lines}
+    body, top = "", 0.0
+    for hand in sorted(hands, reverse=True):
+        frame = Frame(
+            system.width, _STRIP * scale, lambda q: np.interp(q, quarter, x), tuple(run.span for run in runs),
+            bars=system.bar_lines[:-1], thick=19 * scale, dot=3.4 * scale, bounds=drawn.bounds, top=top, mouth=20.0,
+            cut=15 * scale,
+        )  # fmt: skip
+        own, paper = _of(hand, drawn.lines), [wedge for wedge in drawn.wedges if wedge.hand == hand]
+        body += loudness_body(own, frame, wedges=paper, before=_of(hand, drawn.before))
+        top += (_STRIP + _APART) * scale
     key = "loudness.title.both" if {"R", "L"} <= hands else "loudness.title"
     title = word(key, first=system.first_bar, last=system.last_bar)
     if drawn.before:
         title = word("shape.title.before", title=title)
-    return loudness_picture(drawn.lines, frame, title, wedges=drawn.wedges, before=drawn.before)
+    return picture(system.width, top - _APART * scale, body, title)
+
+
+def _of(hand: str, lines: Sequence[HandLine]) -> list[HandLine]:
+    return [line for line in lines if line.hand == hand]
 
 
 def pace_under(drawn: Drawn, system: SystemLike, scale: float) -> str:

@@ -53,7 +53,7 @@ VIEWS: dict[str, str] = {
     "lane.key": "Under each line of music: what was heard, right hand above, left below; nothing there means as "
     "written.",
     "lane.key.loudness": "Under each line of music: what was heard, right hand above, left below; nothing there means "
-    "as written. Then the loudness, between this piano’s softest and loudest:",
+    "as written. Then the loudness of each hand, between this piano’s softest and loudest:",
     "lane.repeats": "Where the page is repeated, the first time through is drawn.",
     "key.other": "another note sounded",
     "key.wait": "waited before",
@@ -65,8 +65,8 @@ VIEWS: dict[str, str] = {
     "key.apart": "let go",
     "key.asked": "what was asked",
     "loudness.title": "Loudness, bars {first} to {last}; the paper shapes are what was asked",
-    "loudness.title.both": "Loudness, bars {first} to {last}: right hand the solid thread, left hand the hollow one; "
-    "the paper shapes are what was asked",
+    "loudness.title.both": "Loudness, bars {first} to {last}: right hand above, the solid thread; left hand below, "
+    "the hollow one; the paper shapes are what was asked",
     "table.heard": "Everything that was heard",
     "table.what": "what",
     "table.where": "where",

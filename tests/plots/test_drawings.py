@@ -15,7 +15,7 @@ from keysense.notes import Take
 from keysense.plots.curve import smooth
 from keysense.plots.drawing import thread_drawing
 from keysense.plots.lane import Heard, heard_lane
-from keysense.plots.loudness import Frame, HandLine, Piece, Wedge, loudness_picture, wedges_behind
+from keysense.plots.loudness import Frame, HandLine, Piece, Wedge, loudness_picture
 from keysense.plots.ranges import likely_range, two_ranges
 from keysense.plots.shapes import bars_on_a_line
 from keysense.plots.signs import choice, head_thread, key_sign, outcome_sign
@@ -106,8 +106,8 @@ def test_the_left_hand_is_hollow_and_the_right_hand_solid() -> None:
 
 def test_a_hairpin_begins_where_the_thread_was() -> None:
     here = frame()
-    drawn = wedges_behind([Wedge(4.0, 8.0, 50.0, True)], here)
-    numbers = [float(n) for n in re.findall(r"[\d.]+", drawn.split('d="')[1])]
+    drawn = loudness_picture([], here, "x", wedges=[Wedge(4.0, 8.0, 50.0, True)])
+    numbers = [float(n) for n in re.findall(r"[\d.]+", drawn.split('class="paper" d="')[1])]
     upper, lower = numbers[1], numbers[-1]
     assert abs((upper + lower) / 2 - float(here.y(50.0))) < 1.0
 

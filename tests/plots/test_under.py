@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -49,3 +52,26 @@ def test_a_mark_is_drawn_once_though_its_bar_is_played_twice() -> None:
     lanes = "".join(lane_under(drawn, system, 1.0) for system in engrave(reading.target, width=900).systems)
     assert 1 <= lanes.count('class="tab"') <= 2
     assert "nan" not in lanes
+
+
+def loudness_of(**how: object) -> str:
+    reading = heard("millers_cat_marked", **how)
+    system = engrave(reading.target, width=1440).systems[0]
+    return loudness_under(drawn_from(reading, reading.target.marks), system, 1.0)
+
+
+def test_each_hand_has_a_strip_of_its_own_and_neither_hides_the_other() -> None:
+    right, left = (
+        [float(y) for y in re.findall(r'cy="([\d.]+)"', part.split("</g>")[0])]
+        for part in loudness_of().split("<g data-hand=")[1:]
+    )
+    assert right and left and max(right) < min(left)
+
+
+def test_a_note_let_go_is_a_cut_in_the_thread_and_the_thread_goes_on_beside_it() -> None:
+    joined, apart = loudness_of(hold=1.0), loudness_of(hold=0.4)
+    assert apart.count('class="thread"') > 3 * joined.count('class="thread"')
+    pieces = re.findall(r'class="thread" d="([^"]*)"', apart)
+    ends = sorted([float(x) for x in re.findall(r"[ML]([\d.]+) ", piece)] for piece in pieces)
+    gaps = [max(a) - min(b) for a, b in pairwise(ends)]
+    assert sum(-30 < gap < 0 for gap in gaps) >= 0.7 * len(gaps)  # a quarter is 80 wide
