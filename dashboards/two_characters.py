@@ -9,11 +9,13 @@ from keysense.dashboards._names import NamedTake, asked_marks, name_takes
 from keysense.dashboards._share import draw_link, own_word, two_ears
 
 from keysense.comparing import Comparison
+from keysense.finding import Finding
 from keysense.findings.reading import Reading
 from keysense.page import Later, Page, Panel
 from keysense.studio.looking import beside
 from keysense.studio.studio import Studio
 from keysense.words import word
+from keysense.words.choosing import outcome_of
 from keysense.words.comparing import dimension_to_try, louder, say_guess
 
 __all__ = ["QUESTION", "latest", "page"]
@@ -93,7 +95,7 @@ def _for_everyone(
     }  # fmt: skip
     panels += [
         *coats,
-        Panel("bothkey"),
+        Panel("bothkey", content={"paper": _said_of_paper(coats)}),
         Panel("lengths", word("beside.lengths"), both),
     ]
     trying = dimension_to_try(comparison, names)
@@ -116,4 +118,29 @@ def _for_teacher(comparison: Comparison, names: tuple[str, str]) -> list[Panel]:
     name = word("beside.name", first=names[0], second=names[1])
     rows = comparison.dimensions
     panel = Panel("dimensions", name, {"dimensions": rows, "names": names}, for_teacher=True)
-    return [panel, *outcomes((row.outcome for row in rows), *(row.name for row in rows), "phrase", "spindle", "likely")]
+    said = {row.outcome for row in rows} | {outcome_of(finding) for finding in _rises(comparison.a, comparison.b)}
+    terms = (*(row.name for row in rows), "phrase", "spindle", "likely")
+    return [panel, *_papers(comparison, names), *outcomes(said, *terms)]
+
+
+def _papers(comparison: Comparison, names: tuple[str, str]) -> list[Panel]:
+    """What came of each paper that lies under the two pictures: whatever is asked there has its outcome words."""
+    groups = [
+        {"name": name, "findings": _rises(reading)}
+        for name, reading in zip(names, (comparison.a, comparison.b), strict=True)
+    ]
+    groups = [group for group in groups if group["findings"]]
+    return [Panel("papers", word("beside.papers"), {"groups": groups}, for_teacher=True)] if groups else []
+
+
+def _rises(*readings: Reading) -> tuple[Finding, ...]:
+    found = (finding for reading in readings for finding in reading.named("rise"))
+    return tuple(finding for finding in found if outcome_of(finding) is not None)
+
+
+def _said_of_paper(coats: list[Panel]) -> str:
+    """The key of what is said of the paper: that of the page is asked of both, that of a character of one alone."""
+    layers = {
+        mark.layer for coat in coats for mark in coat.content["marks"] if mark.kind in ("crescendo", "diminuendo")
+    }
+    return "shape.key" if not layers else "beside.paper.page" if layers == {""} else "beside.paper"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import threading
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import httpx
@@ -13,6 +14,7 @@ from sqlalchemy import event
 from fixtures.studio_for_pages import PagesStudio, play_take
 from keysense.demo.performer import Playing
 from keysense.studio.studio import Studio
+from keysense.words import word
 from keysense.words.table_child import FORBIDDEN
 
 
@@ -61,8 +63,8 @@ def test_a_child_reads_no_forbidden_word_on_any_page(client: httpx.Client, furni
     for path in paths(furnished):
         seen = child_view(client.get(path).text).lower()
         assert len(seen) > 40, path
-        for word in FORBIDDEN:
-            assert not re.search(rf"(?<![a-z]){re.escape(word)}(?![a-z])", seen), (path, word)
+        for forbidden in FORBIDDEN:
+            assert not re.search(rf"(?<![a-z]){re.escape(forbidden)}(?![a-z])", seen), (path, forbidden)
 
 
 def test_a_child_reads_no_figure_of_what_was_heard(client: httpx.Client, furnished: PagesStudio) -> None:
@@ -129,6 +131,32 @@ def test_two_characters_stand_side_by_side_with_outcome_words(client: httpx.Clie
     assert "Proud was the quicker one" in text and "asked and heard" in text
     heights = set(re.findall(r'viewBox="0 0 1000 (\d+)" role="img" aria-label="(?:sleepy|proud): loudness', text))
     assert len(heights) == 1
+
+
+def test_paper_under_two_characters_says_who_asked_and_what_came_in_each(
+    client: httpx.Client, studio: Studio, furnished: PagesStudio
+) -> None:
+    pair = f"/beside/{furnished.sleepy}/{furnished.proud}?guess=skip"
+    text = client.get(pair).text
+    assert word("beside.paper.page") in text
+    papers = text.split(word("beside.papers.open"))[1].split("</details>")[0]
+    of_each = [part.split("</ul>")[0] for part in papers.split("<h3")[1:]]
+    assert ["sleepy" in of_each[0], "proud" in of_each[1]] == [True, True]
+    assert [part.count("<p>Bars 5 and 6, right hand") for part in of_each] == [1, 1]
+    assert "asked and heard" in of_each[0] and "can’t tell" in of_each[1]
+
+
+def test_what_one_character_alone_is_asked_lies_under_no_other(
+    client: httpx.Client, studio: Studio, furnished: PagesStudio
+) -> None:
+    music = studio.target_of(furnished.cat).target
+    own = [replace(mark, layer="sleepy") for mark in music.marks if mark.kind in ("crescendo", "diminuendo")]
+    rest = [mark for mark in music.marks if mark.kind not in ("crescendo", "diminuendo")]
+    studio.add_target(furnished.cat, replace(music, marks=(*rest, *own)))
+    text = client.get(f"/beside/{furnished.sleepy}/{furnished.proud}?guess=skip").text
+    sleepy, proud = (part.split("</section>")[0] for part in text.split('class="coatname')[1:])
+    assert sleepy.count('class="paper"') == 4 and "paper" not in proud  # two hairpins, at two widths
+    assert word("beside.paper") in text
 
 
 @pytest.mark.parametrize(
