@@ -5,7 +5,7 @@ from __future__ import annotations
 from keysense.comparing import weeks
 from keysense.page import Later, Page, Panel
 from keysense.practice import read_practice
-from keysense.studio.rows import Piece, Pupil
+from keysense.studio.rows import MANNERS, Piece, Pupil
 from keysense.studio.studio import Studio
 from keysense.words import word
 
@@ -38,8 +38,16 @@ def _panels(studio: Studio, pupil: Pupil) -> list[Panel]:
     return panels or [Panel("text", word("weeks.title"), {"said": [word("weeks.none")]})]
 
 
+def _read_once(studio: Studio, pupil: Pupil, piece: Piece) -> bool:
+    """A card is read at first sight once, and has no weeks."""
+    takes = studio.takes(pupil=pupil.id, piece=piece.id, state="kept")
+    return all(take.manner == MANNERS[0] for take in takes)
+
+
 def _of_piece(studio: Studio, pupil: Pupil, piece: Piece, before: int) -> list[Panel]:
     panels: list[Panel] = []
+    if _read_once(studio, pupil, piece):
+        return panels
     for hand in ("R", "L", None):
         points = studio.weeks_of(pupil.id, piece.id, FINDING, hand)
         if not points or (piece.is_warmup and piece.warmup_hand and hand != piece.warmup_hand):
@@ -49,7 +57,7 @@ def _of_piece(studio: Studio, pupil: Pupil, piece: Piece, before: int) -> list[P
         if hand is not None:
             name = word("weeks.name", piece=piece.title, hand=word(f"place.hand.{hand}"))
         closer = f"/part/weeks/{pupil.id}/{before + len(panels) + 1}"
-        content = {"line": line, "finding": FINDING, "name": name, "explore": closer}
+        content = {"line": line, "finding": FINDING, "name": name, "explore": closer, "first": not before + len(panels)}
         panels.append(Panel("weeks", name, content))
         panels.append(Panel("weektable", name, content, for_teacher=True))
     return panels

@@ -26,6 +26,8 @@ from fixtures.chromium import chromium  # noqa: E402
 from fixtures.serving import served  # noqa: E402
 from fixtures.studio_for_pages import NOW, SLEEPY, PagesStudio, furnish, play_take  # noqa: E402
 from keysense.capture.state import ListeningState, Said  # noqa: E402
+from keysense.demo.performer import Playing  # noqa: E402
+from keysense.studio.looking import look_at  # noqa: E402
 from keysense.studio.studio import Studio  # noqa: E402
 from keysense.web.app import create_app  # noqa: E402
 
@@ -46,6 +48,7 @@ def main() -> int:
         studio, empty = (stack.enter_context(Studio.open(folder / name, now=lambda: NOW)) for name in ("a", "empty"))
         there = furnish(studio, weeks=8)
         more_takes(studio, there)
+        more_weeks(studio, there)
         for one in (studio, empty):
             stack.enter_context(heard(one))
         address, bare = (stack.enter_context(served(create_app(one, Quiet()))) for one in (studio, empty))
@@ -100,6 +103,7 @@ def pages(there: PagesStudio) -> dict[str, str]:
         "louder": pair,
         "two_characters": f"{pair}?guess=second",
         "weeks": f"/weeks/{there.odile}",
+        "weeks_opened": f"/weeks/{there.odile}?open=1",
         "places": f"/spots/{there.pip}/{there.cat}",
         "studio": "/studio",
         "pieces": "/pieces",
@@ -124,6 +128,22 @@ def more_takes(studio: Studio, there: PagesStudio) -> None:
     for day in (2, 3, 4):
         take = play_take(studio, music, SLEEPY, seed=60 + day, ago=timedelta(days=day))
         studio.name_take(take, pupil=there.pip, piece=there.cat, character="sleepy")
+
+
+def more_weeks(studio: Studio, there: PagesStudio) -> None:
+    """Weeks as they are: the old piano before, a week without a lesson, and a new piece too new to tell."""
+    stairs = studio.target_of(there.stairs).target
+    for week in (12, 11, 10):
+        warm = Playing(96, [(0, 60), (32, 64)], unsteady=0.15, hold=0.9)
+        take = play_take(studio, stairs, warm, seed=70 + week, ago=timedelta(weeks=week), piano="the old piano")
+        studio.name_take(take, pupil=there.odile, piece=there.stairs)
+        look_at(studio, take)
+    cat = studio.target_of(there.cat).target
+    for week in (4, 3, 1):
+        tune = Playing(88, [(0, 60), (32, 70)], unsteady=0.08, hold=0.9)
+        take = play_take(studio, cat, tune, seed=90 + week, ago=timedelta(weeks=week))
+        studio.name_take(take, pupil=there.odile, piece=there.cat)
+        look_at(studio, take)
 
 
 def pictures(browser: Browser, addresses: dict[str, str], look: str, width: int, scheme: Any) -> None:

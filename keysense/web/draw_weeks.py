@@ -13,43 +13,59 @@ from keysense.plots.explore import Dot, weeks_figure
 from keysense.plots.ranges import SCALES
 from keysense.plots.weeks import Week, weeks_picture
 from keysense.words import counted, translated, word
-from keysense.words.figures import WEEKS, figure, figures, size, start_large
+from keysense.words.figures import WEEKS, figure, figures, listed, size, start_large
 from keysense.words.many import say_week_error
 
 __all__ = ["closer", "week_table", "weeks"]
 
 _FEW = 5  # weeks up to which the picture stays small
-_NAMES_A_LINE = 13
+_MANY_GAPS = 3  # weeks without a playing, up to which each is named
+# class of the style sheet, width and height in user units, room for the words at the left, size of the type
+_SIZES = (("wide", 1000.0, 340.0, 100.0, 22.0), ("mid", 760.0, 320.0, 104.0, 23.0), ("tight", 390.0, 300.0, 78.0, 19.5))
 _CHANCE = 0.05  # the level of the trend words
 _NO_WORD = "can't tell yet"
 
 
 def weeks(content: dict[str, Any]) -> dict[str, Any]:
-    """The sentence over the weeks, and the picture, wide and narrow."""
+    """The sentence over the weeks, and the picture at each width."""
     line: WeekLine = content["line"]
     drawn = _weeks(line)
     scale = SCALES[content["finding"]]
     head = _head(line)
-    title = word("weeks.picture", name=content["name"], first=drawn[0].name, last=drawn[-1].name, said=head)
+    first, last = (_day(_monday(week)) for week in (line.weeks[0], line.weeks[-1]))
+    title = word("weeks.picture", name=content["name"], first=first, last=last, said=head)
     words = (word("end.even"), word("end.less_even"))
-    every = max(1, -(-len(drawn) // _NAMES_A_LINE))
-    wide = weeks_picture(drawn, (scale.first, scale.last), words, title, every=every)
-    narrow = weeks_picture(
-        drawn, (scale.first, scale.last), words, title, width=440, height=310, left=66, size=20,
-        every=max(1, -(-len(drawn) // 5)),
-    )  # fmt: skip
+    few = len(drawn) <= _FEW
+    pictures = [
+        {
+            "cls": "" if few else cls,
+            "svg": Markup(  # noqa: S704 - our own drawing, its words escaped
+                weeks_picture(
+                    drawn, (scale.first, scale.last), words, title, width=width, height=height, left=left, size=size,
+                )
+            ),
+        }
+        for cls, width, height, left, size in (_SIZES[-1:] if few else _SIZES)
+    ]  # fmt: skip
     too_few = line.word == "can't tell yet"
-    key = [word("weeks.key")]
+    key = [word("weeks.key")] if content["first"] else []
     key += [word("weeks.key.piano")] if any(week.cut_before for week in drawn) else []
-    key += [word("weeks.key.none")] if any(week.value is None for week in drawn) else []
+    gaps = [monday for monday, week in _named(line) if week is None]
+    key += [_gaps(gaps)] if gaps else []
     return {
         "head": head,
         "key": " ".join(key),
         "under": counted("weeks.so_far", len(line.weeks)) if too_few and len(line.weeks) < _FEW else "",
-        "few": len(drawn) <= _FEW,
-        "wide": Markup(wide),  # noqa: S704 - our own drawings, their words escaped
-        "narrow": Markup(narrow),  # noqa: S704
+        "few": few,
+        "pictures": pictures,
     }
+
+
+def _gaps(mondays: list[date]) -> str:
+    """The weeks in which it was not played, said: a dash alone is easily overlooked."""
+    if len(mondays) > _MANY_GAPS:
+        return word("weeks.key.none.many", n=len(mondays))
+    return counted("weeks.key.none", len(mondays), when=listed([_day(monday) for monday in mondays]))
 
 
 def closer(content: dict[str, Any]) -> str:
@@ -58,8 +74,8 @@ def closer(content: dict[str, Any]) -> str:
     scale = SCALES[content["finding"]]
     dots = [
         Dot(
-            date.fromisocalendar(week.year, week.week, 1), week.value, week.low, week.high, week.instrument,
-            _said(str(week.week), week),
+            _monday(week), week.value, week.low, week.high, week.instrument,
+            _said(_day(_monday(week)), week),
         )
         for week in line.weeks
     ]  # fmt: skip
@@ -100,30 +116,40 @@ def _head(line: WeekLine) -> str:
     return word(f"weeks.head.{line.word or _NO_WORD}", month=word(f"month.{month}"))
 
 
-def _named(line: WeekLine) -> list[tuple[str, HeardWeek | None]]:
-    """Every week from the first to the last, those without a lesson too."""
+def _monday(week: HeardWeek) -> date:
+    return date.fromisocalendar(week.year, week.week, 1)
+
+
+def _day(day: date) -> str:
+    return word("when.day", day=day.day, month=word(f"month.{day.month}"))
+
+
+def _named(line: WeekLine) -> list[tuple[date, HeardWeek | None]]:
+    """Every week from the first to the last by its Monday, those in which it was not played too."""
     heard: dict[date, list[HeardWeek]] = {}
     for week in line.weeks:
-        heard.setdefault(date.fromisocalendar(week.year, week.week, 1), []).append(week)
+        heard.setdefault(_monday(week), []).append(week)
     monday = min(heard)
-    named: list[tuple[str, HeardWeek | None]] = []
+    named: list[tuple[date, HeardWeek | None]] = []
     while monday <= max(heard):
-        name = str(monday.isocalendar().week)
-        named += [(name, week) for week in heard.get(monday, ())] or [(name, None)]
+        named += [(monday, week) for week in heard.get(monday, ())] or [(monday, None)]
         monday += timedelta(weeks=1)
     return named
 
 
 def _weeks(line: WeekLine) -> list[Week]:
     piano, before = line.weeks[-1].instrument, line.weeks[0].instrument
-    drawn = []
-    for name, week in _named(line):
+    drawn: list[Week] = []
+    month = 0
+    for monday, week in _named(line):
+        of_week = (monday + timedelta(days=3)).month  # most of its days
+        name, month = ("" if of_week == month else word(f"month.{of_week}")), of_week
         if week is None:
-            drawn.append(Week(name, None, None, None, word("weeks.week.none", week=name)))
+            drawn.append(Week(name, None, None, None, word("weeks.week.none", week=_day(monday))))
             continue
         drawn.append(
             Week(
-                name, week.value, week.low, week.high, word("weeks.week.name", week=name),
+                name, week.value, week.low, week.high, word("weeks.week.name", week=_day(monday)),
                 old_piano=week.instrument != piano, cut_before=week.instrument != before,
             )
         )  # fmt: skip
@@ -143,7 +169,8 @@ def _rows(line: WeekLine) -> list[tuple[str, ...]]:
     known = [end for week in line.weeks for end in (week.value, week.low, week.high) if end is not None]
     said = dict(zip(known, figures(known, "%", WEEKS), strict=True))
     rows: list[tuple[str, ...]] = []
-    for name, week in named:
+    for monday, week in named:
+        name = word("weeks.table.name", day=_day(monday), week=monday.isocalendar().week)
         if week is None:
             rows.append((name, none, word("weeks.no_lesson"), none))
             continue

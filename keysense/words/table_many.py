@@ -13,9 +13,8 @@ MANY: dict[str, str] = {
     "weeks.smallest": "Two weeks that differ by less than {change} differ by no more than two takes of one day do ({n} "
     "takes).",
     "weeks.other_piano": "Weeks on another piano are shown and not judged: keysense survey makes a piano known.",
-    "weeks.inside": "No week stands out: chance alone keeps weeks such as these between {low} and {high}.",
-    "weeks.outside": "Of the weeks, {weeks} stands out: chance alone keeps weeks such as these between {low} "
-    "and {high}.",
+    "weeks.inside": "No week stands out: by chance alone such weeks lie between {low} and {high}.",
+    "weeks.outside": "Of the weeks, {weeks} stands out: by chance alone such weeks lie between {low} and {high}.",
     "weeks.nothing": "Nothing has been kept of it yet.",
     "weeks.row": "{year}, week {week}",
     "weeks.between": "{low} and {high}",

@@ -250,4 +250,8 @@ PAGES_COUNTED: dict[str, tuple[str, str]] = {
         "One week so far. From the fifth on, it may be possible to say.",
         "{n} weeks so far. From the fifth on, it may be possible to say.",
     ),
+    "weeks.key.none": (
+        "A dash: not played, or no lesson, in the week of {when}.",
+        "A dash: not played, or no lesson, in the weeks of {when}.",
+    ),
 }

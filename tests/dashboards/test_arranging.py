@@ -64,6 +64,15 @@ def test_a_take_without_a_piece_asks_for_its_name_before_anything_else(room: tup
     studio.close()
 
 
+def test_a_card_read_at_first_sight_has_no_weeks(room: tuple[Studio, PagesStudio]) -> None:
+    studio, there = room
+    shown = {panel.name for panel in weeks.page(studio, there.odile).panels}
+    for card in studio.takes(pupil=there.odile):
+        studio.name_take(card.id, pupil=there.odile, piece=there.stairs, manner="first sight")
+    assert len(shown) == 1
+    assert [panel.kind for panel in weeks.page(studio, there.odile).panels] == ["text"]
+
+
 def test_takes_stand_newest_first_and_pupils_in_the_order_of_the_register(room: tuple[Studio, PagesStudio]) -> None:
     studio, there = room
     rows = listening.takes(studio).content["takes"]

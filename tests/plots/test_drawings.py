@@ -150,11 +150,22 @@ def test_values_off_the_line_stay_at_its_end() -> None:
 
 
 def test_weeks_show_gaps_and_cuts() -> None:
-    weeks = [Week("36", 13.8, 10.2, 19.6, "a", old_piano=True), Week("37", None, None, None, "no lesson"),
-             Week("38", 9.0, 7.0, 12.0, "b", cut_before=True)]  # fmt: skip
+    weeks = [Week("September", 13.8, 10.2, 19.6, "a", old_piano=True), Week("", None, None, None, "no lesson"),
+             Week("October", 9.0, 7.0, 12.0, "b", cut_before=True)]  # fmt: skip
     drawn = weeks_picture(weeks, (4, 22), ("even", "less so"), "x")
     assert drawn.count('class="thread"') == 2 and "bead open" in drawn and "mark quiet" in drawn
     assert drawn.count('class="ground"') == 1
+
+
+def test_months_stand_under_their_first_weeks_and_never_on_each_other() -> None:
+    names = ["September", "October", "", "", "", "", "November", "", ""]
+    weeks = [Week(name, 10.0, 8.0, 12.0, "a") for name in names]
+    drawn = fromstring(weeks_picture(weeks, (4, 22), ("even", "less so"), "x", width=390, left=78, size=19.5))
+    placed = {node.text: (float(node.get("x", 0)), float(node.get("y", 0))) for node in drawn.iter("text")}
+    at = [78 + 40 + (390 - 78 - 80) / 8 * week for week in range(9)]
+    months = [placed[name][0] for name in ("September", "October", "November")]
+    assert months == pytest.approx([at[0], at[1], at[6]], abs=1)
+    assert placed["October"][1] > placed["September"][1] + 19  # they would meet: a row of its own
 
 
 def test_more_even_is_higher() -> None:

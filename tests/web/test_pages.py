@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import threading
 from dataclasses import replace
+from datetime import timedelta
 from html.parser import HTMLParser
 
 import httpx
@@ -184,10 +185,19 @@ def test_the_latest_pair_is_found_by_itself(client: httpx.Client, furnished: Pag
     assert answer.headers["location"] == f"/beside/{furnished.sleepy[:12]}/{furnished.proud[:12]}"
 
 
-def test_weeks_say_more_even_and_show_the_week_without_a_lesson(client: httpx.Client, furnished: PagesStudio) -> None:
+def test_weeks_say_more_even_and_show_the_week_without_a_lesson(
+    client: httpx.Client, studio: Studio, furnished: PagesStudio
+) -> None:
     text = client.get(f"/weeks/{furnished.odile}").text
     assert re.search(r"<h2>(More even than in|About as before|Now here)", text)
     assert "likely between" in text and "Spread of the steps" in text
+    lost = studio.takes(pupil=furnished.odile)[4]
+    studio.drop_take(lost.id)
+    text = client.get(f"/weeks/{furnished.odile}").text
+    monday = lost.started_utc.date() - timedelta(days=lost.started_utc.weekday())
+    day = f"{monday.day} {word(f'month.{monday.month}')}"
+    assert f"A dash: not played, or no lesson, in the week of {day}." in text
+    assert f"week of {day}: not played, or no lesson" in text and text.count("not played, or no lesson") >= 5
 
 
 def test_the_weeks_can_be_looked_into_as_a_figure(client: httpx.Client, furnished: PagesStudio) -> None:
