@@ -76,13 +76,15 @@ def cards(studio: Studio, takes: Sequence[StoredTake]) -> list[dict[str, Any]]:
     ids = [take.id for take in takes]
     made, doubted = studio.made(ids), studio.doubted(ids)
     around = studio.takes_around(min(takes, key=lambda take: take.started_utc)) if takes else []
+    likely = next((pupil for pupil in studio.pupils() if pupil.id == studio.context.pupil_id), None)
+    whose = (likely.id, likely.nickname) if likely else ()
     rows = []
     for named in name_takes(studio, list(takes)):
         take, notes = named.take, studio.take_notes(named.take.id)
         is_there = take.state != "dropped"
         cuts = {**cuts_of(studio, take, notes, around=around), "undo": is_there and take.id in made}
         question = question_about(studio, take.id) if is_there and take.id in doubted else None
-        rows.append({"named": named, "notes": notes, "cuts": cuts, "question": question})
+        rows.append({"named": named, "notes": notes, "cuts": cuts, "question": question, "likely": whose})
     return rows
 
 

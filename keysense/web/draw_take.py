@@ -215,7 +215,7 @@ def cards(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
         perhaps = state == "open" and bool(named.piece)
         cls = "c" if take.is_model else ""
         drawn = Markup(_card_thread(take.id, row["notes"], title, max(longest, 4.0), cls))  # noqa: S704
-        more = {name: row[name] for name in ("cuts", "question")}
+        more = {name: row[name] for name in ("cuts", "question", "likely")}
         said = _card_words(named)
         cards.append({"named": named, "cls": state, "perhaps": perhaps, "said": said, "drawing": drawn, **more})
     return cards

@@ -90,6 +90,7 @@ def moment_of(request: Request) -> Iterator[None]:
 
 def _shell(request: Request, name: str, **more: object) -> Shell:
     path = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+    path = str(more.pop("path", path))
     state = request.app.state
     more = {
         "faulty": getattr(request.state, "faulty", None),

@@ -12,7 +12,7 @@ from keysense.errors import AgreementError, StudioError
 from keysense.studio.looking import heard
 from keysense.targets.model import model_target
 from keysense.web.bringing import bring_one, number, piece_called
-from keysense.web.forms import back_to, press, press_of
+from keysense.web.forms import back_to, our_path, press, press_of
 from keysense.web.pages import own_studio, show, studio_of
 from keysense.words import word
 from keysense.words.figures import sentence
@@ -38,6 +38,7 @@ def name(request: Request, form: FormData) -> Response:
         heard(studio, stored.id)
         return back_to(back, "named")
     asked = {"asked": question, "asked_take": stored.id, "asked_line": line, "asked_accept": accept}
+    asked |= {"path": our_path(back)}  # what is asked back stands on the page it came from: the next press leads there
     if back.startswith("/take/"):
         behind = stored.pupil_id is not None  # what has a name is named anew behind the fold
         return show(request, "take", take.page(studio, ref), open=behind, **asked)
@@ -60,7 +61,7 @@ def ahead(request: Request, form: FormData) -> Response:
         question = sentence(str(cause))
     if not question:
         return back_to("/", "ahead" if line else "nobody")
-    asked = {"asked": question, "asked_take": "ahead", "asked_line": line}
+    asked = {"asked": question, "asked_take": "ahead", "asked_line": line, "path": "/"}
     return show(request, "listening", listening.page(studio), **asked)
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup, escape
 
+from keysense.dashboards._names import NamedTake
 from keysense.page import Page, Panel
 from keysense.plots.signs import head_thread, outcome_sign
 from keysense.web import draw_pair, draw_place, draw_score, draw_take, draw_weeks, draw_wish
@@ -75,6 +76,7 @@ class Shell:
     asked: a question back about a line that was typed, for which take, and whether a yes would do.
     faulty: a form that comes back with what had been typed. line: the loudness is drawn while it is played.
     demo: all of it is made up: ``beside`` a studio of one's own, or ``alone``.
+    example: a name as it may be typed; who: whose name stands in it, the pupil at the piano.
     width: one of WIDTHS, the only one at which music is engraved; empty where the window's width is not known.
     """
 
@@ -88,6 +90,7 @@ class Shell:
     open: bool = False
     notice: str = ""
     example: str = ""
+    who: str = ""
     emphasis: Sequence[str] = ()
     asked: str = ""
     asked_take: str = ""
@@ -106,6 +109,13 @@ class Shell:
     def typed(self, form: str, name: str, otherwise: str = "") -> str:
         """What had been typed into one field of a form that was sent with a fault."""
         return self.faulty.typed.get(name, otherwise) if self.faulty is not None and self.fault(form) else otherwise
+
+    def example_for(self, named: NamedTake) -> str:
+        """How this take may be named: by whom it is, or whoever is at the piano, and by the tune it sounds like."""
+        if not named.piece:
+            return self.example
+        parts = (named.pupil or self.who, named.piece.split()[-1], named.take.character)
+        return " ".join(part for part in parts if part).lower()
 
     @property
     def faulty_behind(self) -> bool:

@@ -43,7 +43,7 @@ def shell_for(
     state = "listening" if listener.listening else "cut"
     words = state_words(listener, has_lesson, ended=ended)
     return Shell(
-        name, path, state, words, links, live=live, example=_example(studio),
+        name, path, state, words, links, live=live, example=_example(studio), who=_who(studio),
         **more,  # type: ignore[arg-type]
     )  # fmt: skip
 
@@ -80,12 +80,18 @@ def state_words(listener: Listener, has_lesson: bool, *, ended: bool = False) ->
     return State(word("state.looking"), word("state.looking.more"), stop, "no")
 
 
+def _who(studio: Studio) -> str:
+    """The nickname of the pupil at the piano, else of the first in the register."""
+    pupils = studio.pupils()
+    named = (pupil.nickname for pupil in pupils if pupil.id == studio.context.pupil_id)
+    return next(named, pupils[0].nickname if pupils else "")
+
+
 def _example(studio: Studio) -> str:
     """A name as it may be typed, made of this studio's own names."""
     pupils, pieces = studio.pupils(), studio.pieces()
     if not pupils or not pieces:
         return word("naming.example")
     context = studio.context
-    who = next((pupil for pupil in pupils if pupil.id == context.pupil_id), pupils[0])
     last = next((piece for piece in pieces if piece.id == context.piece_id), pieces[0]).title.split()[-1]
-    return f"{who.nickname} {last} {next(iter(studio.characters()), '')}".lower().strip()
+    return f"{_who(studio)} {last} {next(iter(studio.characters()), '')}".lower().strip()

@@ -97,6 +97,7 @@ PAGES: dict[str, str] = {
     "take.named.nobody": "{when}.",
     "take.perhaps": "{piece}, perhaps?",
     "take.yes": "yes",
+    "take.yes.of": "yes, {pupil}’s",
     "take.carried": "{pupil}, {when}. It waits for a yes, or for another name.",
     "take.carried.nobody": "{when}. Whose is it? Without a name it is wiped by tomorrow.",
     "take.waiting": "{when}. Without a name it is wiped by tomorrow.",

@@ -145,8 +145,7 @@ VIEWS: dict[str, str] = {
     "weeks.head.now here, now there": "Now here, now there.",
     "weeks.head.further from the wish": "The weeks, one by one.",
     "weeks.head.can't tell yet": "Can’t tell yet.",
-    "weeks.key": "One spindle a week: the evenness likely lies somewhere along it, most "
-    "likely where it is widest.",
+    "weeks.key": "One spindle a week: the evenness likely lies somewhere along it, most likely where it is widest.",
     "weeks.key.piano": "White dot: another piano. A cut: from here on another piano, not compared across.",
     "weeks.key.none.many": "A dash: not played, or no lesson; so in {n} weeks.",
     "weeks.picture": "Evenness of {name}, from the week of {first} to that of {last}: {said}",

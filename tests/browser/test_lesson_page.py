@@ -133,6 +133,19 @@ def test_axe_finds_nothing_with_every_part_open_and_a_question_asked(
     expect(page.get_by_role("button", name="split here")).to_be_visible()
 
 
+def test_every_fold_and_press_of_a_take_says_which_take_it_is_of(
+    open_page: Callable[..., Page], lesson: Lesson
+) -> None:
+    page = open_page("/")
+    for fold in page.locator("#takes summary").all():
+        fold.click()
+    names = "e => e.ariaLabel || e.innerText.replace(/\\s+/g, ' ').trim()"
+    said = page.locator("#takes :is(summary, a.press, button):visible").evaluate_all(f"all => all.map({names})")
+    assert len(said) > 8
+    assert len(said) == len(set(said)), sorted(said)
+    assert any(one.startswith("another name") and one.endswith("(proud, just now)") for one in said)
+
+
 def test_a_question_is_answered_by_keyboard_alone(open_page: Callable[..., Page], lesson: Lesson) -> None:
     there, studio = lesson.there, lesson.studio
     studio.doubt(there.proud, "piece", sounds=there.stairs, named=there.cat)

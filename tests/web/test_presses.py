@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import httpx
 import pytest
 
@@ -11,6 +13,7 @@ from keysense.demo.performer import Playing, perform
 from keysense.messages import normalise
 from keysense.notes import Take
 from keysense.smf import take_to_smf
+from keysense.studio.looking import heard
 from keysense.studio.studio import Studio
 from keysense.targets import read_target
 
@@ -28,6 +31,29 @@ def test_a_line_that_nobody_understands_is_asked_back(
     text = client.post(f"/take/{furnished.unnamed}/name", data={"line": "qqq zzz vvv", "back": "/"}).text
     assert "Who or what is" in text and 'value="qqq zzz vvv"' in text
     assert studio.take(furnished.unnamed).pupil_id is None
+
+
+def test_a_name_refused_and_then_right_stays_on_the_page_it_was_typed_on(
+    client: httpx.Client, furnished: PagesStudio
+) -> None:
+    for back in ("/", f"/take/{furnished.unnamed}"):
+        refused = client.post(f"/take/{furnished.unnamed}/name", data={"line": "zzz qqq", "back": back}).text
+        led_back = set(re.findall(r'name="back" value="([^"]*)"', refused))
+        assert led_back == {back}
+        named = client.post(f"/take/{furnished.unnamed}/name", data={"line": "pip cat proud", "back": back})
+        assert named.url.path == back
+
+
+def test_whoever_is_at_the_piano_is_one_press_away(
+    client: httpx.Client, studio: Studio, furnished: PagesStudio
+) -> None:
+    studio.set_context(pupil=furnished.odile)
+    heard(studio, furnished.unnamed)
+    card = client.get("/").text.split(f'id="card-{furnished.unnamed}"')[1].split("</li>")[0]
+    assert "yes, Odile’s" in card and 'placeholder="odile cat"' in card
+    client.post(f"/take/{furnished.unnamed}/tap", data=dict(re.findall(r'name="(pupil|piece)" value="([^"]+)"', card)))
+    named = studio.take(furnished.unnamed)
+    assert (named.pupil_id, named.piece_id, named.state) == (furnished.odile, furnished.cat, "kept")
 
 
 def test_an_empty_line_asks_and_only_a_press_of_its_own_forgets(
