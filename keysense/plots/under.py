@@ -23,8 +23,9 @@ if TYPE_CHECKING:
 
     from keysense.findings.reading import Reading
 
-__all__ = ["Drawn", "SystemLike", "drawn_from", "lane_under", "loudness_under", "pace_under", "runs_of"]
+__all__ = ["Drawn", "SystemLike", "bar_edges", "drawn_from", "lane_under", "loudness_under", "pace_under", "runs_of"]
 
+_BEFORE = 30.0  # user units from where a line's first bar is shown to its first notehead
 _STRIP, _APART = 150.0, 10.0  # of one hand, and between the two; user units
 
 
@@ -181,3 +182,10 @@ def _anchors(target: Target, system: SystemLike, runs: Sequence[Run]) -> tuple[A
         places[run.span[1] - 1e-3] = end - 12
     quarters = np.array(sorted(places))
     return quarters, np.maximum.accumulate(np.array([places[quarter] for quarter in quarters.tolist()]))
+
+
+def bar_edges(system: SystemLike) -> str:
+    """Where each bar begins and the last one ends, in hundredths of the line's width: to show bars in the music."""
+    ends = [system.bar_lines[k] if k < len(system.bar_lines) else system.width - 22 for k in range(len(system.bars))]
+    start = max(0.0, min(system.note_x.values(), default=0.0) - _BEFORE)
+    return " ".join(f"{100 * x / system.width:.1f}" for x in (start, *ends))

@@ -18,7 +18,7 @@ from keysense.plots.shapes import shape_lines
 from keysense.plots.signs import choice, key_sign, outcome_sign, plain_sign
 from keysense.plots.tempo import pace_rows
 from keysense.plots.told import shape_rows
-from keysense.plots.under import Drawn, drawn_from, lane_under, loudness_under, pace_under
+from keysense.plots.under import Drawn, bar_edges, drawn_from, lane_under, loudness_under, pace_under
 from keysense.web.draw_wish import wished_line
 from keysense.words import say_for_teacher, title_of, word
 from keysense.words.choosing import outcome_of
@@ -79,6 +79,7 @@ def _engraved(
             {
                 "svg": Markup(system.svg),  # noqa: S704 - drawn by our own engraver
                 "bars": " ".join(str(bar) for bar in system.bars),
+                "edges": bar_edges(system),
                 "label": word("music.label", title=title, first=system.first_bar, last=system.last_bar),
                 "lane": Markup(lane_under(drawn, system, scale)),  # noqa: S704 - our own drawing, its words escaped
                 "loudness": Markup(loudness_under(drawn, system, scale)) if drawn.lines else "",  # noqa: S704
@@ -170,7 +171,8 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "sign": Markup(_sign(finding, outcome)),  # noqa: S704
         "outcome": word(f"outcome.{outcome}") if outcome else "",
         "said": said,
-        "bar": None if finding.place.bars is None else finding.place.bars[0],
+        "bars": finding.place.bars,
+        "place": place_words(finding.place),
         "range": Markup(drawn) if drawn else "",  # noqa: S704
     }
 

@@ -71,6 +71,8 @@ TAKE: dict[str, str] = {
     "done.rubbed": "The line is taken away.",
     # from a finding to its place in the music
     "found.inmusic": "show it in the music",
+    "found.shown": "Shown in the music:",
+    "found.later": "This line of music is shown once the question is answered.",
     # remarks
     "remark.yours": "what you say",
     "remark.child.ask": "Say something about it",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
@@ -88,6 +89,26 @@ def test_the_pace_is_shown_on_demand(open_page: Callable[..., Page], lesson: Les
     expect(page.get_by_role("columnheader", name="quarters a minute")).to_be_visible()
     page.locator("#teacher > summary").click()
     expect(lanes.first).to_be_hidden()
+
+
+def test_what_a_finding_speaks_of_is_bracketed_in_the_music_and_said(
+    open_page: Callable[..., Page], lesson: Lesson
+) -> None:
+    page = open_page(f"/take/{lesson.there.sleepy}?guess=end&open=1", width=820)
+    links = page.get_by_role("link", name="show it in the music")
+    links.nth(1).click()  # the mouse: no ring of the keyboard tells where the page went
+    mark = page.locator(".shownbars:visible")
+    expect(mark).to_have_count(1)
+    expect(page.locator("#told")).to_have_text(re.compile("Shown in the music: bars 7 and 8, right hand"))
+    under, seventh = mark.bounding_box(), page.locator('[data-bars~="7"]:visible .engraved').bounding_box()
+    assert under and seventh
+    assert abs(under["x"] + under["width"] / 2 - seventh["x"] - 0.77 * seventh["width"]) < 0.06 * seventh["width"]
+    assert under["y"] + under["height"] < seventh["y"] + seventh["height"] + 20
+    assert page.locator('[data-bars~="7"]:visible').evaluate("e => e === document.activeElement")
+    links.nth(0).click()
+    expect(mark).to_have_count(1)
+    page.keyboard.press("Escape")
+    expect(mark).to_have_count(0)
 
 
 def test_a_guess_that_differs_is_kept_and_drawn(open_page: Callable[..., Page], lesson: Lesson) -> None:

@@ -153,7 +153,7 @@ def test_the_tempo_line_is_there_on_demand_with_its_words(client: httpx.Client, 
 
 def test_a_finding_leads_to_its_line_of_music(client: httpx.Client, furnished: PagesStudio) -> None:
     text = client.get(f"/take/{furnished.sleepy}?open=1").text
-    links = re.findall(r'<a class="small inmusic noprint" href="#music" data-bar="(\d+)">', text)
+    links = re.findall(r'<a class="small inmusic noprint" href="#music" data-bar="(\d+)" data-last="\d+"', text)
     assert {"5", "7"} <= set(links) and 'id="music"' in text
     assert text.count('data-bars="5 6 7 8"') == 2 and text.count('data-bars="5 6"') == 1  # wide and mid; tight
 

@@ -131,18 +131,41 @@ async function fit() {
 for (const media of [WIDE, MID]) media.addEventListener("change", fit);
 fit();
 
-// From a finding to the line of music it speaks of; without a script the link leads to the music.
+// From a finding to the bars it speaks of, with a bracket under them until the next one is shown or Escape is pressed;
+// without a script the link leads to the music.
 document.addEventListener("click", (event) => {
   const link = event.target.closest("a[data-bar]");
-  if (!link) return;
-  const lines = document.querySelectorAll(`div.system[data-bars~="${CSS.escape(link.dataset.bar)}"]`);
-  const line = [...lines].find((one) => one.getBoundingClientRect().width > 0);
-  if (!line) return;
+  const music = document.getElementById("music");
+  if (!link || !music) return;
+  unshow();
+  const { bar, last, place } = link.dataset;
+  const lines = [...music.querySelectorAll("div.system")].filter((line) => bracket(line, Number(bar), Number(last)));
+  if (told) told.textContent = lines.length ? `${music.dataset.shown} ${place}` : music.dataset.later;
+  if (!lines.length) return; // before the question of a long piece is answered, only the lines asked about are there
   event.preventDefault();
-  line.tabIndex = -1;
-  line.focus({ preventScroll: true });
-  line.scrollIntoView({ block: "center", behavior: "auto" });
+  const seen = lines.find((line) => line.getBoundingClientRect().width > 0) ?? lines[0];
+  seen.tabIndex = -1;
+  seen.focus({ preventScroll: true });
+  seen.scrollIntoView({ block: "center", behavior: "auto" });
 });
+document.addEventListener("keydown", (event) => { if (event.key === "Escape") unshow(); });
+
+function bracket(line, first, last) {
+  const bars = line.dataset.bars.split(" ").map(Number);
+  const edges = line.dataset.edges.split(" ").map(Number);
+  const here = [...bars.keys()].filter((k) => bars[k] >= first && bars[k] <= last);
+  if (!here.length) return false;
+  const mark = document.createElement("i");
+  mark.className = "shownbars";
+  mark.style.left = `${edges[here[0]]}%`;
+  mark.style.width = `${edges[here.at(-1) + 1] - edges[here[0]]}%`;
+  line.querySelector(".engraved").append(mark);
+  return true;
+}
+
+function unshow() {
+  for (const mark of document.querySelectorAll(".shownbars")) mark.remove();
+}
 
 // Opening the fold leads to what is behind it; closing leads back to the music.
 teacher?.addEventListener("toggle", () => {
