@@ -31,4 +31,13 @@ def page(studio: Studio, pupil_id: str, piece_id: str, *, character: str = "", p
         "waiting": waiting, "title": piece.title,
     }  # fmt: skip
     above = ", ".join((above, character or piece.title))
-    return Page(QUESTION, title, above, [Panel("drawfield", character or piece.title, content)])
+    return Page(
+        QUESTION, title, above, [*_level(studio, pupil_id), Panel("drawfield", character or piece.title, content)]
+    )
+
+
+def _level(studio: Studio, pupil_id: str) -> list[Panel]:
+    """Where the last take came without loud and soft, a line would not be heard: said before anybody draws one."""
+    last = next(iter(studio.takes(pupil=pupil_id, state="kept", limit=1)), None)
+    is_level = last is not None and "one_velocity" in last.flags
+    return [Panel("text", "", {"said": [word("draw.level")]})] if is_level else []

@@ -23,7 +23,10 @@ def page(studio: Studio, ref: str) -> Page:
     """A take beside the teacher's own playing. Raises UnknownName, and StudioError where there is no such playing."""
     both = beside_model(studio, ref)
     model, own = name_takes(studio, [both.model, both.take])
-    names = word("model.mine"), own.take.character or own.pupil or own.piece
+    names = (
+        word("model.mine"),
+        own.take.character or (word("model.theirs", pupil=own.pupil) if own.pupil else own.piece),
+    )
     target = studio.target_of(both.take.piece_id or "").target
     panels = [
         hear_again([model, own], names, target),
@@ -32,15 +35,15 @@ def page(studio: Studio, ref: str) -> Page:
         Panel("text", word("model.name"), {"said": [*say_shapes(both.phrases), word("model.caution")]},
               for_teacher=True),
     ]  # fmt: skip
-    above = ", ".join(part for part in (own.piece, own.pupil, own.when) if part)
-    return Page(QUESTION, word("model.title", name=own.title), above, panels)
+    above = ", ".join(part for part in (own.pupil, own.take.character, own.when) if part)
+    return Page(QUESTION, word("model.title", piece=own.piece), above, panels)
 
 
 def _pictures(studio: Studio, both: BesideModel, names: tuple[str, str]) -> list[Panel]:
     """Each playing's loudness between the softest and the loudest of its own piano, where it has a shape to see."""
     return [
         Panel("coat", name, content)
-        for take, name, cls in ((both.model, names[0], ""), (both.take, names[1], "b"))
+        for take, name, cls in ((both.model, names[0], "c"), (both.take, names[1], ""))
         if (content := _picture(studio, take, name, cls))
     ]
 

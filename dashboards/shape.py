@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from keysense.dashboards._aloud import aloud, level_panel
 from keysense.dashboards._before import bounds_of, reading_before
 from keysense.dashboards._hearing import hear_again
 from keysense.dashboards._names import NamedTake, asked_marks, name_takes
@@ -10,7 +11,7 @@ from keysense.errors import StudioError, TargetError
 from keysense.page import Later, Page, Panel
 from keysense.studio.looking import look_at
 from keysense.studio.studio import Studio
-from keysense.words import say_asked_to_child, word
+from keysense.words import word
 from keysense.words.choosing import one_for_child, one_to_try
 from keysense.words.trying import say_try
 
@@ -34,9 +35,11 @@ def _panels(studio: Studio, named: NamedTake) -> list[Panel]:
         reading = None
     if reading is None or reading.following.lost or not reading.contours:
         drawing = {"take": studio.take_notes(named.take.id), "said": word("drawing.said", title=named.title)}
-        return [Panel("drawing", word("drawing.name"), drawing), _again(named.take.id, ""), hear_again([named]), back]
+        why = [] if reading is None else level_panel(reading)
+        shown = [Panel("drawing", word("drawing.name"), drawing), *why]
+        return [*shown, _again(named.take.id, ""), hear_again([named]), back]
     title = named.piece or reading.target.source.title
-    shown = {
+    content = {
         "reading": reading,
         "marks": asked_marks(studio, named.take.character, reading.target),
         "title": title,
@@ -46,13 +49,12 @@ def _panels(studio: Studio, named: NamedTake) -> list[Panel]:
         "wished": studio.drawn_wish(named.take),
     }
     one, trying = one_for_child(reading.findings), one_to_try(reading.findings)
-    said = word("child.other") if one is None else say_asked_to_child(one)
     return [
-        Panel("shape", word("shape.name"), shown),
-        Panel("say", "", {"said": said, "aloud": True}),
+        Panel("shape", word("shape.name"), content),
+        aloud(named, one),
         _again(named.take.id, "" if trying is None else say_try(trying)),
         hear_again([named], target=reading.target),
-        Panel("shapekey", "", shown),
+        Panel("shapekey", "", content),
         Panel("printing", "", {"said": word("shape.print"), "links": links}),
     ]
 

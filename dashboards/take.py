@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import Any
 from urllib.parse import urlencode
 
+from keysense.dashboards._aloud import aloud, draw_or_say, level_panel
 from keysense.dashboards._before import bounds_of, reading_before
 from keysense.dashboards._cutting import asked_of, cut_panel
 from keysense.dashboards._hearing import hear_again, to_pass_on
 from keysense.dashboards._meaning import meaning, outcomes
 from keysense.dashboards._names import NamedTake, asked_marks, name_takes
 from keysense.dashboards._share import (
-    draw_link,
     guessed,
     remarks_for_all,
     remarks_for_teacher,
@@ -28,7 +28,7 @@ from keysense.studio.rows import StoredTake
 from keysense.studio.studio import Studio
 from keysense.targets.target import Mark
 from keysense.tempo_words import read_tempo_words
-from keysense.words import has_word, say_all_for_teacher, say_asked_to_child, say_shift, word
+from keysense.words import has_word, say_all_for_teacher, say_shift, word
 from keysense.words.choosing import one_for_child, one_to_try, outcome_of, told
 from keysense.words.many import say_tempo_words
 from keysense.words.trying import say_try
@@ -55,7 +55,7 @@ def _panels(studio: Studio, named: NamedTake, guess: str) -> list[Panel]:
     except (StudioError, TargetError) as cause:
         panels = _without_music(studio, named, str(cause))
     else:
-        panels = _lost(named, reading) if reading.following.lost else _heard(studio, named, reading, guess)
+        panels = _lost(studio, named, reading) if reading.following.lost else _heard(studio, named, reading, guess)
     first = [*asked_of(studio, named.take.id), *_nameless(named)]
     return [*first, *panels, *_after(named), cut_panel(studio, named)]
 
@@ -76,7 +76,7 @@ def _heard(studio: Studio, named: NamedTake, reading: Reading, guess: str) -> li
     if _asks(reading, marks, guess):
         panels = _ears_first(named, reading, marks)
     else:
-        panels = [*_opened(studio, named, reading, marks, guess, behind), *remarks_for_all(studio, named)]
+        panels = _opened(studio, named, reading, marks, guess, behind)
         panels.append(Panel("music", "", _shown(named, reading, marks, behind)))
     panels.append(meaning("take", "character", "shape", "wish", "fold"))
     return [*panels, *_for_teacher(studio, named, reading), *remarks_for_teacher(studio, named)]
@@ -144,19 +144,19 @@ def _opened(
     wished, panels = studio.drawn_wish(named.take), []
     if guess in HEARD_WHERE:
         panels.append(guessed(reading, guess))
-    panels.append(_shape(reading, {**_shown(named, reading, marks, behind), "wished": wished}))
+    panels += [_shape(reading, {**_shown(named, reading, marks, behind), "wished": wished}), *level_panel(reading)]
     if wished is not None:
         practice = read_practice(studio.folder.practice)
         panels.append(wished_panel(reading, wished, f"/take/{named.take.id[:12]}", behind["bounds"], practice))
     one, trying = one_for_child(reading.findings), one_to_try(reading.findings)
-    panels.append(
-        Panel("say", "", {"said": word("child.other") if one is None else say_asked_to_child(one), "aloud": True})
-    )
+    panels.append(aloud(named, one))
+    panels += remarks_for_all(studio, named) if one is None else []  # a question has its room to answer under it
     said = "" if trying is None else say_try(trying)
     press = word("press.again" if said else "press.again.plain")
     again = {"take": named.take.id, "said": said, "press": press}
     panels.append(Panel("again", word("wish.name") if said else "", again))
-    return [*panels, *draw_link(named), hear_again([named], target=reading.target)]
+    panels += [*draw_or_say(named, reading), hear_again([named], target=reading.target)]
+    return [*panels, *([] if one is None else remarks_for_all(studio, named))]
 
 
 def _shape(reading: Reading, shown: dict[str, Any]) -> Panel:
@@ -212,12 +212,13 @@ def _many(studio: Studio, named: NamedTake) -> list[Panel]:
     return [Panel("pass", word("spots.many"), {"said": "", "links": links}, for_teacher=True)]
 
 
-def _lost(named: NamedTake, reading: Reading) -> list[Panel]:
+def _lost(studio: Studio, named: NamedTake, reading: Reading) -> list[Panel]:
     drawing = {"take": reading.take, "said": word("drawing.said", title=named.title)}
     return [
         Panel("drawing", word("drawing.name"), drawing),
         hear_again([named]),
-        Panel("say", "", {"said": word("child.other"), "aloud": True}),
+        aloud(named, None),
+        *remarks_for_all(studio, named),
         Panel(
             "text",
             word("found.place"),
@@ -233,6 +234,7 @@ def _without_music(studio: Studio, named: NamedTake, why: str) -> list[Panel]:
     return [
         Panel("drawing", word("drawing.name"), drawing),
         hear_again([named]),
-        Panel("say", "", {"said": word("child.other"), "aloud": True}),
+        aloud(named, None),
+        *remarks_for_all(studio, named),
         Panel("text", word("drawing.why"), {"said": [word("drawing.no_music"), why]}, for_teacher=True),
     ]

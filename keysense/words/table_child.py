@@ -57,6 +57,8 @@ CHILD: dict[str, str] = {
     "child.none.goings_back": "The tune kept going.",
     "child.missing": "I’ve only heard a little. Shall we hear it again another day?",
     "child.other": "I listened all the way. What did you hear?",
+    "child.broken_off": "I couldn’t hear the end. What I heard is above. Shall we play it again?",
+    "child.level": "This time the piano sent all notes equally loud. The thread shows when and how long.",
     # what was asked for and came, or did not
     "child.asked.rise": "You wanted it to grow, and it grew.",
     "child.asked.fall": "You wanted it to fade, and it faded.",

@@ -42,9 +42,12 @@ TAKE: dict[str, str] = {
     "draw.waits": "Your line waits to be played.",
     "draw.change": "draw it anew",
     "draw.title": "How shall it go?",
-    "draw.how": "Draw with a finger, from left to right: high is loud, low is soft.",
+    "draw.how": "Draw from left to right, with a finger or the mouse: high is loud, low is soft. Or choose place by "
+    "place, below.",
+    "draw.level": "A drawn line would not be heard: the piano sends every note equally loud. Say in words how it shall "
+    "go, or switch the piano’s touch on.",
     "draw.field": "Room to draw: high is loud, low is soft",
-    "draw.keys": "place by place, with the arrow keys",
+    "draw.keys": "place by place, by choosing or with the arrow keys",
     "draw.place.first": "bar {bar}, beginning",
     "draw.place.second": "bar {bar}, second half",
     "draw.leave": "not now",

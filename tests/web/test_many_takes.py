@@ -47,4 +47,4 @@ def test_a_take_beside_the_teacher_s_own_playing(client: httpx.Client, furnished
     studio.mark_model(mine, furnished.cat)
     assert f"/model/{furnished.sleepy[:12]}" in client.get(f"/take/{furnished.sleepy}").text
     text = client.get(f"/model/{furnished.sleepy}").text
-    assert "the playing it was learnt from" in text and "Only the shape is compared" in text
+    assert "the teacher’s" in text and "Only the shape is compared" in text

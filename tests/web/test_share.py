@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import timedelta
 
 import httpx
 import pytest
 
-from fixtures.studio_for_pages import SCORES, SLEEPY, PagesStudio, play_take
+from fixtures.studio_for_pages import PROUD, SCORES, SLEEPY, PagesStudio, play_take
+from keysense.demo.performer import Playing, perform
+from keysense.messages import normalise
+from keysense.notes import TakeMeta
+from keysense.smf import take_to_smf
 from keysense.studio.studio import Studio
 from keysense.targets import read_target
+from keysense.words import word
 from tests.web.test_pages import child_view
 
 HILL = [8, 8, 8, 8, 8, 8, 8, 8, 10, 12, 16, 20, 16, 12, 8, 6]
@@ -149,6 +155,36 @@ def test_the_tempo_line_is_there_on_demand_with_its_words(client: httpx.Client, 
     assert text.count("lane under pacelane") == text.count("lane under loudness") >= 6
     assert "The pace, bar by bar" in text and "beside this take’s own pace" in text
     assert 'id="pace"' not in client.get(f"/take/{furnished.sleepy}").text  # not before the guess
+
+
+def test_where_touch_is_off_it_is_said_and_no_line_is_offered(
+    client: httpx.Client, furnished: PagesStudio, studio: Studio
+) -> None:
+    flat = replace(PROUD, one_loudness=True)
+    take = play_take(studio, studio.target_of(furnished.cat).target, flat, seed=12)
+    studio.name_take(take, pupil=furnished.pip, piece=furnished.cat, character="proud")
+    seen = child_view(client.get(f"/take/{take}?guess=skip").text)
+    assert word("child.level") in seen and word("draw.level") in seen and word("draw.link") not in seen
+    assert word("child.level") in client.get(f"/shape/{take}").text
+    draw_page = client.get(f"/draw/{furnished.pip}/{furnished.cat}").text
+    assert word("draw.level") in draw_page and word("draw.keys") in draw_page
+
+
+def test_a_question_without_slips_has_its_room_to_answer_under_it(
+    client: httpx.Client, furnished: PagesStudio, studio: Studio
+) -> None:
+    music = studio.target_of(furnished.stairs).target
+    take = play_take(studio, music, Playing(100, [(0, 60), (32, 64)], hold=0.9), seed=21)
+    studio.name_take(take, pupil=furnished.pip, piece=furnished.stairs)
+    text = client.get(f"/take/{take}?guess=skip").text
+    asked = text.split(word("child.other"))[1]
+    assert asked.index('id="says-pupil"') < asked.index(word("press.again.plain"))
+    assert text.count('id="says-pupil"') == 1
+    played = normalise(perform(music, Playing(100, [(0, 60)], stops_after=16), 8), TakeMeta(flags=("cut",)))
+    cut = studio.add_take(played, take_to_smf(played), started_utc=studio.now())
+    studio.name_take(cut, pupil=furnished.pip, piece=furnished.stairs)
+    text = client.get(f"/take/{cut}?guess=skip").text
+    assert word("child.broken_off") in text and word("child.other") not in text
 
 
 def test_a_finding_leads_to_its_line_of_music(client: httpx.Client, furnished: PagesStudio) -> None:
