@@ -9,6 +9,7 @@ from keysense.dashboards._lesson import open_questions, wish_key
 from keysense.dashboards.pianos import link_to
 
 from keysense.page import Page, Panel
+from keysense.papers import called_of
 from keysense.studio.between import BY_EAR, FROM_PAGE
 from keysense.studio.rows import Pupil
 from keysense.studio.studio import Studio
@@ -31,6 +32,7 @@ def page(studio: Studio) -> Page:
     panels.append(replace(link_to(studio), for_teacher=False))
     elsewhere = [{"href": "/elsewhere", "said": word("gather.link")}]
     panels.append(Panel("links", word("gather.link.name"), {"said": "", "links": elsewhere}))
+    panels.append(Panel("called", word("called.name"), {"said": called_of(studio)}))
     panels.append(demo_panel(studio))
     return Page(QUESTION, word("roster.title"), "", panels)
 

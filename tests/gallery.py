@@ -27,6 +27,7 @@ from fixtures.serving import served  # noqa: E402
 from fixtures.studio_for_pages import NOW, SLEEPY, PagesStudio, furnish, play_take  # noqa: E402
 from keysense.capture.state import ListeningState, Said  # noqa: E402
 from keysense.demo.performer import Playing  # noqa: E402
+from keysense.papers import call  # noqa: E402
 from keysense.studio.looking import look_at  # noqa: E402
 from keysense.studio.studio import Studio  # noqa: E402
 from keysense.web.app import create_app  # noqa: E402
@@ -49,6 +50,7 @@ def main() -> int:
         there = furnish(studio, weeks=8)
         more_takes(studio, there)
         more_weeks(studio, there)
+        call(studio, "Tallow Bridge Music Room")
         for one in (studio, empty):
             stack.enter_context(heard(one))
         address, bare = (stack.enter_context(served(create_app(one, Quiet()))) for one in (studio, empty))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from keysense.papers.desk import Desk, afresh, decline, desk, keep, sign
+from keysense.papers.desk import Desk, afresh, call, called_of, decline, desk, keep, sign
 from keysense.papers.drafts import draft
 from keysense.papers.lesson import Lesson, Pair, Played, lesson_of
 from keysense.papers.lint import LIMITS, PARTS, remarks, too_long
@@ -17,6 +17,8 @@ __all__ = [
     "Played",
     "afresh",
     "as_text",
+    "call",
+    "called_of",
     "decline",
     "desk",
     "draft",

@@ -13,17 +13,23 @@ from keysense.papers.lint import PARTS, remarks, too_long
 from keysense.studio.rows import Paper, PaperKind
 from keysense.studio.studio import Studio
 
-__all__ = ["Desk", "afresh", "decline", "desk", "keep", "sign"]
+__all__ = ["Desk", "afresh", "call", "called_of", "decline", "desk", "keep", "sign"]
+
+_CALLED, _LONGEST_NAME = "called", 80
 
 
 @dataclass(frozen=True)
 class Desk:
-    """One paper as it is seen: kept words where there are any, a fresh draft where there are none."""
+    """One paper as it is seen: kept words where there are any, a fresh draft where there are none.
+
+    called: the name of the studio that it comes from, where it has been given one.
+    """
 
     kind: PaperKind
     lesson: Lesson
     paper: Paper | None
     text: dict[str, str]
+    called: str = ""
 
     @property
     def is_signed(self) -> bool:
@@ -53,7 +59,19 @@ def desk(studio: Studio, kind: PaperKind, pupil_id: str, day: date | None = None
     lesson = lesson_of(studio, pupil_id, day)
     paper = studio.paper(kind, pupil_id, lesson.day)
     written = draft(kind, lesson) if paper is None or paper.declined else paper.text
-    return Desk(kind, lesson, paper, {part: written.get(part, "") for part in PARTS[kind]})
+    return Desk(kind, lesson, paper, {part: written.get(part, "") for part in PARTS[kind]}, called_of(studio))
+
+
+def called_of(studio: Studio) -> str:
+    """The name of the studio, as its papers carry it; empty until it is given one."""
+    return str(studio.recall(_CALLED).get("said", ""))
+
+
+def call(studio: Studio, said: str) -> str:
+    """Give the studio a name for its papers, or none; gives the name as it is kept, at most 80 letters."""
+    called = " ".join(said.split())[:_LONGEST_NAME]
+    studio.remember(_CALLED, {"said": called})
+    return called
 
 
 def keep(studio: Studio, on: Desk, text: Mapping[str, str]) -> Paper:

@@ -17,6 +17,7 @@ _WIDTH = 72  # columns that every mail program shows without folding; common pra
 def as_text(on: Desk) -> str:
     """Head, parts under their names, and who signed, or that it is a draft; ends with a line end."""
     lines = [f"{on.lesson.pupil}, {word(f'paper.name.{on.kind}')}", day_words(on.lesson.day), ""]
+    lines = [on.called, *lines] if on.called else lines
     if on.is_declined:
         return "\n".join([*lines, word("paper.card.none"), ""])
     for part in PARTS[on.kind]:

@@ -25,6 +25,7 @@ def paper(content: dict[str, Any]) -> dict[str, Any]:
     return {
         "kind": on.kind,
         "pupil": on.lesson.pupil,
+        "called": on.called,
         "day": day_words(on.lesson.day),
         "weekday": word(f"weekday.{on.lesson.day.isoweekday()}"),
         "path": f"/{on.kind}/{on.lesson.pupil_id}/{on.lesson.day}",

@@ -164,7 +164,7 @@ def weeks_page(request: Request) -> Response:
 
 def studio_page(request: Request) -> Response:
     """Who is coming, and what is open?"""
-    return show(request, "studio", studio_list.page(studio_of(request)))
+    return show(request, "studio", studio_list.page(studio_of(request)), notice=notice_of(request))
 
 
 def spots_page(request: Request) -> Response:

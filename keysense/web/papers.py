@@ -15,10 +15,12 @@ from starlette.routing import Route
 from keysense.dashboards import card, note
 from keysense.errors import AgreementError, StudioError, UnknownName
 from keysense.page import Panel
-from keysense.papers import Desk, afresh, as_text, decline, desk, keep, sign
+from keysense.papers import Desk, afresh, as_text, call, decline, desk, keep, sign
 from keysense.studio.rows import PaperKind
 from keysense.studio.studio import Studio
 from keysense.web.draw_papers import paper
+from keysense.web.forms import back_to
+from keysense.web.forms import press as press_form
 from keysense.web.pages import own_studio, studio_of
 from keysense.web.render import Shell, render_part
 from keysense.web.shell import shell_for
@@ -113,6 +115,13 @@ def pdf(request: Request) -> Response:
     return Response(data, media_type="application/pdf", headers=headers)
 
 
+@press_form
+def name_studio(request: Request, form: FormData) -> Response:
+    """What the studio is called on its papers."""
+    called = call(studio_of(request), str(form.get("said", "")))
+    return back_to("/studio", "called" if called else "uncalled", "called")
+
+
 def _desk(request: Request) -> Desk:
     return desk(studio_of(request), _kind(request), request.path_params["pupil"], _day(request))
 
@@ -133,14 +142,17 @@ def _day(request: Request) -> date | None:
 
 
 ROUTES = [
-    route
-    for kind in _KINDS
-    for route in (
-        Route(f"/{kind}/{{pupil}}", read),
-        Route(f"/{kind}/{{pupil}}/{{day}}", read),
-        Route(f"/{kind}/{{pupil}}/{{day}}", press, methods=["POST"]),
-        Route(f"/{kind}/{{pupil}}/{{day}}/text", text),
-        Route(f"/{kind}/{{pupil}}/{{day}}/pdf", pdf),
-    )
+    Route("/studio/called", name_studio, methods=["POST"]),
+    *(
+        route
+        for kind in _KINDS
+        for route in (
+            Route(f"/{kind}/{{pupil}}", read),
+            Route(f"/{kind}/{{pupil}}/{{day}}", read),
+            Route(f"/{kind}/{{pupil}}/{{day}}", press, methods=["POST"]),
+            Route(f"/{kind}/{{pupil}}/{{day}}/text", text),
+            Route(f"/{kind}/{{pupil}}/{{day}}/pdf", pdf),
+        )
+    ),
 ]
 """Every address of a paper: the last lesson's, one lesson's, its presses, and what leaves once it is signed."""

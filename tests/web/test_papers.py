@@ -10,7 +10,7 @@ import pypdfium2
 import pytest
 
 from fixtures.studio_for_pages import PagesStudio
-from keysense.papers import desk
+from keysense.papers import as_text, desk
 from keysense.studio.studio import Studio
 
 DAY = "2026-11-24"
@@ -68,6 +68,19 @@ def test_a_kept_draft_is_made_afresh_from_what_is_kept_by_now(client: httpx.Clie
     assert "draft it afresh" in client.post(address, data={"act": "keep", "made": "So far."}).text
     again = client.post(address, data={"act": "afresh"}).text
     assert "So far." not in again and "Pip played The Miller’s Cat" in again
+
+
+def test_the_studio_s_name_stands_on_every_paper_once_it_is_given(
+    client: httpx.Client, studio: Studio, furnished: PagesStudio
+) -> None:
+    assert "called" not in client.get(f"/note/{furnished.pip}").text
+    named = client.post("/studio/called", data={"said": "  Tallow Bridge   Music Room "}).text
+    assert "The papers carry this name now." in named and 'value="Tallow Bridge Music Room"' in named
+    for kind in ("note", "slip", "card"):
+        assert '<span class="called">Tallow Bridge Music Room</span>' in client.get(f"/{kind}/{furnished.pip}").text
+    assert as_text(desk(studio, "note", furnished.pip)).startswith("Tallow Bridge Music Room\n")
+    client.post("/studio/called", data={"said": ""})
+    assert "called" not in client.get(f"/note/{furnished.pip}").text
 
 
 @pytest.mark.parametrize("kind", ["note", "slip", "card"])
