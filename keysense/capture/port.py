@@ -177,6 +177,7 @@ def play_out(
         return sent
     finally:
         client.close_port()
+        client.delete()  # or the MIDI system waits for a client that will not answer again
 
 
 def _send(client: Any, messages: Iterable[tuple[float, bytes]], stop: Callable[[], bool] | None) -> list[int]:

@@ -154,10 +154,10 @@ def gone_and_back(folder: Path, times: int = 10) -> None:
         for _ in range(times):
             piano = Piano(jack)
             plugged = time.perf_counter_ns()
-            wait_for(lambda: ListeningState(folder / "journal").now().connected)
-            back.append(marks(folder / "journal")[-1][1] - plugged)
-            unplugged = time.perf_counter_ns()
-            piano.unplug()
+            with piano:
+                wait_for(lambda: ListeningState(folder / "journal").now().connected)
+                back.append(marks(folder / "journal")[-1][1] - plugged)
+                unplugged = time.perf_counter_ns()
             wait_for(lambda: marks(folder / "journal")[-1][0] == "lost")
             gone.append(marks(folder / "journal")[-1][1] - unplugged)
             wait_for(lambda: not ListeningState(folder / "journal").now().connected)

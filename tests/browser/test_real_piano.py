@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -14,7 +13,7 @@ from keysense.capture.state import ListeningState
 from keysense.listening import Lesson
 from keysense.studio.studio import Studio
 from keysense.web.app import create_app
-from tests.jack.server import Jack, wait_for
+from tests.jack.server import Jack
 from tests.jack.stage import PIANO, Piano
 
 pytestmark = [pytest.mark.browser, pytest.mark.jack, pytest.mark.xdist_group("jack"), pytest.mark.timeout(120)]
@@ -47,19 +46,6 @@ def live(jack: Jack, tmp_path: Path, browser: Browser) -> Iterator[Page]:
             page.close()
 
 
-def back_again(jack: Jack) -> Piano:
-    """The cable put back; a server that still remembers the piano that went refuses its name for a moment."""
-    plugged: list[Piano] = []
-
-    def plug() -> bool:
-        with contextlib.suppress(AssertionError):
-            plugged.append(Piano(jack))
-        return bool(plugged)
-
-    wait_for(plug, 20)
-    return plugged[0]
-
-
 def test_a_take_played_on_the_piano_appears_by_itself(jack: Jack, live: Page) -> None:
     said = live.locator("#state strong")
     with Piano(jack, TUNE) as piano:
@@ -73,7 +59,7 @@ def test_a_take_played_on_the_piano_appears_by_itself(jack: Jack, live: Page) ->
         expect(live.locator("#takes li svg[role=img]")).to_be_visible()
     expect(said).to_contain_text("has gone", timeout=20_000)
     assert live.evaluate("document.body.dataset.state") == "cut"
-    with back_again(jack):
+    with Piano(jack):
         expect(said).to_have_text("Listening.", timeout=20_000)
         live.get_by_role("button", name="stop listening").click()
         expect(said).to_have_text("Not listening.", timeout=20_000)

@@ -22,9 +22,12 @@ Messages = Sequence[tuple[float, bytes]]
 
 # The second process. It knows nothing of the first but the name of the JACK server.
 _PLAY = """
-import json, sys
+import json, signal, sys
 from keysense.capture.port import play_out
+signal.signal(signal.SIGTERM, lambda *_: sys.exit())
 messages = [(at, bytes.fromhex(raw)) for at, raw in json.loads(sys.stdin.readline())]
+print("there", flush=True)
+sys.stdin.readline()
 def ready():
     print("ready", flush=True)
     sys.stdin.readline()
@@ -48,7 +51,11 @@ print(json.dumps(heard), flush=True)
 
 
 class Piano:
-    """A second process that plays messages through a JACK port: `__enter__` plugs it in, `play` starts it."""
+    """A second process that plays messages through a JACK port: `__enter__` plugs it in, `play` starts it.
+
+    It is there before it is plugged in: a busy machine takes seconds to start a process. Unplugged, it takes leave of
+    JACK: a ``sync`` server would wait 5 s for one that is killed.
+    """
 
     def __init__(self, jack: Jack, messages: Messages = (), name: str = PIANO) -> None:
         self._process = subprocess.Popen(
@@ -60,9 +67,11 @@ class Piano:
             text=True,
         )
         self._say(json.dumps([(at, raw.hex()) for at, raw in messages]))
-        assert self._hear() == "ready"
+        assert self._hear() == "there"
 
     def __enter__(self) -> Self:
+        self._say("plug in")
+        assert self._hear() == "ready"
         return self
 
     def __exit__(
@@ -79,9 +88,12 @@ class Piano:
         return sent
 
     def unplug(self) -> None:
-        if self._process.poll() is None:
+        self._process.terminate()
+        try:
+            self._process.wait(10)
+        except subprocess.TimeoutExpired:
             self._process.kill()
-        self._process.wait()
+            self._process.wait()
         for pipe in (self._process.stdin, self._process.stdout):
             with contextlib.suppress(BrokenPipeError):
                 if pipe:
