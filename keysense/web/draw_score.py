@@ -28,14 +28,17 @@ _LONG = 24  # bars; beyond it the page carries two sizes instead of three
 _DRAWN_SCALE = 0.5
 
 
-def score(content: dict[str, Any]) -> dict[str, Any]:
-    """The music at each width; a thread drawing where there is no page."""
+def score(content: dict[str, Any], only: str = "") -> dict[str, Any]:
+    """The music at each width; a thread drawing where there is no page.
+
+    only: the one width to draw it at; each of them where that is empty.
+    """
     target: Target = content["target"]
     engraved = bool(target.source.musicxml)
     try:
-        widths = [_width(content, *row, engraved=engraved) for row in _widths(target, engraved=engraved)]
+        widths = [_width(content, *row, engraved=engraved) for row in _widths(target, only, engraved=engraved)]
     except TargetError:
-        widths = [_width(content, *row, engraved=False) for row in _widths(target, engraved=False)]
+        widths = [_width(content, *row, engraved=False) for row in _widths(target, only, engraved=False)]
     marks = [mark for mark in target.marks_asked(content["layer"]) if mark.id not in _printed(content)]
     return {
         "widths": widths,
@@ -45,9 +48,11 @@ def score(content: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-def _widths(target: Target, *, engraved: bool) -> Sequence[tuple[str, int, int]]:
-    rows = _ENGRAVED if engraved else _DRAWN
-    return rows if len(target.bars) <= _LONG else (("wide mid", *rows[1][1:]), rows[2])
+def _widths(target: Target, only: str, *, engraved: bool) -> Sequence[tuple[str, int, int]]:
+    rows: Sequence[tuple[str, int, int]] = _ENGRAVED if engraved else _DRAWN
+    if len(target.bars) > _LONG:
+        rows = (("wide mid", *rows[1][1:]), rows[2])
+    return [row for row in rows if not only or only in row[0].split()]
 
 
 def _width(content: dict[str, Any], cls: str, width: int, bars: int, *, engraved: bool) -> dict[str, Any]:

@@ -33,8 +33,11 @@ def bars_of_part(target: Target, part: int) -> slice:
     return slice(first, first + BARS)
 
 
-def field(content: dict[str, Any]) -> dict[str, Any]:
-    """The picture to draw in, the music above it, and a slider a place; each half bar is one place."""
+def field(content: dict[str, Any], only: str = "") -> dict[str, Any]:
+    """The picture to draw in, the music under it, and a slider a place; each half bar is one place.
+
+    only: the one width to engrave the music at; each of them where that is empty.
+    """
     target: Target = content["target"]
     rows = bars_of_part(target, content["part"])
     bars, places = target.bars[rows], bar_places(target, rows)
@@ -42,7 +45,7 @@ def field(content: dict[str, Any]) -> dict[str, Any]:
     pictures = (drawing_field(target, rows, heights, word("draw.field"), field) for field in (WIDE, NARROW))
     return {
         "pictures": [Markup(picture) for picture in pictures],  # noqa: S704 - our own drawings
-        "music": _music(target, {int(number) for number in bars["number"]}, content["title"]),
+        "music": _music(target, {int(number) for number in bars["number"]}, content["title"], only),
         "places": [
             {"label": word(f"draw.place.{half}", bar=number), "value": round(STEPS * height)}
             for (number, half), height in zip(places, heights or [_LEVEL] * len(places), strict=True)
@@ -67,12 +70,12 @@ def _part(target: Target, first: int, *, here: bool) -> dict[str, Any]:
     return {"number": first // BARS, "said": said, "here": here}
 
 
-def _music(target: Target, numbers: set[int], title: str) -> list[dict[str, Any]]:
+def _music(target: Target, numbers: set[int], title: str, only: str) -> list[dict[str, Any]]:
     """The engraved lines on which these bars stand, at each width; nothing where the piece has no page."""
     from keysense.engraving import engrave
 
     widths = []
-    for cls, width, bars in _WIDTHS:
+    for cls, width, bars in (row for row in _WIDTHS if only in ("", row[0])):
         try:
             engraving = engrave(target, width=width, bars_a_line=bars if len(target.bars) > bars else None)
         except TargetError:

@@ -47,6 +47,18 @@ def test_a_tapped_note_ends_a_phrase_and_a_second_tap_takes_it_away(
     expect(page.get_by_text("A phrase ends after bar 2, quarter 3.")).to_be_visible()
 
 
+def test_a_window_that_is_turned_is_sent_notes_that_can_be_tapped(
+    open_page: Callable[..., Page], lesson: Lesson
+) -> None:
+    page = open_page(f"/piece/{lesson.there.cat}/mark", 1280)
+    page.reload()  # the width of the window is known now: one engraving is sent
+    expect(page.locator("#marking [data-notes]")).to_have_count(1)
+    page.set_viewport_size({"width": 390, "height": 900})
+    page.locator("#marking .tight .head[data-place='2.3'][data-hand=R]").focus()
+    page.keyboard.press("Enter")
+    expect(page.get_by_text("A phrase ends after bar 2, quarter 3.")).to_be_visible()
+
+
 def test_a_hairpin_for_sleepy_by_keyboard_alone(open_page: Callable[..., Page], lesson: Lesson) -> None:
     page = open_page(f"/piece/{lesson.there.cat}/mark?for=sleepy", 1280)
     page.get_by_role("radio", name="it grows").focus()

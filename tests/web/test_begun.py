@@ -67,12 +67,19 @@ def test_a_fault_of_ours_ends_the_page_and_is_passed_on_to_be_written_down() -> 
 
 
 def test_a_window_whose_width_is_known_is_sent_one_engraving(client: httpx.Client, furnished: PagesStudio) -> None:
-    path = f"/take/{furnished.sleepy}?guess=skip"
+    cat = furnished.cat
+    paths = (
+        f"/take/{furnished.sleepy}?guess=skip",
+        f"/piece/{cat}",
+        f"/piece/{cat}/mark",
+        f"/draw/{furnished.pip}/{cat}",
+    )
 
-    def widths(**cookies: str) -> list[str]:
-        client.cookies.update(cookies)
-        return re.findall(r'<div class="((?:wide|mid|tight)[^"]*)">\s*<div class="system"', client.get(path).text)
+    def widths(path: str, known: str) -> list[str]:
+        client.cookies.set("width", known)
+        return re.findall(r'<div class="((?:wide|mid|tight)[^"]*)"[^>]*>\s*<div class="system', client.get(path).text)
 
-    assert widths() == ["wide", "mid", "tight"]
-    assert widths(width="mid") == ["mid alone"]
-    assert widths(width="sideways") == ["wide", "mid", "tight"]
+    for path in paths:
+        assert widths(path, "") == ["wide", "mid", "tight"]
+        assert widths(path, "mid") == ["mid alone"]
+        assert widths(path, "sideways") == ["wide", "mid", "tight"]

@@ -7,26 +7,30 @@ function start() {
   const form = document.getElementById("markform");
   if (!room || !form) return;
   room.classList.add("ready");
-  for (const width of room.querySelectorAll("[data-notes]")) {
-    width.setAttribute("role", "listbox");
-    width.setAttribute("aria-label", width.dataset.notes);
-    const heads = [...width.querySelectorAll(".head")];
-    heads.forEach((head, place) => {
-      head.setAttribute("role", "option");
-      head.setAttribute("aria-label", head.dataset.said);
-      head.setAttribute("aria-selected", "false");
-      head.tabIndex = place === 0 ? 0 : -1;
-    });
-    for (const picture of width.querySelectorAll(".engraved")) picture.setAttribute("aria-hidden", "true");
-    width.addEventListener("keydown", (event) => walk(event, heads));
-    width.addEventListener("click", (event) => {
-      const line = event.target.closest(".system");
-      if (line) choose(nearest(line, event), form);
-    });
-  }
+  for (const width of room.querySelectorAll("[data-notes]")) ready(width);
   for (const radio of form.querySelectorAll("[name=kind]")) radio.addEventListener("change", forget);
   for (const one of room.querySelectorAll("form")) one.addEventListener("submit", send);
   for (const link of room.querySelectorAll(".parts a")) link.addEventListener("click", keepKind);
+}
+
+// One engraving: its notes can be tapped, and walked along by the arrow keys.
+function ready(width) {
+  const form = document.getElementById("markform");
+  width.setAttribute("role", "listbox");
+  width.setAttribute("aria-label", width.dataset.notes);
+  const heads = [...width.querySelectorAll(".head")];
+  heads.forEach((head, place) => {
+    head.setAttribute("role", "option");
+    head.setAttribute("aria-label", head.dataset.said);
+    head.setAttribute("aria-selected", "false");
+    head.tabIndex = place === 0 ? 0 : -1;
+  });
+  for (const picture of width.querySelectorAll(".engraved")) picture.setAttribute("aria-hidden", "true");
+  width.addEventListener("keydown", (event) => walk(event, heads));
+  width.addEventListener("click", (event) => {
+    const line = event.target.closest(".system");
+    if (line) choose(nearest(line, event), form);
+  });
 }
 
 // A finger is wider than a note: the note that is meant is the nearest on its line.
@@ -134,3 +138,5 @@ async function send(event) {
 }
 
 start();
+// the window was turned: another engraving has come
+document.addEventListener("engraved", ({ detail }) => { if (detail.matches("[data-notes]")) ready(detail); });

@@ -127,6 +127,7 @@ async function fit() {
   sent.classList.remove("alone");
   for (const other of music.querySelectorAll(":scope > .alone")) other.classList.remove("alone");
   music.prepend(sent);
+  document.dispatchEvent(new CustomEvent("engraved", { detail: sent }));
 }
 for (const media of [WIDE, MID]) media.addEventListener("change", fit);
 fit();
