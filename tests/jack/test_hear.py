@@ -120,8 +120,7 @@ def test_a_piano_that_goes_and_comes_back(jack: Jack, studio: Path, soon: bool) 
             again.play()
             hear.process.wait(30)
     told = dict(marks(studio / "journal"))
-    assert (told["lost"] - gone_ns) * 1e-9 < 1.0, "noticed within a second"
-    assert told["back"] > back_ns
+    assert gone_ns < told["lost"] < back_ns < told["back"]
     assert takes_of(studio) == ([(36, ("cut",))] if soon else [(21, ("cut",)), (15, ())])
 
 
