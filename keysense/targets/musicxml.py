@@ -96,7 +96,7 @@ def _target(played: Played, sounding: dict[str, Sounding], source: Source) -> Ta
     for row, bar in zip(bars, played.bars, strict=True):
         row["number"], row["start_quarter"], row["length_quarter"] = bar.number, float(bar.start), float(bar.length)
     marks, tempo_qpm = read_marks(played)
-    return Target(notes, bars, phrases_of(notes, marks), marks, tempo_qpm, source)
+    return Target(notes, bars, phrases_of(notes, marks, bars), marks, tempo_qpm, source)
 
 
 def _write_numbers(parts: tuple[Element, ...], page: Page) -> None:

@@ -3,8 +3,9 @@
 Conventions
     Phrases tile the music from the first note to the last. Ends come from breath marks where there are any, else from
     phrase slurs (at least four notes, not inside a longer one, together over at least three fifths of the notes of
-    their hand), and always from a silence of all hands. A cut that would leave fewer than four onsets on either side
-    is none. Where nothing marks a phrase there are none. All of this: common practice, no source.
+    their hand, and most of them a bar and a half or longer: a slur over each bar joins notes and ends no phrase), and
+    always from a silence of all hands. A cut that would leave fewer than four onsets on either side is none. Where
+    nothing marks a phrase there are none. All of this: common practice, no source.
 """
 
 from __future__ import annotations
@@ -20,14 +21,17 @@ __all__ = ["phrases_of"]
 
 _FEWEST_ONSETS = 4
 _COVERED = 0.6
+_BARS = 1.5  # two bars less a short upbeat or a closing rest
 
 
-def phrases_of(notes: npt.NDArray[np.void], marks: Sequence[Mark]) -> npt.NDArray[np.float64]:
+def phrases_of(
+    notes: npt.NDArray[np.void], marks: Sequence[Mark], bars: npt.NDArray[np.void]
+) -> npt.NDArray[np.float64]:
     """Start and end of each phrase in quarters, shape (k, 2); (0, 2) where the page marks none."""
     sounding = notes[~notes["is_grace"]]
     if not len(sounding):
         return np.zeros((0, 2))
-    cuts = {mark.start_quarter for mark in marks if mark.kind == "breath"} or _slur_ends(sounding, marks)
+    cuts = {mark.start_quarter for mark in marks if mark.kind == "breath"} or _slur_ends(sounding, marks, bars)
     cuts |= _silences(sounding)
     first = float(sounding["onset_quarter"].min())
     last = float((sounding["onset_quarter"] + sounding["duration_quarter"]).max())
@@ -57,16 +61,24 @@ def _silences(notes: npt.NDArray[np.void]) -> set[float]:
     return set(notes["onset_quarter"][1:][gap].tolist())
 
 
-def _slur_ends(notes: npt.NDArray[np.void], marks: Sequence[Mark]) -> set[float]:
+def _slur_ends(notes: npt.NDArray[np.void], marks: Sequence[Mark], bars: npt.NDArray[np.void]) -> set[float]:
     """Ends of the phrase slurs of the first hand that is slurred throughout."""
     for hand in ("R", "L", ""):
         ids = notes["id"][notes["hand"] == hand].tolist()
         slurs = [m for m in marks if m.kind == "slur" and m.hand == hand and not m.layer]
         phrases = _outermost([mark for mark in slurs if len(mark.note_ids) >= _FEWEST_ONSETS])
         covered = {id_ for mark in phrases for id_ in mark.note_ids} & set(ids)
-        if ids and len(covered) >= _COVERED * len(ids):
+        if ids and len(covered) >= _COVERED * len(ids) and _usual_bars(notes, phrases, bars) >= _BARS:
             return {_end_of(notes, mark) for mark in phrases}
     return set()
+
+
+def _usual_bars(notes: npt.NDArray[np.void], slurs: list[Mark], bars: npt.NDArray[np.void]) -> float:
+    """How many bars a slur usually lasts, from its first note to where its last one ends."""
+    start = np.array([mark.start_quarter for mark in slurs])
+    row = np.clip(np.searchsorted(bars["start_quarter"], start + 1e-9, side="right") - 1, 0, None)
+    bar = np.maximum(bars["length_quarter"][row], np.median(bars["length_quarter"]))  # an upbeat stands in a short one
+    return float(np.median((np.array([_end_of(notes, mark) for mark in slurs]) - start) / bar))
 
 
 def _outermost(slurs: list[Mark]) -> list[Mark]:

@@ -259,3 +259,16 @@ def test_phrases_come_from_breaths_from_slurs_or_not_at_all() -> None:
     assert read("millers_cat").phrases.tolist() == [[0, 16], [16, 32]]
     assert read("slurs").phrases.tolist() == [[0, 8], [8, 16]]
     assert read("three_doors_1").phrases.shape == (0, 2)
+
+
+@pytest.mark.parametrize(
+    ("bars", "ends"),
+    [
+        (["C4( D4 E4 F4)", "G4( F4 E4 D4)", "E4( F4 G4 E4)", "D4( E4 F4 D4)"], []),  # a slur over each bar joins notes
+        (["C4:1/2( D4:1/2 E4:1/2 F4:1/2 G4:1/2 F4:1/2 E4:1/2 D4:1/2)"] * 4, []),
+        (["C4( D4 E4 F4", "G4 F4 E4 D4)", "E4( F4 G4 E4", "D4 E4 C4:2)"], [8, 16]),
+    ],
+)
+def test_a_slur_is_a_phrase_from_about_two_bars_on(bars: list[str], ends: list[float]) -> None:
+    page = target_of(Score("Slurred", [" | ".join(bars)]))
+    assert page.phrases[:, 1].tolist() == ends
