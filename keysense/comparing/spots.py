@@ -95,7 +95,7 @@ def caught_in(findings: Iterable[Finding], following: Following, target: Target)
         for place in finding.places if finding.name in _OF_FINDING else ():
             if place.mark in by_id:
                 kinds.setdefault(by_id[place.mark], set()).add(_OF_FINDING[finding.name])
-    for _, _, last in went_back(following, target):
+    for last, _ in went_back(following, target):
         kinds.setdefault(float(quarter[last]), set()).add("went back")
     sounded = following.pairs["target"][following.pairs["target"] >= 0]
     played = {*quarter[sounded].tolist(), *quarter[following.omitted].tolist()}

@@ -184,8 +184,8 @@ def waits(heard: Heard) -> list[Finding]:
 
 def going_back(heard: Heard) -> list[Finding]:
     """Where the player went back: one place a pass, at the bar it started from. To play it once more is none."""
-    back = [after["first_bar"] for _, after, _ in went_back(heard.following, heard.target)]
-    places = tuple(Place(bars=(int(bar), int(bar))) for bar in back)
+    back = [int(heard.target.notes["bar"][row]) for _, row in went_back(heard.following, heard.target)]
+    places = tuple(Place(bars=(bar, bar)) for bar in back)
     return [Finding("goings_back", len(places), "count", len(heard.following.passes), places=places)]
 
 

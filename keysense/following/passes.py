@@ -44,22 +44,27 @@ def stretches(path: npt.NDArray[np.void], n_played: int) -> list[Stretch]:
     ]
 
 
-def went_back(following: Following, target: Target) -> list[tuple[Pass, Pass, int]]:
-    """Each pass that was broken off, the pass that went back from it, and the row of the last note before."""
+def went_back(following: Following, target: Target) -> list[tuple[int, int]]:
+    """Each going back: the row of the last note of the pass that was broken off, and of the note that was gone back to.
+
+    Places are compared on the unfolded line: the numbers of the bars run anew in a repeat.
+    """
     if not len(target.notes):
         return []
-    end_quarter = np.unique(np.round(target.notes["onset_quarter"], 6))[-_END:][0]
-    first_bar = int(target.notes["bar"][0])
-    followed = following.pairs[following.pairs["target"] >= 0]
+    quarter, bar = target.notes["onset_quarter"], target.notes["bar"]
+    end_quarter = np.unique(np.round(quarter, 6))[-_END:][0]
     out = []
     for before, after in pairwise(following.passes):
-        inside = followed[
-            (followed["played"] >= before["first_played"]) & (followed["played"] <= before["last_played"])
-        ]
-        if after["first_bar"] > before["last_bar"] or not len(inside):
+        rows, on = _followed(following, before), _followed(following, after)
+        if not len(rows) or not len(on) or quarter[on[0]] > quarter[rows[-1]] + 1e-6:
             continue
-        last = int(inside["target"][np.argmax(inside["played"])])
-        anew = target.notes["onset_quarter"][last] >= end_quarter - 1e-6 and after["first_bar"] == first_bar
+        anew = quarter[rows[-1]] >= end_quarter - 1e-6 and bar[on[0]] == bar[0]
         if not anew:
-            out.append((before, after, last))
+            out.append((int(rows[-1]), int(on[0])))
     return out
+
+
+def _followed(following: Following, one: Pass) -> npt.NDArray[np.int64]:
+    """The rows of the target that a pass played, in the order played."""
+    rows = following.pairs["target"][one["first_played"] : one["last_played"] + 1].astype(np.int64)
+    return rows[rows >= 0]
