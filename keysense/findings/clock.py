@@ -73,7 +73,7 @@ def _of_hand(heard: Heard, hand: str, events: Events) -> list[Finding]:
     place = place_of_steps(events, steps, np.concatenate([np.zeros(0, np.int64), *runs]), hand)
     parts = [part for run in runs for part in np.array_split(run, len(run) // _FEWEST)]
     n = sum(len(part) for part in parts)
-    found = clock_and_keys([1000 * steps.seconds[part] for part in parts]) if parts else None
+    found = clock_and_keys([1000 * steps.even_s[part] for part in parts]) if parts else None
     if found is None or heard.free:
         why = FREE if heard.free else VIOLATED if parts else f"it takes a run of {_FEWEST} even steps, and none came"
         return [Finding.missing(name, "ms", why, n=n, place=place) for name in _NAMES]

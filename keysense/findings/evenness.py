@@ -2,7 +2,7 @@
 
 Conventions
     One row a hand, hands never mixed. The shape of each phrase (a quadratic in ln period) is taken away first, so a
-    breathing phrase is not called uneven.
+    breathing phrase is not called uneven; so is the swing of eighths that are swung alike throughout.
 
 Findings
     evenness_timing (%): 100 * sqrt(RSS / (n - p)) of ln(seconds / written quarters) over steady steps, p parameters in
@@ -110,7 +110,7 @@ def equal_runs(steps: Steps) -> list[npt.NDArray[np.int64]]:
 def _of_runs(heard: Heard, hand: str, events: Events, steps: Steps, runs: list[npt.NDArray[np.int64]]) -> list[Finding]:
     counts, rows, limit = np.array([len(run) for run in runs]), np.concatenate(runs), heard.practice.limit("cv_ioi")
     start, number = np.cumsum(counts) - counts, np.repeat(np.arange(len(runs)), counts)
-    ioi_ms = 1000 * steps.seconds[rows]
+    ioi_ms = 1000 * steps.even_s[rows]
     mean = np.add.reduceat(ioi_ms, start) / counts
     sds = np.sqrt(np.add.reduceat((ioi_ms - mean[number]) ** 2, start) / (counts - 1)).tolist()
     first = np.minimum.reduceat(events.bar[steps.first[rows]], start).tolist()

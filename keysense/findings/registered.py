@@ -39,7 +39,7 @@ ROWS: tuple[tuple[str, Unit, str, str, str, str, str], ...] = (
     ("npvi", "%", "100 * mean of the difference of neighbouring lengths over their mean, as played", "",
      "nPVI, Daniele & Patel 2013: 42.2; Condit-Schultz 2019: 40, 66.67; ratio pairs 1:3 = 100, 2:3 = 40", "V",
      "findings/test_contrast.py::test_a_take_played_as_written_has_the_published_contrast"),
-    ("swing", "1", "first over second of two eighths on the beat, median", "",
+    ("swing", "1", "first over second of two eighths of a quarter, median; no part of unevenness", "",
      "nPVI of pairs 2:1 is 66.67 (Condit-Schultz 2019)", "V",
      "findings/test_rhythm.py::test_swung_eighths_have_the_published_contrast"),
     ("rhythm_other", "count", "pairs of a kind that was plainly played in another ratio", "",

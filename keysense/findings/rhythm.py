@@ -1,16 +1,18 @@
 """Is the rhythm the written one?
 
 Conventions
-    A pair is two neighbouring steps of one hand that begin on a quarter and fill whole quarters together, such as a
-    dotted note and the short one after it. A rhythm is another one where at least four pairs of one written kind, taken
-    together, are much nearer to another plain ratio (1:3, 1:2, 1:1, 2:1, 3:1) than to the written, or where each of two
-    or three pairs is, alike, and beyond three times the scatter of the other steps: then its steps tell nothing of
-    evenness and none of them is a wait.
+    A pair is two neighbouring steps of one hand that begin on a beat of their bar and fill whole beats together, such
+    as a dotted note and the short one after it; where three eighths are a beat (`keysense.findings.beats`), a quarter
+    and an eighth, or a dotted eighth and its sixteenth. A rhythm is another one where at least four pairs of one
+    written kind, taken together, are much nearer to another plain ratio (1:3, 1:2, 1:1, 2:1, 3:1) than to the written,
+    or where each of two or three pairs is, alike, and beyond three times the scatter of the other steps: then its steps
+    tell nothing of evenness and none of them is a wait.
 
 Findings
     rhythm_ratio (1): played over written ratio of the two notes, median over pairs of unequal notes, signed-rank
         interval; 1 is as written, less than 1 evened out; one row a hand; missing below three pairs.
-    swing (1): first over second note of pairs of eighths, median, likewise; missing below eight pairs.
+    swing (1): first over second note of pairs of eighths that fill a quarter, median, likewise; missing below eight
+        pairs. Where it is regular, tempo, drift, evenness and waits look at what is left without it.
     rhythm_other (count): the pairs of the kinds that were played as another rhythm.
 
 References
@@ -23,16 +25,16 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.finding import Finding, Place
+from keysense.findings.beats import NEAR, beats_at
 from keysense.findings.heard import Events, Heard, hand_or_none
 from keysense.findings.rhythm_pairs import Pairs, pairs_of
 from keysense.findings.rows import median_row
 from keysense.findings.steps import Steps, steps_of
+from keysense.findings.swing import FEWEST_SWUNG, eighths_of
 
 __all__ = ["rhythms"]
 
 Floats = npt.NDArray[np.float64]
-_FEWEST_SWUNG = 8
-_EIGHTH = 0.5
 
 
 def rhythms(heard: Heard) -> list[Finding]:
@@ -40,16 +42,17 @@ def rhythms(heard: Heard) -> list[Finding]:
     rows: list[Finding] = []
     for hand, events in heard.hand_events.items():
         steps = steps_of(heard, events)
-        pairs = pairs_of(steps.start, steps.length, steps.first, steps.second, steps.free)
+        beats = beats_at(heard, steps.start)
+        pairs = pairs_of(beats, steps.length, steps.first, steps.second, steps.free)
         if len(pairs.row):
             rows += _of_hand(heard, hand, events, steps, pairs)
     return rows
 
 
 def _of_hand(heard: Heard, hand: str, events: Events, steps: Steps, pairs: Pairs) -> list[Finding]:
-    bar, ratio = events.bar[steps.first[pairs.row]], np.exp(steps.y[pairs.row] - steps.y[pairs.row + 1])
-    equal = np.abs(pairs.written - 1) < 1e-3
-    eighths = equal & (np.abs(steps.length[pairs.row] - _EIGHTH) < 1e-3)
+    played = steps.y + steps.swing
+    bar, ratio = events.bar[steps.first[pairs.row]], np.exp(played[pairs.row] - played[pairs.row + 1])
+    equal, eighths = np.abs(pairs.written - 1) < NEAR, eighths_of(steps.length, pairs)
 
     def place(use: npt.NDArray[np.bool_]) -> Place:
         return Place((int(bar[use].min()), int(bar[use].max())) if np.any(use) else None, hand_or_none(hand))
@@ -60,7 +63,7 @@ def _of_hand(heard: Heard, hand: str, events: Events, steps: Steps, pairs: Pairs
         rows.append(median_row(heard, "rhythm_ratio", "1", ratio[~equal], place(~equal), what=what))
     if np.any(eighths):
         what = "pairs of eighths"
-        rows.append(median_row(heard, "swing", "1", ratio[eighths], place(eighths), what=what, needed=_FEWEST_SWUNG))
+        rows.append(median_row(heard, "swing", "1", ratio[eighths], place(eighths), what=what, needed=FEWEST_SWUNG))
     other = steps.other[pairs.row]
     if len(pairs.row) >= heard.practice.value("rhythm_pairs") or np.any(other):
         places = tuple(Place((int(b), int(b)), hand_or_none(hand)) for b in bar[other])

@@ -17,9 +17,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from keysense.findings.beats import COMPOUND, NEAR, Beats, multiple
 from keysense.practice import Practice
 
-__all__ = ["OWN_VERSION", "Pairs", "other_rhythm", "own_rhythm", "pair_kinds", "pairs_of"]
+__all__ = ["EIGHTH", "OWN_VERSION", "Pairs", "other_rhythm", "own_rhythm", "pair_kinds", "pairs_of"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -29,8 +30,8 @@ OWN_VERSION = "the notes of the tune came in a rhythm of their own: your own ver
 _PLAIN = np.log(np.array([1 / 3, 1 / 2, 1.0, 2.0, 3.0]))
 _FEWEST_OTHERS = 6
 _DIFFERENCE_TO_PAIR = 1.4826  # of normal noise: median difference of neighbours to the spread of a pair's ratio
-_NEAR = 1e-3
 _FEWEST_OWN = 12
+EIGHTH = 0.5
 
 
 @dataclass(frozen=True)
@@ -41,13 +42,20 @@ class Pairs:
     written: Floats
 
 
-def pairs_of(start: Floats, length: Floats, first: Ints, second: Ints, free: Bools) -> Pairs:
-    """The pairs that begin on a quarter and fill whole quarters together; none that holds a free step."""
-    row = np.arange(max(0, len(start) - 1))
+def pairs_of(beats: Beats, length: Floats, first: Ints, second: Ints, free: Bools) -> Pairs:
+    """The pairs that begin on a beat and fill whole beats together; none that holds a free step.
+
+    Of a beat of three eighths also those that fill two of them, such as a dotted eighth and its sixteenth.
+    """
+    row = np.arange(max(0, len(length) - 1))
+    one, two, beat = length[row], length[row + 1], beats.beat[row]
     follows = (second[row] == first[row + 1]) & ~free[row] & ~free[row + 1]
-    on_beat = _whole(start[row]) & _whole(length[row] + length[row + 1])
-    split = ~(_whole(length[row]) & _whole(length[row + 1])) | (np.abs(length[row] - length[row + 1]) > _NEAR)
-    row = row[follows & on_beat & split]
+    equal, part = np.abs(one - two) < NEAR, np.where(beat < COMPOUND, beat, EIGHTH)
+    split = ~(multiple(one, part) & multiple(two, part))
+    fills = multiple(one + two, beat) & (split | ~equal)
+    fills |= (beat == COMPOUND) & (np.abs(one + two - 2 * EIGHTH) < NEAR) & split
+    fills &= beats.told[row] | ~equal  # six even eighths may be two beats or three
+    row = row[follows & multiple(beats.since[row], beat) & fills]
     return Pairs(row, length[row] / length[row + 1] if len(row) else np.zeros(0))
 
 
@@ -71,7 +79,7 @@ def other_rhythm(y: Floats, length: Floats, pairs: Pairs, practice: Practice) ->
 
 def pair_kinds(first: Floats, second: Floats) -> Ints:
     """One number for each pair of written lengths, the same for the same two; in the order of the first, the second."""
-    return np.asarray((np.rint(first / _NEAR).astype(np.int64) << 32) + np.rint(second / _NEAR).astype(np.int64))
+    return np.asarray((np.rint(first / NEAR).astype(np.int64) << 32) + np.rint(second / NEAR).astype(np.int64))
 
 
 def _beyond_scatter(off: Floats, y: Floats, of_kind: Ints, practice: Practice) -> bool:
@@ -106,7 +114,3 @@ def _misread(off: Floats, written: float, practice: Practice, *, of_all: bool = 
     most = 1.0 if of_all else practice.value("rhythm_most")
     by_most = np.mean(np.abs(off - nearest) < np.abs(off)) >= most
     return bool(by_most and abs(middle - nearest) < practice.value("rhythm_nearer") * abs(middle))
-
-
-def _whole(quarter: Floats) -> Bools:
-    return np.asarray(np.abs(quarter - np.round(quarter)) < _NEAR)

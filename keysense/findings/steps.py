@@ -1,7 +1,8 @@
 """Steps in time from one event to the next, and where the tune waited.
 
 Conventions
-    A step's ``y`` is ln(seconds / written quarters): its log period. Steps that lead across a rest, a phrase end, a
+    A step's ``y`` is ln(seconds / written quarters): its log period, without the swing of eighths that are swung alike
+    throughout. Steps that lead across a rest, a phrase end, a
     fermata or a grace note, and those of the last bar or of a written ritardando, are free: they tell nothing of
     evenness. A wait is a step longer than its neighbours lead one to expect, beyond the limit of ``practice.toml`` and
     beyond what this player's own unevenness explains.
@@ -22,10 +23,12 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.finding import Finding, Place
+from keysense.findings.beats import beats_at
 from keysense.findings.heard import Events, Heard, hand_or_none
 from keysense.findings.rhythm_pairs import OWN_VERSION, other_rhythm, own_rhythm, pairs_of
 from keysense.findings.shape import blocks_of, fit_by_block
 from keysense.findings.stats import MAD_TO_SD, middle_of
+from keysense.findings.swing import swing_of
 from keysense.following.passes import went_back
 
 __all__ = ["Steps", "free_spans", "going_back", "shape_of", "steady_shape", "steps_of", "waits"]
@@ -43,17 +46,18 @@ _SHORTEST_S = 0.005
 class Steps:
     """Steps between neighbouring events, in written order.
 
-    start, length: quarters; seconds; y: ln(seconds / quarters); first, second: rows of the events; phrase: number of
-    the phrase; stretch: changes from pass to pass and at a newly written tempo; free: the step may take what time it
-    likes; long, short: far from what its neighbours lead one to expect; other: of a rhythm that was plainly played as
-    another one (see `keysense.findings.rhythm`); own_rhythm: the tune was played in a rhythm of its own, so
-    that none of them is.
+    start, length: quarters; seconds; y: ln(seconds / quarters) less swing: ln of how much longer it is for the swing of
+    the eighths (`keysense.findings.swing`); first, second: rows of the events; phrase: number of the phrase; stretch:
+    changes from pass to pass and at a newly written tempo; free: the step may take what time it likes; long, short: far
+    from what its neighbours lead one to expect; other: of a rhythm that was plainly played as another one (see
+    `keysense.findings.rhythm`); own_rhythm: the tune was played in a rhythm of its own, so that none of them is.
     """
 
     start: Floats
     length: Floats
     seconds: Floats
     y: Floats
+    swing: Floats
     first: Ints
     second: Ints
     phrase: Ints
@@ -68,6 +72,16 @@ class Steps:
     def steady(self) -> Bools:
         """The steps that tell of tempo and evenness."""
         return ~(self.free | self.long | self.short | self.other)
+
+    @property
+    def swung(self) -> int:
+        """How many parameters the swing took: one, or none where the eighths are not swung."""
+        return int(np.any(self.swing))
+
+    @property
+    def even_s(self) -> Floats:
+        """The seconds each step would have lasted without the swing."""
+        return np.asarray(self.seconds * np.exp(-self.swing))
 
 
 def steps_of(heard: Heard, events: Events) -> Steps:
@@ -92,14 +106,19 @@ def _steps_of(heard: Heard, events: Events) -> Steps:
     crossing = phrase[first] != phrase[second]
     section = heard.section_of(events.quarter)
     free = crossing | (section[first] != section[second]) | _written_free(heard, events, first, second)
-    other = other_rhythm(y, length, pairs_of(events.quarter[first], length, first, second, free), heard.practice)
+    beats = beats_at(heard, events.quarter[first])
+    pairs = pairs_of(beats, length, first, second, free)
+    swing = swing_of(y, length, beats, pairs, heard.practice)
+    y = y - swing
+    other = other_rhythm(y, length, pairs, heard.practice)
     own = own_rhythm(seconds[~free], length[~free], heard.practice)
     long, short = _off(heard, y, free | other)
     long, short = long & ~other, short & ~other
     stretch = events.passing[first] * (int(section.max(initial=0)) + 1) + section[first]
     return Steps(
-        events.quarter[first], length, seconds, y, first, second, phrase[first], stretch, free, long, short, other, own
-    )
+        events.quarter[first], length, seconds, y, swing, first, second, phrase[first], stretch, free, long, short,
+        other, own,
+    )  # fmt: skip
 
 
 def _written_free(heard: Heard, events: Events, first: Ints, second: Ints) -> Bools:
@@ -167,7 +186,8 @@ def steady_shape(heard: Heard, steps: Steps) -> tuple[Floats, int]:
 def shape_of(steps: Steps, use: Bools, *, has_phrases: bool) -> tuple[Floats, int]:
     """The same of some other steps: the curve of ln period."""
     block = blocks_of(steps.phrase[use], steps.stretch[use], has_phrases=has_phrases)
-    return fit_by_block(steps.start[use], steps.y[use], block)
+    fitted, p = fit_by_block(steps.start[use], steps.y[use], block)
+    return fitted, p + steps.swung
 
 
 def waits(heard: Heard) -> list[Finding]:

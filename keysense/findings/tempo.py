@@ -6,7 +6,7 @@ Conventions
 Findings
     tempo (quarters/min): the geometric mean over the steps of 60 / period; its interval is Student's on the scatter
         left when the shape of the phrases is taken away. Missing below three steps. Every step counts alike, whatever
-        its length: a softened dotted rhythm at 100 reads some 95, eighths swung two to one some 105.
+        its length: a softened dotted rhythm at 100 reads some 95.
     drift (%): the change of tempo from the first to the last step of a straight line through ln period, beside a
         shape common to the phrases; positive is getting faster. Missing below eight steps, and where freedom of time
         was asked. Steps are taken as independent: a slow wander of the pace may read as drift.
