@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from keysense.dashboards._hearing import hear_again
 from keysense.dashboards._names import NamedTake
 from keysense.dashboards._share import draw_link
 
@@ -12,7 +13,7 @@ from keysense.page import Panel
 from keysense.words import say_asked_to_child, word
 from keysense.words.choosing import outcome_of
 
-__all__ = ["aloud", "draw_or_say", "is_level", "level_panel"]
+__all__ = ["aloud", "hear_and_draw", "is_level", "level_panel"]
 
 _BROKEN_OFF = {"cut", "stopped"}  # the cable went, or the listening was switched off: not all of it was heard
 
@@ -35,8 +36,10 @@ def level_panel(reading: Reading) -> list[Panel]:
     return [Panel("text", "", {"said": [word("child.level")]})] if is_level(reading) else []
 
 
-def draw_or_say(named: NamedTake, reading: Reading) -> list[Panel]:
-    """Where the next line can be drawn; on a piano of one loudness, that words go further than a line."""
-    if not is_level(reading):
-        return draw_link(named)
-    return [Panel("text", "", {"said": [word("draw.level")]})] if draw_link(named) else []
+def hear_and_draw(named: NamedTake, reading: Reading) -> list[Panel]:
+    """Hear it, and draw the next line; on a piano of one loudness, that words go further than a line."""
+    link = next(iter(draw_link(named)), None)
+    if link is not None and is_level(reading):
+        said = Panel("text", "", {"said": [word("draw.level")]})
+        return [said, hear_again([named], target=reading.target)]
+    return [hear_again([named], target=reading.target, beside=link)]

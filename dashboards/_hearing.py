@@ -11,12 +11,16 @@ from keysense.words import word
 __all__ = ["hear_again", "to_pass_on"]
 
 
-def hear_again(named: list[NamedTake], names: tuple[str, ...] = ("",), target: Target | None = None) -> Panel:
-    """The presses; with the music, from which bar and which hand."""
+def hear_again(
+    named: list[NamedTake], names: tuple[str, ...] = ("",), target: Target | None = None, beside: Panel | None = None
+) -> Panel:
+    """The presses; with the music, from which bar and which hand. beside: where a line is drawn, in the same row."""
     takes = [{"id": one.take.id, "name": name} for one, name in zip(named, names, strict=True)]
     bars = [] if target is None else list(dict.fromkeys(target.bars["number"].tolist()))
     hands = target is not None and target.hands == ("R", "L")
-    return Panel("hear", word("hear.name"), {"takes": takes, "names": names, "bars": bars, "hands": hands})
+    draw = None if beside is None else beside.content
+    content = {"takes": takes, "names": names, "bars": bars, "hands": hands, "draw": draw}
+    return Panel("hear", word("hear.name"), content)
 
 
 def to_pass_on(named: NamedTake) -> Panel:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 from urllib.parse import urlencode
 
-from keysense.dashboards._aloud import aloud, draw_or_say, level_panel
+from keysense.dashboards._aloud import aloud, hear_and_draw, level_panel
 from keysense.dashboards._before import bounds_of, reading_before
 from keysense.dashboards._cutting import asked_of, cut_panel
 from keysense.dashboards._hearing import hear_again, to_pass_on
@@ -155,7 +155,7 @@ def _opened(
     press = word("press.again" if said else "press.again.plain")
     again = {"take": named.take.id, "said": said, "press": press}
     panels.append(Panel("again", word("wish.name") if said else "", again))
-    panels += [*draw_or_say(named, reading), hear_again([named], target=reading.target)]
+    panels += hear_and_draw(named, reading)
     return [*panels, *([] if one is None else remarks_for_all(studio, named))]
 
 

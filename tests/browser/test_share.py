@@ -95,6 +95,7 @@ def test_what_a_finding_speaks_of_is_bracketed_in_the_music_and_said(
     open_page: Callable[..., Page], lesson: Lesson
 ) -> None:
     page = open_page(f"/take/{lesson.there.sleepy}?guess=end&open=1", width=820)
+    page.locator("[data-widths] > .mid").wait_for()  # another page may have told of another width
     links = page.get_by_role("link", name="show it in the music")
     links.nth(1).click()  # the mouse: no ring of the keyboard tells where the page went
     mark = page.locator(".shownbars:visible")

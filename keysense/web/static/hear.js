@@ -290,6 +290,7 @@ function follow(now, heard, clock) {
 
 for (const section of document.querySelectorAll(".hear")) {
   section.hidden = false;
+  for (const part of section.querySelectorAll("[hidden]")) part.hidden = false;
   section.addEventListener("click", (event) => {
     const button = event.target.closest("[data-hear]");
     if (!button) return;

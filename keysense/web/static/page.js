@@ -6,6 +6,7 @@ const teacher = document.getElementById("teacher");
 const takes = document.getElementById("takes");
 const told = document.getElementById("told");
 let openedOnce = false;
+let shown = null; // the bars that a finding speaks of, while they are bracketed
 
 // A studio that is busy for a moment is asked again: what just came must not wait for the next event.
 async function fresh(path, times = 5) {
@@ -140,7 +141,8 @@ document.addEventListener("click", (event) => {
   if (!link || !music) return;
   unshow();
   const { bar, last, place } = link.dataset;
-  const lines = [...music.querySelectorAll("div.system")].filter((line) => bracket(line, Number(bar), Number(last)));
+  shown = { first: Number(bar), last: Number(last) };
+  const lines = [...music.querySelectorAll("div.system")].filter((line) => bracket(line, shown));
   if (told) told.textContent = lines.length ? `${music.dataset.shown} ${place}` : music.dataset.later;
   if (!lines.length) return; // before the question of a long piece is answered, only the lines asked about are there
   event.preventDefault();
@@ -150,8 +152,12 @@ document.addEventListener("click", (event) => {
   seen.scrollIntoView({ block: "center", behavior: "auto" });
 });
 document.addEventListener("keydown", (event) => { if (event.key === "Escape") unshow(); });
+// the window was turned: another engraving has come
+document.addEventListener("engraved", ({ detail }) => {
+  if (shown) for (const line of detail.querySelectorAll("div.system")) bracket(line, shown);
+});
 
-function bracket(line, first, last) {
+function bracket(line, { first, last }) {
   const bars = line.dataset.bars.split(" ").map(Number);
   const edges = line.dataset.edges.split(" ").map(Number);
   const here = [...bars.keys()].filter((k) => bars[k] >= first && bars[k] <= last);
@@ -165,6 +171,7 @@ function bracket(line, first, last) {
 }
 
 function unshow() {
+  shown = null;
   for (const mark of document.querySelectorAll(".shownbars")) mark.remove();
 }
 
