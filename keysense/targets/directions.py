@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterable
 from fractions import Fraction
 
+from keysense.targets.between import between_the_staves
 from keysense.targets.page import Sign
 from keysense.targets.played import Played, PlayedSign
 from keysense.targets.signs import Found
@@ -32,6 +33,7 @@ _SUDDEN = frozenset({"sf", "sfz", "sffz", "sfp", "sfpp", "sfzp", "fz", "fp", "pf
 def direction_marks(played: Played) -> tuple[list[Found], float | None]:
     """All of them, and the written tempo in quarters a minute, None where the page has none."""
     events = sorted(_events(played), key=lambda row: (row.at, not row.sign.kind.endswith(" stop")))
+    events = between_the_staves(played, events, _of_loudness, _lasting)
     dynamics = _dynamics(played, events)
     hairpins = _hairpins(played, events)
     tempos, tempo_qpm = _tempos(played, events)
@@ -50,8 +52,17 @@ def _events(played: Played) -> Iterable[PlayedSign]:
         for onset, _, kind, value, id_ in note.signs:
             if kind == "dynamics":
                 head = note.head
-                sign = Sign(kind, head.bar, head.place, head.hand, value, id=id_, part=head.part)
+                sign = Sign(kind, head.bar, head.place, head.hand, value, id=id_, part=head.part, own_staff=True)
                 yield PlayedSign(sign, onset, note.bar)
+
+
+def _of_loudness(sign: Sign) -> bool:
+    hairpin = sign.kind in ("wedge crescendo", "wedge diminuendo")
+    return hairpin or sign.kind == "dynamics" or (sign.kind == "words" and _hairpin_word(sign.value) is not None)
+
+
+def _lasting(sign: Sign) -> bool:
+    return sign.kind == "dynamics" and sign.value not in _SUDDEN
 
 
 def _same_hand(a: str, b: str) -> bool:
@@ -60,7 +71,7 @@ def _same_hand(a: str, b: str) -> bool:
 
 def _dynamics(played: Played, events: list[PlayedSign]) -> list[Found]:
     rows = [event for event in events if event.sign.kind == "dynamics"]
-    lasting = [event for event in rows if event.sign.value not in _SUDDEN]
+    lasting = [event for event in rows if _lasting(event.sign)]
     found = []
     for event in rows:
         sign = event.sign

@@ -5,7 +5,8 @@ Conventions
     Hairpins: where the wedge opens and closes; words (``cresc.``) last until their dashes end, else until the next
     dynamic or hairpin of that hand. Dynamics: until the next dynamic of that hand; an accent-like one (sfz) its note
     only. Articulations and fermatas: their note, one mark a chord. Breaths: both ends where the breath is, that is the
-    end of the note before, whose ids they carry. ``hand`` is the staff's; empty where the sign names no staff.
+    end of the note before, whose ids they carry. ``hand`` is the staff's; empty where the sign names no staff, and for
+    loudness between the staves (`keysense.targets.between`).
     Ids are those of the file, else ``slur-r3-1``: kind, hand (``b`` both), bar, how many of that kind in the bar.
 References
     MusicXML 4.0, elements slur, wedge, dynamics, articulations, fermata, words, metronome. What words such as rit. and

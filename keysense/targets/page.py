@@ -36,7 +36,8 @@ class Notehead:
 @dataclass(frozen=True)
 class Sign:
     """One direction. ``kind`` is the element's name with its type ("wedge crescendo", "words"), ``number`` pairs
-    a start with its stop, ``hand`` is empty where the direction names no staff of two."""
+    a start with its stop, ``hand`` is empty where the direction names no staff of two, ``own_staff`` tells that
+    it stands at a note or above its staff."""
 
     kind: str
     bar: int
@@ -46,6 +47,7 @@ class Sign:
     number: str = "1"
     id: str = ""
     part: int = 0
+    own_staff: bool = False
 
 
 @dataclass

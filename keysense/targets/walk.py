@@ -149,11 +149,11 @@ class _Walker:
     def _direction(self, element: Element) -> None:
         offset = (child_number(element, "offset") or Fraction(0)) / self.unit
         place = max(Fraction(0), self.place + offset)
-        hand = self._hand(element)
+        hand, above = self._hand(element), element.get("placement") == "above"
         for child in element.findall("direction-type/*"):
             for kind, value in direction_kinds(child):
                 number, id_ = child.get("number", "1"), child.get("id", "")
-                self._sign(Sign(kind, self.index, place, hand, value, number, id_, self.part))
+                self._sign(Sign(kind, self.index, place, hand, value, number, id_, self.part, above))
             self._jump_words(child)
         sound = element.find("sound")
         if sound is not None:
