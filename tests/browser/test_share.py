@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
@@ -97,16 +96,19 @@ def test_what_a_finding_speaks_of_is_bracketed_in_the_music_and_said(
     page = open_page(f"/take/{lesson.there.sleepy}?guess=end&open=1", width=820)
     page.locator("[data-widths] > .mid").wait_for()  # another page may have told of another width
     links = page.get_by_role("link", name="show it in the music")
-    links.nth(1).click()  # the mouse: no ring of the keyboard tells where the page went
-    mark = page.locator(".shownbars:visible")
+    bar, place = (links.first.get_attribute(f"data-{name}") for name in ("bar", "place"))
+    links.first.click()  # the mouse: no ring of the keyboard tells where the page went
+    mark, line = page.locator(".shownbars:visible"), page.locator(f'[data-bars~="{bar}"]:visible')
     expect(mark).to_have_count(1)
-    expect(page.locator("#told")).to_have_text(re.compile("Shown in the music: bars 7 and 8, right hand"))
-    under, seventh = mark.bounding_box(), page.locator('[data-bars~="7"]:visible .engraved').bounding_box()
-    assert under and seventh
-    assert abs(under["x"] + under["width"] / 2 - seventh["x"] - 0.77 * seventh["width"]) < 0.06 * seventh["width"]
-    assert under["y"] + under["height"] < seventh["y"] + seventh["height"] + 20
-    assert page.locator('[data-bars~="7"]:visible').evaluate("e => e === document.activeElement")
-    links.nth(0).click()
+    expect(page.locator("#told")).to_have_text(f"Shown in the music: {place}")
+    assert line.evaluate("e => e === document.activeElement")
+    under, music = mark.bounding_box(), line.locator(".engraved").bounding_box()
+    assert under and music
+    bars, edges = (str(line.get_attribute(f"data-{name}")).split() for name in ("bars", "edges"))
+    begins = music["x"] + music["width"] * float(edges[bars.index(str(bar))]) / 100
+    assert abs(under["x"] - begins) < 2 and 20 < under["width"] < music["width"]
+    assert music["y"] < under["y"] and under["y"] + under["height"] < music["y"] + music["height"] + 20
+    links.nth(1).click()
     expect(mark).to_have_count(1)
     page.keyboard.press("Escape")
     expect(mark).to_have_count(0)
