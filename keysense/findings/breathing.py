@@ -27,7 +27,7 @@ from keysense.finding import Finding, Place
 from keysense.findings.heard import Heard
 from keysense.findings.stats import Estimate, t_quantile
 from keysense.findings.steps import Steps, shape_of, steady_shape, steps_of
-from keysense.findings.touch import touches_of
+from keysense.findings.touch import share_of, touches_of
 from keysense.units import Unit
 
 __all__ = ["breath_parts", "breaths"]
@@ -108,7 +108,7 @@ def _air_left(heard: Heard) -> _AtEnds | None:
     """
     for hand in heard.hands:
         touches = touches_of(heard, hand)
-        air = -touches["overlap_s"] / touches["step_s"] - touches["rest"]
+        air = -share_of(touches) - touches["rest"]
         ends = touches["phrase_end"]
         inside = touches["usable"] & ~ends
         n = int(np.count_nonzero(inside))

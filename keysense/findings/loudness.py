@@ -50,8 +50,9 @@ def _one_velocity(heard: Heard) -> bool:
     if "one_velocity" in heard.take.meta.flags:
         return True
     velocity = heard.take.notes["velocity"].astype(int)
-    fewest, span = heard.practice.value("one_velocity_notes"), heard.practice.value("one_velocity_span")
-    return len(velocity) >= fewest and int(np.ptp(velocity)) <= span
+    n, apart = len(velocity), int(np.ptp(velocity)) if len(velocity) else 0
+    few, many, span = (heard.practice.value(f"one_velocity_{name}") for name in ("alike", "notes", "span"))
+    return (n >= many and apart <= span) or (n >= few and apart == 0)
 
 
 def evenness_loudness(heard: Heard) -> list[Finding]:

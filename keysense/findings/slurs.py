@@ -6,6 +6,8 @@ Conventions
 Findings
     overlap (ms): median over the steps inside one slur; overlap_ratio (1): the same as a share of each step. Repeated
         notes are left out (they cannot overlap), steps with the pedal down are not judged. One row a slur and hand.
+        A slur most of whose notes carry a dot, or dot and line, asks for no joining: it has no limit and is of no kind;
+        `keysense.findings.articulation` tells how long its notes were held.
     key_overlap (ms): median over all steps under slurs of one hand, of the keys alone, whatever the pedal did; it tells
         of the fingers where the pedal joins the sound, and is no judgement; one row a hand, signed-rank interval,
         missing below three steps.
@@ -25,9 +27,9 @@ import numpy.typing as npt
 from keysense.finding import Finding, Limit, Place
 from keysense.findings.heard import Heard, hand_or_none
 from keysense.findings.rows import median_row
-from keysense.findings.spans import NEAR, Under, under_slurs
+from keysense.findings.spans import NEAR, Under, named_by, under_each, under_slurs
 from keysense.findings.stats import Estimate
-from keysense.findings.touch import medians_of, touches_of
+from keysense.findings.touch import medians_of, share_of, touches_of
 from keysense.findings.touch_kinds import slur_kinds
 from keysense.targets.target import Mark
 
@@ -35,6 +37,7 @@ __all__ = ["overlaps"]
 
 PEDALLED = "the pedal was down: joined by the pedal, and the fingers are not judged"
 REPEATED = "repeated notes cannot overlap"
+_MOST = 0.5
 
 
 def overlaps(heard: Heard) -> list[Finding]:
@@ -88,11 +91,28 @@ def _overlaps_of(heard: Heard, hand: str, slurs: list[Mark], inside: Under) -> l
     fit = touches["usable"] & ~touches["repeated"] & ~touches["pedal"]
     fitting = inside.where(fit[inside.rows])
     ms = medians_of(fitting.parts(1000 * touches["overlap_s"]))
-    ratio = medians_of(fitting.parts(touches["overlap_s"] / touches["step_s"]))
+    ratio = medians_of(fitting.parts(share_of(touches)))
     limit, of_hand = heard.practice.limit("overlap_ratio"), hand_or_none(hand)
+    limits = [None if carried else limit for carried in _carried(heard, hand, slurs)]
     places = [Place(bars, of_hand, m.id) for bars, m in zip(inside.bars(touches["bar"]), slurs, strict=True)]
     whys = _whys_not(touches, inside)
-    return [_rows(*row, limit) for row in zip(places, ms, ratio, whys, strict=True)]
+    return [_rows(*row) for row in zip(places, ms, ratio, whys, limits, strict=True)]
+
+
+def _carried(heard: Heard, hand: str, slurs: list[Mark]) -> list[bool]:
+    """Which slurs join notes that are let go each by itself: more than half carry a dot, or dot and line."""
+    dots = [m for m in heard.marks_of("staccato", "tenuto") if m.kind == "staccato" or m.value == "detached-legato"]
+    if not dots or not slurs:
+        return [False] * len(slurs)
+    notes, onset = heard.asked(hand), heard.asked_onsets(hand)
+    start, end = (np.array([getattr(m, name) for m in dots], float) for name in ("start_quarter", "end_quarter"))
+    telling = np.array([bool(m.note_ids) for m in dots])
+    spanning = under_each(onset, np.where(telling, np.inf, start - NEAR), np.maximum(end - NEAR, start + NEAR))
+    dotted = np.zeros(len(notes))
+    dotted[spanning.rows], dotted[named_by(heard, dots, notes).rows] = 1, 1
+    under = under_slurs(heard, slurs, onset, notes)
+    share = under.sums(dotted[under.rows]) / np.maximum(under.counts, 1)
+    return [bool(carried) for carried in share > _MOST]
 
 
 def _rows(place: Place, ms: Estimate, ratio: Estimate, why: str, limit: Limit | None) -> list[Finding]:

@@ -25,7 +25,7 @@ from keysense.findings.ranks import medians_alike
 from keysense.findings.stats import Estimate, t_quantile
 from keysense.findings.steps import steps_of
 
-__all__ = ["TOUCH", "hold_of", "medians_of", "touches_of"]
+__all__ = ["TOUCH", "hold_of", "medians_of", "share_of", "touches_of"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -69,7 +69,13 @@ def _touches_of(heard: Heard, hand: str) -> npt.NDArray[np.void]:
 
 def hold_of(touches: npt.NDArray[np.void], most: float) -> Floats:
     """Key-down time as a share of the step, at most ``most`` where keys are kept down."""
-    return np.asarray(np.minimum(1 + touches["overlap_s"] / touches["step_s"], most))
+    return np.minimum(1 + share_of(touches), most)
+
+
+def share_of(touches: npt.NDArray[np.void]) -> Floats:
+    """The overlap as a share of the step; of a step too short to be usable, none."""
+    step, share = touches["step_s"], np.zeros(len(touches))
+    return np.asarray(np.divide(touches["overlap_s"], step, out=share, where=step > _SHORTEST_S), float)
 
 
 def _touches(heard: Heard, events: Events, hand: str, voice: int) -> npt.NDArray[np.void]:

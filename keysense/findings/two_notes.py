@@ -1,9 +1,10 @@
 """Two notes with one touch, thumb and little finger: do both speak together and alike?
 
 Conventions
-    A trial is two notes written on one onset in one hand, marked for thumb and little finger or, unfingered, six
-    semitones apart or more. The finger used is not known, only the keys. Positive: the little finger's side (the upper
-    note of the right hand, the lower of the left, the upper where no hand is told) is later, louder, longer down.
+    A trial is two notes written on one onset in one hand, of one voice and one length, marked for thumb and little
+    finger or, unfingered, six semitones apart or more. The finger used is not known, only the keys. Positive: the
+    little finger's side (the upper note of the right hand, the lower of the left, the upper where no hand is told) is
+    later, louder, longer down.
 
 Findings
     two_note_touch_gap (ms), two_note_touch_loudness (velocity), two_note_touch_release (ms): median over the trials,
@@ -27,6 +28,7 @@ __all__ = ["two_note_touch"]
 
 Ints = npt.NDArray[np.int64]
 _THUMB, _LITTLE = 1, 5
+_SAME_LENGTH = 1e-3  # quarters
 
 
 def two_note_touch(heard: Heard) -> list[Finding]:
@@ -48,7 +50,17 @@ def _are_pairs(heard: Heard, two: Ints) -> npt.NDArray[np.bool_]:
     finger, pitch = heard.target.notes["finger"][two], heard.target.notes["pitch"][two].astype(int)
     fingered = np.all(np.sort(finger, axis=1) == (_THUMB, _LITTLE), axis=1)
     wide = np.abs(pitch[:, 0] - pitch[:, 1]) >= heard.practice.value("two_note_wide")
-    return np.asarray(fingered | (np.all(finger == 0, axis=1) & wide))
+    return np.asarray(_one_touch(heard, two) & (fingered | (np.all(finger == 0, axis=1) & wide)))
+
+
+def _one_touch(heard: Heard, two: Ints) -> npt.NDArray[np.bool_]:
+    """Which two are of one voice and written equally long; the lengths of a played target are its own affair."""
+    notes = heard.target.notes
+    alike = notes["voice"][two[:, 0]] == notes["voice"][two[:, 1]]
+    if heard.target.source.kind in ("midi", "model"):
+        return np.asarray(alike, bool)
+    length = notes["duration_quarter"][two]
+    return np.asarray(alike & (np.abs(length[:, 0] - length[:, 1]) < _SAME_LENGTH), bool)
 
 
 def _of_hand(heard: Heard, hand: str) -> list[Finding]:

@@ -2,8 +2,9 @@
 
 Conventions
     The melody is the highest note of each onset in the right hand (in all, where the target tells no hands); where
-    that hand has several voices, the highest of the voice that lies highest. The rest is every other note. This speaks
-    of keys struck, not of the sound in the room.
+    that hand has several voices, the highest of the voice that lies highest. The rest is every other note of the bars
+    that have both. Where no two written notes sound at once, as in a line that the hands share out, nothing accompanies
+    it. This speaks of keys struck, not of the sound in the room.
 
 Findings
     voicing (velocity): mean velocity of the melody minus that of the rest, Welch's interval. Missing with fewer than
@@ -59,9 +60,10 @@ def _melody_of(heard: Heard) -> Bools:
 
 
 def _accompanied(heard: Heard) -> bool:
-    """Whether the page has more than one line of single notes: two hands, or chords."""
-    onset = heard.asked_onsets()
-    return bool(np.any(onset[1:] == onset[:-1])) or len(heard.target.hands) > 1
+    """Whether two written notes sound at once anywhere: struck together, or one while another is held on."""
+    onset, length = heard.asked_onsets(), heard.target.notes["duration_quarter"][heard.asked()]
+    reach = np.maximum.accumulate(onset + length)[:-1] - heard.practice.value("held_on")
+    return bool(np.any((onset[1:] == onset[:-1]) | (onset[1:] < reach)))
 
 
 def voicing(heard: Heard) -> list[Finding]:
@@ -69,6 +71,9 @@ def voicing(heard: Heard) -> list[Finding]:
     if not _accompanied(heard):
         return []
     sung, counts = _melody(heard), ~heard.rows["grace"]
+    bar = heard.rows["bar"]
+    both = np.isin(bar, bar[sung]) & np.isin(bar, bar[~sung & counts])
+    sung, counts = sung & both, counts & both
     velocity, place = heard.rows["velocity"].astype(float), Place(heard.bars_of(heard.rows["bar"][counts]))
     melody, rest = velocity[sung], velocity[~sung & counts]
     n = len(melody) + len(rest)

@@ -144,3 +144,10 @@ def test_another_key_is_told_as_played_and_not_as_a_fault() -> None:
     assert say_shift(followed(R=0, L=-12)) == ["The left hand was played an octave lower than written."]
     assert say_shift(followed(both=2)) == ["It was played 2 semitones higher than written."]
     assert say_shift(followed(R=0)) == []
+
+
+@pytest.mark.parametrize("name", ["melody_lead", "pedal_press", "pedal_release", "overlap"])
+def test_a_range_that_holds_both_ways_claims_no_together(name: str) -> None:
+    for low, high, stands in ((-40.0, 60.0, True), (15.0, 39.0, False)):
+        said = say_for_teacher(Finding(name, 20.0, "ms", 8, low, high, stands=stands))
+        assert "can’t tell" in said.lower()
