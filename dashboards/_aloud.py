@@ -6,24 +6,56 @@ from keysense.dashboards._hearing import hear_again
 from keysense.dashboards._names import NamedTake
 from keysense.dashboards._share import draw_link
 
-from keysense.finding import Finding
+from keysense.finding import Finding, Place
 from keysense.findings.loudness import ONE_VELOCITY
 from keysense.findings.reading import Reading
 from keysense.page import Panel
+from keysense.studio.studio import Studio
 from keysense.words import say_asked_to_child, word
 from keysense.words.choosing import outcome_of
+from keysense.words.figures import place_words
+from keysense.words.trying import say_try
 
-__all__ = ["aloud", "hear_and_draw", "is_level", "level_panel"]
+__all__ = ["aloud", "answered", "hear_and_draw", "is_level", "level_panel"]
 
 _BROKEN_OFF = {"cut", "stopped"}  # the cable went, or the listening was switched off: not all of it was heard
 
 
-def aloud(named: NamedTake, one: Finding | None) -> Panel:
-    """What came, in one sentence; where nothing was asked, a question; where it broke off, that it did."""
+def aloud(named: NamedTake, one: Finding | None, answer: str = "") -> Panel:
+    """What came, in one sentence; where nothing was asked, a question; where it broke off, that it did.
+
+    answer: to what was asked by the press before this take; it goes before all else.
+    """
     said = word("child.other") if one is None else say_asked_to_child(one)
-    if (one is None or outcome_of(one) is None) and _BROKEN_OFF & set(named.take.flags):
+    if answer:
+        said = answer
+    elif (one is None or outcome_of(one) is None) and _BROKEN_OFF & set(named.take.flags):
         said = word("child.broken_off")
     return Panel("say", "", {"said": said, "aloud": True})
+
+
+def answered(studio: Studio, named: NamedTake, reading: Reading, before: Reading | None) -> str:
+    """Whether what was asked by "Again, with this wish" came this time; empty where nothing was, or nobody can tell."""
+    asked = studio.played_before(named.take.id)
+    said = "" if asked is None else asked[1]
+    if not said:
+        return ""
+    for finding in reading.findings:
+        if outcome_of(finding) not in (None, "can't tell yet") and say_try(finding) == said:
+            return say_asked_to_child(finding)
+    for finding in () if before is None else before.named("waits"):
+        if finding.places and finding.places[0].bars and say_try(finding) == said:
+            return _kept_going(reading, finding.places[0].bars)
+    return ""
+
+
+def _kept_going(reading: Reading, bars: tuple[int, int]) -> str:
+    """Of a place where the tune had waited: whether it waits there still; empty where it was not played this time."""
+    bar_of, followed = reading.target.notes["bar"], reading.following.pairs["target"]
+    if bars[0] not in {int(bar_of[row]) for row in followed if row >= 0}:
+        return ""
+    waits = any(place.bars == bars for finding in reading.named("waits") for place in finding.places)
+    return word("child.not.waits" if waits else "child.asked.waits", place=place_words(Place(bars)))
 
 
 def is_level(reading: Reading) -> bool:

@@ -48,10 +48,12 @@ def _panels(studio: Studio, named: NamedTake) -> list[Panel]:
         "bounds": bounds_of(studio, named.take.instrument),
         "wished": studio.drawn_wish(named.take),
     }
-    one, trying = one_for_child(reading.findings), one_to_try(reading.findings)
+    # under the picture of the loudness stands a sentence about the loudness, or none
+    one, trying = one_for_child(reading.named("rise")), one_to_try(reading.findings)
+    said = [] if one is None or content["wished"] else [aloud(named, one)]
     return [
         Panel("shape", word("shape.name"), content),
-        aloud(named, one),
+        *said,
         _again(named.take.id, "" if trying is None else say_try(trying)),
         hear_again([named], target=reading.target),
         Panel("shapekey", "", content),

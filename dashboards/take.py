@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 from urllib.parse import urlencode
 
-from keysense.dashboards._aloud import aloud, hear_and_draw, level_panel
+from keysense.dashboards._aloud import aloud, answered, hear_and_draw, level_panel
 from keysense.dashboards._before import bounds_of, reading_before
 from keysense.dashboards._cutting import asked_of, cut_panel
 from keysense.dashboards._hearing import hear_again, to_pass_on
@@ -149,7 +149,8 @@ def _opened(
         practice = read_practice(studio.folder.practice)
         panels.append(wished_panel(reading, wished, f"/take/{named.take.id[:12]}", behind["bounds"], practice))
     one, trying = one_for_child(reading.findings), one_to_try(reading.findings)
-    panels.append(aloud(named, one))
+    if wished is None:  # under a drawn line stands what came of that line
+        panels.append(aloud(named, one, answered(studio, named, reading, behind["before"])))
     panels += remarks_for_all(studio, named) if one is None else []  # a question has its room to answer under it
     said = "" if trying is None else say_try(trying)
     press = word("press.again" if said else "press.again.plain")

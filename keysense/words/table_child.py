@@ -60,6 +60,8 @@ CHILD: dict[str, str] = {
     "child.broken_off": "I couldn’t hear the end. What I heard is above. Shall we play it again?",
     "child.level": "This time the piano sent all notes equally loud. The thread shows when and how long.",
     # what was asked for and came, or did not
+    "child.asked.waits": "You wanted {place} to keep going, and it did.",
+    "child.not.waits": "You wanted {place} to keep going. I heard it wait there. Did you?",
     "child.asked.rise": "You wanted it to grow, and it grew.",
     "child.asked.fall": "You wanted it to fade, and it faded.",
     "child.asked.overlap": "You wanted the notes to hold hands, and they did.",

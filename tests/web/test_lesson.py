@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import time
+from dataclasses import replace
 from datetime import timedelta
 
 import httpx
@@ -11,7 +12,7 @@ import numpy as np
 import pytest
 
 from fixtures.serving import served
-from fixtures.studio_for_pages import PagesStudio, play_take
+from fixtures.studio_for_pages import SLEEPY, PagesStudio, play_take
 from keysense.capture.state import ListeningState
 from keysense.demo.performer import Playing
 from keysense.errors import StudioError
@@ -20,6 +21,7 @@ from keysense.smf import take_to_smf
 from keysense.studio.looking import heard
 from keysense.studio.studio import Studio
 from keysense.web.app import create_app
+from keysense.words import word
 from tests.browser.conftest import Played
 
 CALM = Playing(90, [(0, 60), (32, 66)])
@@ -140,6 +142,21 @@ def test_again_carries_the_name_and_leaves_the_old_shape_behind_the_new_one(
         assert 'class="before"' in text and "The faint outline behind is how it went before." in text
         assert '<th scope="col">before</th>' in text, "the twin in words tells both"
     assert client.get(f"/shape/{take}").text.count("Again") >= 1
+
+
+@pytest.mark.parametrize(("waits", "said"), [({}, "child.asked.waits"), ({13: 1.2}, "child.not.waits")])
+def test_a_wish_that_was_pressed_is_answered_by_the_take_that_follows(
+    client: httpx.Client, studio: Studio, furnished: PagesStudio, waits: dict[int, float], said: str
+) -> None:
+    wish = word("try.waits", place="bar 3")
+    assert wish in client.get(f"/take/{furnished.sleepy}?guess=skip").text
+    client.post("/again", data={"take": furnished.sleepy, "said": wish})
+    music = studio.target_of(furnished.cat).target
+    played = replace(SLEEPY, waits=waits, other={})
+    take = put(studio, studio.take_notes(play_take(studio, music, played, seed=31)))
+    studio.note_again(take)
+    heard(studio, take)
+    assert word(said, place="bar 3") in client.get(f"/take/{take}?guess=skip").text
 
 
 def test_the_shape_of_a_take_without_music_is_its_thread(
