@@ -7,9 +7,10 @@ Conventions
 Findings
     period_spread (%): 1.4826 * median |period - median| / median; chi-square interval at the efficiency of that
         median. A breathing phrase spreads it, so it is no unevenness and has no limit. Missing below eight steps.
-    final_slowing (1): the period of the step to the last written onset over the median period of the others; interval
-        from the scatter of ln period of the steady steps. 1 is no slowing. Missing below six other steps and where the
-        last two onsets were not both heard.
+    final_slowing (1): the period of the step to the last written onset over the median period of the others of the
+        same playing and, where a new pace began well before, of that pace; interval from the scatter of ln period of
+        the steady steps. 1 is no slowing. Missing below six other steps and where the last two onsets were not both
+        heard.
 
 References
     One held note makes a coefficient of variation 68 % where this reads 15 % (computed). The shape of a longer close:
@@ -21,6 +22,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import numpy.typing as npt
 
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Heard
@@ -31,6 +33,7 @@ __all__ = ["final_slowing", "period_spread"]
 
 _FEWEST = 8
 _FEWEST_OTHERS = 6
+_FEWEST_SINCE = 12  # steps: a slowing close itself is no new pace
 _MEDIAN_SE = math.sqrt(math.pi / 2)  # of a median, to that of a mean
 
 
@@ -54,7 +57,7 @@ def final_slowing(heard: Heard) -> list[Finding]:
     last = np.flatnonzero(np.abs(events.quarter[steps.second] - end) < 1e-6)
     if not len(last):
         return [Finding.missing("final_slowing", "1", "the last two notes were not both heard")]
-    others = _others(steps, int(last[0]))
+    others = _others(steps, events.passing[steps.first], int(last[0]))
     n, bar = len(others), int(events.bar[steps.second[last[0]]])
     place = Place((bar, bar))
     if n < _FEWEST_OTHERS:
@@ -66,10 +69,17 @@ def final_slowing(heard: Heard) -> list[Finding]:
     return [Finding("final_slowing", value, "1", n, low, high, None, place)]
 
 
-def _others(steps: Steps, last: int) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
-    """ln period of the steady steps, of all but waits where there are few of them; never the last."""
+def _others(steps: Steps, passing: npt.NDArray[np.int64], last: int) -> npt.NDArray[np.float64]:
+    """ln period of the steady steps of the same playing, of all but waits where there are few of them; never the last.
+
+    Where a new pace began well before the close, only those from there on.
+    """
     use = steps.steady.copy()
     if np.count_nonzero(use) < _FEWEST_OTHERS:
         use = ~(steps.long | steps.short)
+    use &= passing == passing[last]
     use[last] = False
+    since = use & (steps.stretch == steps.stretch[last])
+    if np.count_nonzero(since) >= _FEWEST_SINCE:
+        use = since
     return np.asarray(steps.y[use])

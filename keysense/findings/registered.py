@@ -9,7 +9,7 @@ __all__ = ["ROWS"]
 _PRO = "parangonar's shipped take of K. 265, figures worked out from partitura's columns"
 
 ROWS: tuple[tuple[str, Unit, str, str, str, str, str], ...] = (
-    ("tempo", "quarters/min", "geometric mean of 60 / period over steady steps", "",
+    ("tempo", "quarters/min", "geometric mean of 60 / period over steady steps; of two paces each", "",
      f"{_PRO}: median beat period", "C",
      "findings/test_professional.py::test_the_tempo_is_partituras_median_beat_period"),
     ("drift", "%", "change of tempo along a line through ln period, beside the phrases' common shape", "drift",

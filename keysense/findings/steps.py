@@ -25,6 +25,7 @@ import numpy.typing as npt
 from keysense.finding import Finding, Place
 from keysense.findings.beats import beats_at
 from keysense.findings.heard import Events, Heard, hand_or_none
+from keysense.findings.jumps import Jump, jump_of
 from keysense.findings.rhythm_pairs import OWN_VERSION, other_rhythm, own_rhythm, pairs_of
 from keysense.findings.shape import blocks_of, fit_by_block
 from keysense.findings.stats import MAD_TO_SD, middle_of
@@ -48,9 +49,10 @@ class Steps:
 
     start, length: quarters; seconds; y: ln(seconds / quarters) less swing: ln of how much longer it is for the swing of
     the eighths (`keysense.findings.swing`); first, second: rows of the events; phrase: number of the phrase; stretch:
-    changes from pass to pass and at a newly written tempo; free: the step may take what time it likes; long, short: far
-    from what its neighbours lead one to expect; other: of a rhythm that was plainly played as another one (see
-    `keysense.findings.rhythm`); own_rhythm: the tune was played in a rhythm of its own, so that none of them is.
+    changes from pass to pass, at a newly written tempo and at the jump, where a new pace begins; free: the step may
+    take what time it likes; long, short: far from what its neighbours lead one to expect; other: of a rhythm that was
+    plainly played as another one (see `keysense.findings.rhythm`); own_rhythm: the tune was played in a rhythm of its
+    own, so that none of them is.
     """
 
     start: Floats
@@ -67,6 +69,7 @@ class Steps:
     short: Bools
     other: Bools
     own_rhythm: bool
+    jump: Jump | None
 
     @cached_property
     def steady(self) -> Bools:
@@ -115,10 +118,22 @@ def _steps_of(heard: Heard, events: Events) -> Steps:
     long, short = _off(heard, y, free | other)
     long, short = long & ~other, short & ~other
     stretch = events.passing[first] * (int(section.max(initial=0)) + 1) + section[first]
+    jump = _jump(heard, events, events.quarter[first], y, ~(free | other | long | short), stretch)
+    if jump is not None:
+        stretch = 2 * stretch + (events.quarter[first] > jump.quarter - _NEAR)
     return Steps(
         events.quarter[first], length, seconds, y, swing, first, second, phrase[first], stretch, free, long, short,
-        other, own,
+        other, own, jump,
     )  # fmt: skip
+
+
+def _jump(heard: Heard, events: Events, start: Floats, y: Floats, use: Bools, stretch: Ints) -> Jump | None:
+    """Where all steps together tell of a new pace; of one hand, too, it is what both tell together."""
+    if events is not heard.all_events:
+        return steps_of(heard, heard.all_events).jump
+    if heard.free or not np.any(use) or np.ptp(stretch[use]) > 0:
+        return None
+    return jump_of(start[use], y[use], heard.target.phrases, heard.practice)
 
 
 def _written_free(heard: Heard, events: Events, first: Ints, second: Ints) -> Bools:

@@ -5,11 +5,13 @@ Conventions
 
 Findings
     tempo (quarters/min): the geometric mean over the steps of 60 / period; its interval is Student's on the scatter
-        left when the shape of the phrases is taken away. Missing below three steps. Every step counts alike, whatever
-        its length: a softened dotted rhythm at 100 reads some 95.
+        left when the shape of the phrases is taken away. One row; where a new pace begins on the way
+        (`keysense.findings.changes`) one row each for the bars before and from there. Missing below three steps. Every
+        step counts alike, whatever its length: a softened dotted rhythm at 100 reads some 95.
     drift (%): the change of tempo from the first to the last step of a straight line through ln period, beside a
-        shape common to the phrases; positive is getting faster. Missing below eight steps, and where freedom of time
-        was asked. Steps are taken as independent: a slow wander of the pace may read as drift.
+        shape common to the phrases and a level for each newly begun pace; positive is getting faster. Missing below
+        eight steps, and where freedom of time was asked. Steps are taken as independent: a slow wander of the pace may
+        read as drift.
 
 References
     Check value (computed): periods of 500 * .998^k ms, 32 of them, go from 120 to 127.7 quarters a minute.
@@ -22,7 +24,7 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from keysense.finding import Finding
+from keysense.finding import Finding, Place
 from keysense.findings.heard import Heard
 from keysense.findings.stats import Estimate, first_coefficient, t_quantile
 from keysense.findings.steps import Steps, shape_of, steady_shape, steps_of
@@ -31,22 +33,29 @@ __all__ = ["drift", "log_period", "tempo"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
+_NEAR = 1e-6
 FREE = "freedom of time was asked, so it is no question here"
 _FEWEST_STEPS = 3
 _FEWEST_FOR_DRIFT = 8
 
 
-def log_period(heard: Heard, steps: Steps) -> Estimate:
-    """The mean of ln period over the steady steps (over all that are no wait, where none is steady)."""
-    steady = np.count_nonzero(steps.steady) >= _FEWEST_STEPS
-    use = steps.steady if steady else ~(steps.long | steps.short)
+def log_period(heard: Heard, steps: Steps, among: Bools | None = None) -> Estimate:
+    """The mean of ln period over the steady steps (over all that are no wait, where none is steady).
+
+    among: only some of the steps.
+    """
+    some = np.ones(len(steps.y), bool) if among is None else among
+    steady = np.count_nonzero(steps.steady & some) >= _FEWEST_STEPS
+    use = some & (steps.steady if steady else ~(steps.long | steps.short))
     y = steps.y[use]
     n = len(y)
     if n < _FEWEST_STEPS:
         return Estimate(None, None, None, n)
     residual, df = y - y.mean(), n - 1
     has_phrases = len(heard.target.phrases) > 0
-    fitted, p = steady_shape(heard, steps) if steady else shape_of(steps, use, has_phrases=has_phrases)
+    whole = steady and among is None
+    fitted, p = steady_shape(heard, steps) if whole else shape_of(steps, use, has_phrases=has_phrases)
     if n - p >= 8:
         residual, df = y - fitted, n - p
     se = math.sqrt(float(residual @ residual) / df / n)
@@ -55,13 +64,20 @@ def log_period(heard: Heard, steps: Steps) -> Estimate:
 
 
 def tempo(heard: Heard) -> list[Finding]:
-    """Quarters a minute, both hands together."""
+    """Quarters a minute, both hands together; of two paces each."""
     steps = steps_of(heard, heard.all_events)
-    period = log_period(heard, steps)
+    if steps.jump is None:
+        return [_pace(log_period(heard, steps), Place())]
+    later = steps.start > steps.jump.quarter - _NEAR
+    bar = heard.all_events.bar[steps.first]
+    return [_pace(log_period(heard, steps, part), Place(heard.bars_of(bar[part]))) for part in (~later, later)]
+
+
+def _pace(period: Estimate, place: Place) -> Finding:
     if period.value is None or period.low is None or period.high is None:
-        return [Finding.missing("tempo", "quarters/min", _too_few(period.n, _FEWEST_STEPS), n=period.n)]
+        return Finding.missing("tempo", "quarters/min", _too_few(period.n, _FEWEST_STEPS), n=period.n, place=place)
     fastest, slowest = 60 * math.exp(-period.low), 60 * math.exp(-period.high)
-    return [Finding("tempo", 60 * math.exp(-period.value), "quarters/min", period.n, slowest, fastest)]
+    return Finding("tempo", 60 * math.exp(-period.value), "quarters/min", period.n, slowest, fastest, None, place)
 
 
 def drift(heard: Heard) -> list[Finding]:
@@ -86,7 +102,7 @@ def _change(slope: float, span: float) -> float:
 
 
 def _slope_beside_phrases(heard: Heard, x: Floats, y: Floats, phrase: Ints, stretch: Ints) -> Estimate:
-    """The slope common to the whole; a newly written tempo has its own level, and a breathing phrase is no drift."""
+    """The slope common to the whole; each newly begun pace has its own level, and a breathing phrase is no drift."""
     columns = [x - x.mean(), *(stretch == number for number in np.unique(stretch))]
     starts = np.sort(heard.target.phrases[:, 0])
     if len(np.unique(phrase)) >= 2 and len(starts) >= 2 and len(x) >= 12:

@@ -9,7 +9,9 @@ from scipy import stats
 from fixtures.make.listening import heard
 from fixtures.make.music import Marked, five_fingers, millers_cat, snail
 from fixtures.make.player import Planted, play
+from keysense.findings import look
 from keysense.findings.closing import ritardando_speed
+from keysense.notes import Take
 
 LONG = five_fingers(8)
 
@@ -80,3 +82,19 @@ def test_a_written_tempo_begins_a_section_and_short_music_has_none() -> None:
     music = LONG.with_marks(Marked("tempo", 0, 0, "t1", "", "96"), Marked("tempo", 20, 20, "t2", "", "96"))
     assert [row.place.bars for row in heard(music, Planted(drift=0.2)).named("drift_section")] == [(1, 5), (6, 16)]
     assert heard(millers_cat(), Planted(drift=0.2)).named("drift_section") == ()
+
+
+def test_the_last_step_is_set_against_its_own_playing() -> None:
+    # once whole at 60, then all but the last two notes at 110: the end was heard the first time alone, at its pace
+    music = five_fingers(4)
+    slow, quick = play(music, Planted(tempo_qpm=60), 1), play(music, Planted(tempo_qpm=110), 2)
+    n, kept = len(music), len(music) - 2
+    later = slow.release_s.max() + 1
+    take = Take.from_notes(
+        onset_s=np.append(slow.onset_s, quick.onset_s[:kept] + later),
+        release_s=np.append(slow.release_s, quick.release_s[:kept] + later),
+        pitch=np.append(slow.pitch, quick.pitch[:kept]), velocity=60 + np.arange(n + kept) % 9,
+    )  # fmt: skip
+    assert np.all(np.diff(slow.onset_s) > 0)
+    last = look(take, music.target()).one("final_slowing")
+    assert last.value is None or last.value == pytest.approx(1, abs=0.05)

@@ -91,3 +91,20 @@ def test_where_freedom_was_asked_drift_is_no_question() -> None:
 def test_half_the_beginners_noise_is_no_wait_and_leaves_tempo_alone() -> None:
     waited = heard(five_fingers(4), Planted(tempo_qpm=90, waits={10: 2.5}))
     assert waited.one("tempo").value == pytest.approx(90)
+
+
+@pytest.mark.parametrize("share", [1.5, 1 / 1.5, 1.2])  # times as fast from bar 9 on
+def test_two_paces_are_two_tempi_and_neither_a_drift_nor_unevenness(share: float) -> None:
+    from_there = dict.fromkeys(range(33, 65), 1 / share)
+    held = dict.fromkeys(("first", "second", "drift", "even"), 0)
+    for seed in range(20):
+        found = heard(five_fingers(8), Planted(ioi_noise=0.05, tempo_qpm=80, waits=from_there), seed)
+        first, second = found.named("tempo")
+        assert abs(first.place.bars[1] - 8) <= 1 and abs(second.place.bars[0] - 9) <= 1
+        held["first"] += first.low < 80 < first.high
+        held["second"] += second.low < 80 * share < second.high
+        drift, even = found.one("drift"), found.one("evenness_timing", "R")
+        held["drift"] += drift.low < 0 < drift.high
+        held["even"] += even.low < 5 < even.high
+        assert drift.verdict != "beyond" or not drift.stands
+    assert min(held.values()) >= 17, held
