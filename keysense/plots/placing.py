@@ -21,7 +21,7 @@ from keysense.targets.target import Mark, Target
 if TYPE_CHECKING:
     from keysense.findings.contours import Contour
 
-__all__ = ["hand_lines", "played_in_bars", "wedges_of"]
+__all__ = ["hand_lines", "played_in_bars", "wedges_of", "wedges_under"]
 
 _APART = 0.75  # held for less than this share of the way to the next note, a note is drawn apart
 _APART_REPEATED = 0.5  # a repeated key must come up before it can speak again
@@ -67,17 +67,26 @@ def played_in_bars(lines: Sequence[HandLine], bars: npt.NDArray[np.void]) -> Arr
 
 
 def wedges_of(marks: Sequence[Mark], lines: Sequence[HandLine]) -> tuple[Wedge, ...]:
-    """The hairpins asked for, each anchored at the line of its hand where it began; none where nothing was heard."""
+    """The hairpins asked for, each anchored at the line of its hand where it began; none where nothing was heard.
+
+    One that is for both hands has its paper under each.
+    """
     wedges = []
     for mark in marks:
-        if mark.kind not in ("crescendo", "diminuendo"):
+        if mark.kind not in ("crescendo", "diminuendo") or mark.end_quarter <= mark.start_quarter:
             continue
-        line = next((line for line in lines if line.hand == mark.hand), lines[0] if lines else None)
-        heard = None if line is None else _line_at(line, mark.start_quarter)
-        if heard is not None and mark.end_quarter > mark.start_quarter:
-            grows = mark.kind == "crescendo"
-            wedges.append(Wedge(mark.start_quarter, mark.end_quarter, heard, grows, line.hand if line else ""))
+        own = [line for line in lines if line.hand == mark.hand]
+        for line in own or (lines if not mark.hand else lines[:1]):
+            heard = _line_at(line, mark.start_quarter)
+            if heard is not None:
+                wedges.append(Wedge(mark.start_quarter, mark.end_quarter, heard, mark.kind == "crescendo", line.hand))
     return tuple(wedges)
+
+
+def wedges_under(lines: Sequence[HandLine], wedges: Sequence[Wedge]) -> tuple[Wedge, ...]:
+    """Those of the hands that are drawn."""
+    hands = {line.hand for line in lines}
+    return tuple(wedge for wedge in wedges if wedge.hand in hands)
 
 
 def _line_at(line: HandLine, quarter: float) -> float | None:

@@ -8,6 +8,7 @@ from functools import lru_cache
 import numpy as np
 
 from keysense.plots.loudness import Frame, leading, loudness_picture
+from keysense.plots.placing import wedges_under
 from keysense.plots.svg import Array, picture
 from keysense.plots.thread import ribbon, snipped
 from keysense.plots.told import shape_said
@@ -26,10 +27,10 @@ class _Line:
 def shape_lines(drawn: Drawn, title: str, *, portrait: bool) -> list[str]:
     """Large, readable across a room: eight bars a line, four where the page is upright."""
     width, height, thick, size = (800.0, 400.0, 40.0, 48.0) if portrait else (1600.0, 440.0, 48.0, 46.0)
-    lines = _lines(drawn, 4 if portrait else 8)
-    longest = max(line.last - line.first for line in lines)
+    rows, lines = _lines(drawn, 4 if portrait else 8), leading(drawn.lines)
+    longest = max(line.last - line.first for line in rows)
     pictures = []
-    for number, line in enumerate(lines):
+    for number, line in enumerate(rows):
 
         def x_of(quarter: Array, line: _Line = line) -> Array:
             return 150 + (width - 190) * (quarter - line.first) / longest
@@ -39,15 +40,15 @@ def shape_lines(drawn: Drawn, title: str, *, portrait: bool) -> list[str]:
             words=(word("end.loud"), word("end.soft"), size), bounds=drawn.bounds,
         )  # fmt: skip
         said = _titled(drawn, title, line)
-        if len(lines) > 1:
-            said = word("shape.line", title=said, number=number + 1, of=len(lines))
+        if len(rows) > 1:
+            said = word("shape.line", title=said, number=number + 1, of=len(rows))
         if drawn.before:
             said = word("shape.title.before", title=said)
         if drawn.wished:
             said = word("draw.shape", title=said)
         pictures.append(
             loudness_picture(
-                leading(drawn.lines), frame, said, wedges=drawn.wedges, before=leading(drawn.before),
+                lines, frame, said, wedges=wedges_under(lines, drawn.wedges), before=leading(drawn.before),
                 wished=drawn.wished,
             )
         )  # fmt: skip
@@ -68,7 +69,8 @@ def beside_picture(drawn: Drawn, title: str, *, narrow: bool, cls: str = "") -> 
         thick=17 if narrow else 24, dot=2.2 if narrow else 3, bounds=drawn.bounds,
     )  # fmt: skip
     title = _titled(drawn, title, _Line(first, last))
-    return loudness_picture(leading(drawn.lines), frame, title, wedges=drawn.wedges, cls=cls)
+    lines = leading(drawn.lines)
+    return loudness_picture(lines, frame, title, wedges=wedges_under(lines, drawn.wedges), cls=cls)
 
 
 def _titled(drawn: Drawn, title: str, line: _Line) -> str:

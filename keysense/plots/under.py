@@ -11,7 +11,7 @@ import numpy as np
 from keysense.plots.lane import Heard, heard_lane
 from keysense.plots.loudness import Bounds, Frame, HandLine, Wedge, loudness_body
 from keysense.plots.marks import NoteMark, note_marks
-from keysense.plots.placing import hand_lines, wedges_of
+from keysense.plots.placing import hand_lines, wedges_of, wedges_under
 from keysense.plots.svg import Array, picture
 from keysense.plots.tempo import Pace, pace_of, pace_picture
 from keysense.plots.wished import WishedLine
@@ -116,8 +116,8 @@ def loudness_under(drawn: Drawn, system: SystemLike, scale: float) -> str:
             bars=system.bar_lines[:-1], thick=19 * scale, dot=3.4 * scale, bounds=drawn.bounds, top=top, mouth=20.0,
             cut=15 * scale,
         )  # fmt: skip
-        own, paper = _of(hand, drawn.lines), [wedge for wedge in drawn.wedges if wedge.hand == hand]
-        body += loudness_body(own, frame, wedges=paper, before=_of(hand, drawn.before))
+        own = _of(hand, drawn.lines)
+        body += loudness_body(own, frame, wedges=wedges_under(own, drawn.wedges), before=_of(hand, drawn.before))
         top += (_STRIP + _APART) * scale
     key = "loudness.title.both" if {"R", "L"} <= hands else "loudness.title"
     title = word(key, first=system.first_bar, last=system.last_bar)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -75,3 +76,11 @@ def test_a_note_let_go_is_a_cut_in_the_thread_and_the_thread_goes_on_beside_it()
     ends = sorted([float(x) for x in re.findall(r"[ML]([\d.]+) ", piece)] for piece in pieces)
     gaps = [max(a) - min(b) for a, b in pairwise(ends)]
     assert sum(-30 < gap < 0 for gap in gaps) >= 0.7 * len(gaps)  # a quarter is 80 wide
+
+
+def test_a_hairpin_for_both_hands_has_its_paper_under_each() -> None:
+    reading = heard("millers_cat_marked")
+    of_right = [mark for mark in reading.target.marks if mark.kind == "crescendo"]
+    of_both = [replace(mark, hand="") for mark in of_right]
+    hands = [{wedge.hand for wedge in drawn_from(reading, marks).wedges} for marks in (of_right, of_both)]
+    assert hands == [{"R"}, {"L", "R"}]
