@@ -70,8 +70,8 @@ class Take:
     ) -> Take:
         """A take from columns of equal length; rows are sorted stably by onset, none is merged or dropped.
 
-        Raises NotesError on NaN or infinite times, on times that span more than a day (milliseconds passed as
-        seconds), and on pitches or velocities outside 0..127.
+        pedals: `PEDAL` rows in any order. Raises NotesError on NaN or infinite times, on times that span more than a
+        day (milliseconds passed as seconds), and on pitches, velocities or pedal values outside 0..127.
         """
         onset = finite_column("onset_s", onset_s)
         release = finite_column("release_s", release_s)
@@ -85,7 +85,7 @@ class Take:
                 f"onsets span {onset.max() - onset.min():.0f} s, more than a day: were milliseconds passed as seconds?"
             )
         notes = notes[np.argsort(notes["onset_s"], kind="stable")]
-        return cls(notes, empty_pedals() if pedals is None else pedals, meta or TakeMeta())
+        return cls(notes, empty_pedals() if pedals is None else _pedal_rows(pedals), meta or TakeMeta())
 
     @property
     def duration_s(self) -> float:
@@ -101,6 +101,15 @@ class Take:
 def empty_pedals() -> npt.NDArray[np.void]:
     """No pedal movement at all."""
     return np.zeros(0, PEDAL)
+
+
+def _pedal_rows(pedals: npt.NDArray[np.void]) -> npt.NDArray[np.void]:
+    if getattr(getattr(pedals, "dtype", None), "names", None) != PEDAL.names:
+        raise NotesError("pedals must be an array of rows time_s, controller, value: make it with keysense.notes.PEDAL")
+    rows = pedals.reshape(-1)
+    finite_column("pedals.time_s", rows["time_s"])
+    midi_column("pedals.value", rows["value"])
+    return rows[np.argsort(rows["time_s"], kind="stable")].astype(PEDAL)
 
 
 def finite_column(name: str, values: npt.ArrayLike, error: type[Exception] = NotesError) -> npt.NDArray[np.float64]:

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from keysense.errors import KeysenseError, NotesError
-from keysense.notes import Take
+from keysense.notes import PEDAL, Take
 
 times = st.floats(-1e3, 1e4, allow_nan=False)
 rows = st.lists(st.tuples(times, times, st.integers(0, 127), st.integers(0, 127)), max_size=40)
@@ -36,6 +36,21 @@ def test_times_that_are_no_times_are_refused_with_the_row(bad: float) -> None:
 def test_milliseconds_passed_as_seconds_are_guessed() -> None:
     with pytest.raises(NotesError, match="milliseconds"):
         Take.from_notes(onset_s=[0, 90_000_000], release_s=[1, 2], pitch=[60, 62], velocity=[64, 64])
+
+
+def test_pedals_are_sorted_and_refused_like_notes() -> None:
+    def pedalled(rows: object) -> Take:
+        return Take.from_notes(onset_s=[0], release_s=[1], pitch=[60], velocity=[64], pedals=rows)  # type: ignore[arg-type]
+
+    moves = [(5.0, 64, 0), (1.0, 64, 127), (3.0, 67, 10)]
+    assert pedalled(np.array(moves, PEDAL)).pedals["time_s"].tolist() == [1.0, 3.0, 5.0]
+    with pytest.raises(NotesError, match=r"pedals\.time_s\[1\]"):
+        pedalled(np.array([(1.0, 64, 127), (np.nan, 64, 0)], PEDAL))
+    with pytest.raises(NotesError, match=r"pedals\.value\[0\] is 200"):
+        pedalled(np.array([(1.0, 64, 200)], PEDAL))
+    for no_pedals in ([1.0, 2.0], "down", moves, np.zeros(2)):
+        with pytest.raises(NotesError, match="pedals must be an array of rows"):
+            pedalled(no_pedals)
 
 
 def test_columns_of_unequal_length_are_refused() -> None:

@@ -11,10 +11,10 @@ from dataclasses import dataclass, field
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
-from keysense.errors import CharacterError
-from keysense.targets.target import Mark, MarkKind
+from keysense.errors import CharacterError, TargetError
+from keysense.targets.target import Mark
 
 __all__ = ["WISHES", "Character", "read_character", "shipped_characters", "wish_direction", "wishes_for"]
 
@@ -106,7 +106,8 @@ def _mark(row: Any, word: str, number: int) -> Mark:
         kind, start, end = row["kind"], float(row["start_quarter"]), float(row["end_quarter"])
     except (KeyError, TypeError, ValueError) as cause:
         raise CharacterError(f"mark {number} needs kind, start_quarter and end_quarter ({cause!r})") from cause
-    if kind not in get_args(MarkKind):
-        raise CharacterError(f"mark {number} is a {kind!r}; marks are {', '.join(get_args(MarkKind))}")
     hand, value = str(row.get("hand", "")), str(row.get("value", ""))
-    return Mark(kind, start, end, str(row.get("id", f"{word}-{number}")), hand, value, layer=word)
+    try:
+        return Mark(kind, start, end, str(row.get("id", f"{word}-{number}")), hand, value, layer=word)
+    except TargetError as cause:
+        raise CharacterError(f"mark {number}: {cause}") from cause

@@ -10,32 +10,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field, replace
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 import numpy as np
 import numpy.typing as npt
 
 from keysense.errors import TargetError
 from keysense.notes import finite_column, midi_column
+from keysense.targets import columns
+from keysense.targets.columns import BAR, HANDS, SPREAD, TARGET_NOTE
 
 __all__ = ["BAR", "SPREAD", "TARGET_NOTE", "Mark", "MarkKind", "Source", "Target", "page_id"]
-
-TARGET_NOTE = np.dtype(
-    [
-        ("onset_quarter", "f8"),
-        ("duration_quarter", "f8"),
-        ("pitch", "u1"),
-        ("hand", "U1"),
-        ("voice", "i2"),
-        ("bar", "i4"),
-        ("finger", "i1"),
-        ("is_grace", "?"),
-        ("id", "U64"),
-    ]
-)
-BAR = np.dtype([("number", "i4"), ("start_quarter", "f8"), ("length_quarter", "f8")])
-_SPREAD = ("timing_ratio", "timing_spread", "velocity", "velocity_spread", "hold_ratio", "hold_spread")
-SPREAD = np.dtype([("takes", "i4"), *((name, "f8") for name in _SPREAD)])
 
 MarkKind = Literal[
     "slur", "staccato", "tenuto", "accent", "dynamic", "crescendo", "diminuendo", "fermata", "breath",
@@ -63,6 +48,16 @@ class Mark:
     value: str = ""
     note_ids: tuple[str, ...] = ()
     layer: str = ""
+
+    def __post_init__(self) -> None:
+        """Raises TargetError on what no finding would ever ask about."""
+        if self.kind not in get_args(MarkKind):
+            raise TargetError(f"{self.kind!r} is no mark keysense knows: say one of {', '.join(get_args(MarkKind))}")
+        if self.hand not in HANDS:
+            raise TargetError(f'the hand of {self.kind} {self.id!r} is {self.hand!r}: say "R", "L" or "" for both')
+        if not -np.inf < self.start_quarter <= self.end_quarter < np.inf:
+            span = f"{self.start_quarter} to {self.end_quarter}"
+            raise TargetError(f"{self.kind} {self.id!r} goes from {span}: give quarters, the end not before the start")
 
 
 @dataclass(frozen=True)
@@ -118,26 +113,27 @@ class Target:
 
         hand: "R", "L" or None a note. bar: 1-based. bars_quarter[i]: where the i-th bar starts.
         Without it a bar starts at its first note; without ``bar`` too, bars of four quarters are counted from zero.
-        Raises TargetError on columns of unequal length, NaN or infinite quarters, pitches outside 0..127.
+        Raises TargetError on columns of unequal length, NaN or infinite quarters, pitches outside 0..127,
+        phrases that do not end after they start.
         """
         onset = finite_column("onset_quarter", onset_quarter, TargetError)
         n = len(onset)
         notes = np.zeros(n, TARGET_NOTE)
         notes["onset_quarter"] = onset
-        notes["duration_quarter"] = _column("duration_quarter", duration_quarter, n)
-        notes["pitch"] = _listed("pitch", midi_column("pitch", pitch, TargetError), n)
-        notes["hand"] = _hands(hand, n)
-        notes["is_grace"] = False if is_grace is None else _listed("is_grace", np.asarray(is_grace), n)
-        notes["id"] = [f"n{i}" for i in range(n)] if id is None else _listed("id", id, n)
+        notes["duration_quarter"] = columns.numbers("duration_quarter", duration_quarter, n)
+        notes["pitch"] = columns.listed("pitch", midi_column("pitch", pitch, TargetError), n)
+        notes["hand"] = columns.hands(hand, n)
+        notes["is_grace"] = columns.graces(is_grace, n)
+        notes["id"] = [f"n{i}" for i in range(n)] if id is None else columns.listed("id", id, n)
         notes["finger"] = 0
         if bar is None:
-            bars = _bars(onset, notes["duration_quarter"], bars_quarter)
-            notes["bar"] = _bar_of(onset, bars)
+            bars = columns.bars(onset, notes["duration_quarter"], bars_quarter)
+            notes["bar"] = columns.bar_of(onset, bars)
         else:
-            notes["bar"] = _column("bar", bar, n)
-            bars = _bars(onset, notes["duration_quarter"], bars_quarter, notes["bar"])
+            notes["bar"] = columns.numbers("bar", bar, n)
+            bars = columns.bars(onset, notes["duration_quarter"], bars_quarter, notes["bar"])
         notes = notes[np.argsort(notes["onset_quarter"], kind="stable")]
-        return cls(notes, bars, _phrases(phrases), tuple(marks), _tempo(tempo_qpm), source or Source())
+        return cls(notes, bars, columns.phrases(phrases), tuple(marks), columns.tempo(tempo_qpm), source or Source())
 
     @property
     def end_quarter(self) -> float:
@@ -203,71 +199,3 @@ def _rows(columns: dict[str, list[Any]], dtype: np.dtype[np.void]) -> npt.NDArra
     for name in names:
         rows[name] = [np.nan if value is None else value for value in columns[name]]
     return rows
-
-
-def _column(name: str, values: npt.ArrayLike, n: int) -> npt.NDArray[np.float64]:
-    column = finite_column(name, values, TargetError)
-    _listed(name, column, n)
-    return column
-
-
-def _listed(name: str, values: Any, n: int) -> Any:
-    if len(values) != n:
-        raise TargetError(f"{name} has {len(values)} rows where onset_quarter has {n}: give one value a note")
-    return values
-
-
-def _hands(hand: Sequence[str | None] | npt.NDArray[Any] | None, n: int) -> list[str]:
-    if hand is None:
-        return [""] * n
-    hands = [str(h or "") for h in _listed("hand", hand, n)]
-    for row, said in enumerate(hands):
-        if said not in ("R", "L", ""):
-            raise TargetError(f'hand[{row}] is {said!r}: say "R", "L" or None')
-    return hands
-
-
-def _phrases(phrases: npt.ArrayLike | None) -> npt.NDArray[np.float64]:
-    rows = np.zeros((0, 2)) if phrases is None else np.asarray(phrases, float)
-    if rows.size and (rows.ndim != 2 or rows.shape[1] != 2 or not np.isfinite(rows).all()):
-        raise TargetError("phrases must be rows of two numbers: where each starts and ends, in quarters")
-    return rows.reshape(-1, 2)
-
-
-def _tempo(tempo_qpm: float | None) -> float | None:
-    if tempo_qpm is not None and not 0 < tempo_qpm < np.inf:
-        raise TargetError(f"tempo_qpm is {tempo_qpm}: give quarters a minute, or None where none is written")
-    return tempo_qpm
-
-
-def _bars(
-    onset: npt.NDArray[np.float64],
-    duration: npt.NDArray[np.float64],
-    bars_quarter: npt.ArrayLike | None,
-    bar: npt.NDArray[np.int32] | None = None,
-) -> npt.NDArray[np.void]:
-    """Bars from their starts; else from the first note of each bar named; else of four quarters from zero."""
-    end = float((onset + duration).max()) if len(onset) else 0.0
-    numbers = None
-    if bars_quarter is None and bar is not None and len(bar):
-        numbers = np.unique(bar)
-        starts = np.array([onset[bar == number].min() for number in numbers])
-        numbers, starts = numbers[np.argsort(starts, kind="stable")], np.sort(starts)
-    elif bars_quarter is None:
-        first = min(0.0, 4.0 * np.floor(float(onset.min()) / 4.0)) if len(onset) else 0.0
-        starts = np.arange(first, max(end, first + 4.0), 4.0)
-    else:
-        starts = np.sort(finite_column("bars_quarter", bars_quarter, TargetError))
-    rows = np.zeros(len(starts), BAR)
-    rows["number"] = np.arange(1, len(starts) + 1) if numbers is None else numbers
-    rows["start_quarter"] = starts
-    if len(starts):
-        usual = float(np.median(np.diff(starts))) if len(starts) > 1 else 4.0
-        rows["length_quarter"] = np.append(np.diff(starts), usual)
-    return rows
-
-
-def _bar_of(onset: npt.NDArray[np.float64], bars: npt.NDArray[np.void]) -> npt.NDArray[np.int32]:
-    row = np.clip(np.searchsorted(bars["start_quarter"], onset + 1e-9, side="right") - 1, 0, None)
-    numbers: npt.NDArray[np.int32] = bars["number"][row] if len(bars) else np.ones(len(onset), np.int32)
-    return numbers

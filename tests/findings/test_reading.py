@@ -12,6 +12,7 @@ import pytest
 from fixtures.make.listening import heard
 from fixtures.make.music import Marked, both_hands, five_fingers, millers_cat
 from fixtures.make.player import Planted, play
+from keysense.errors import NotesError
 from keysense.finding import Finding
 from keysense.findings import Reading, finding_from_json, look
 from keysense.notes import Take
@@ -121,6 +122,16 @@ def test_a_real_following_gives_what_the_planted_pairs_give(planted: Planted) ->
     for name in ("tempo", "evenness_timing", "notes_as_written", "notes_other_pitch", "notes_left_out", "notes_extra"):
         a, b = ours.one(name), given.one(name)
         assert a.value == pytest.approx(b.value, rel=1e-6), name
+
+
+def test_a_following_of_another_take_or_target_is_refused() -> None:
+    whole, short = play(millers_cat(), Planted(), 1), play(millers_cat(), Planted(left_out=(3, 4)), 1)
+    target = whole.music.target()
+    for take, following in ((whole.take(), short.following()), (short.take(), whole.following())):
+        with pytest.raises(NotesError, match="follow"):
+            look(take, target, following=following)
+    with pytest.raises(NotesError, match="target"):
+        look(whole.take(), five_fingers(1).target(), following=whole.following())
 
 
 def test_marks_of_a_character_are_looked_at_only_when_it_is_asked() -> None:

@@ -83,8 +83,23 @@ def test_bars_named_for_each_note_start_at_their_first_note() -> None:
 
 
 @pytest.mark.parametrize(
-    "more", [{"hand": ["left"]}, {"bar": [np.nan]}, {"tempo_qpm": -60}, {"tempo_qpm": np.nan}, {"phrases": [1, 2, 3]}]
+    "more",
+    [
+        {"hand": ["left"]},
+        {"bar": [np.nan]},
+        {"is_grace": ["False"]},
+        *({"tempo_qpm": tempo} for tempo in (-60, np.nan, "90")),
+        *({"phrases": phrases} for phrases in ([1, 2, 3], [("a", "b")], [(16, 0)], [(16, 16)])),
+    ],
 )
 def test_what_is_no_hand_bar_pace_or_phrase_is_refused(more: dict[str, object]) -> None:
     with pytest.raises(TargetError):
         Target.from_notes(onset_quarter=[0], duration_quarter=[1], pitch=[60], **more)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    "mark", [("wobble", 0, 4, "w"), ("slur", 0, 4, "s", "X"), ("crescendo", np.nan, 8, "c"), ("slur", 40, 30, "s")]
+)
+def test_a_mark_that_no_finding_would_ask_about_is_refused(mark: tuple[object, ...]) -> None:
+    with pytest.raises(TargetError):
+        Mark(*mark)  # type: ignore[arg-type]
