@@ -80,7 +80,6 @@ def test_a_note_let_go_is_a_cut_in_the_thread_and_the_thread_goes_on_beside_it()
 
 def test_a_hairpin_for_both_hands_has_its_paper_under_each() -> None:
     reading = heard("millers_cat_marked")
-    of_right = [mark for mark in reading.target.marks if mark.kind == "crescendo"]
-    of_both = [replace(mark, hand="") for mark in of_right]
-    hands = [{wedge.hand for wedge in drawn_from(reading, marks).wedges} for marks in (of_right, of_both)]
-    assert hands == [{"R"}, {"L", "R"}]
+    grows = next(mark for mark in reading.target.marks if mark.kind == "crescendo")
+    asked = ([replace(grows, hand="R")], [replace(grows, hand="")])
+    assert [{wedge.hand for wedge in drawn_from(reading, marks).wedges} for marks in asked] == [{"R"}, {"L", "R"}]
