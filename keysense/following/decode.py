@@ -19,11 +19,11 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.following import constants as c
-from keysense.following.jumping import HOPPED, JUMPED, MOVED, STARTED
+from keysense.following.jumping import HOPPED, JUMPED, LEFT_OUT, MOVED, STARTED
 from keysense.following.lane import EXACT, HERE, LATE, Lane
 from keysense.following.weighing import BITS, NEVER, SHORTEST_S, Carried, Land, Row, Weighing
 
-__all__ = ["HOPPED", "JUMPED", "LATE", "MOVED", "STARTED", "Step", "Sweep", "steps"]
+__all__ = ["HOPPED", "JUMPED", "LATE", "LEFT_OUT", "MOVED", "STARTED", "Step", "Sweep", "steps"]
 
 Step = np.dtype([("played", "i4"), ("state", "i4"), ("note", "i4"), ("kind", "i1"), ("how", "i1")])
 Before = tuple[int, float, Carried, float, int, float, int]

@@ -10,7 +10,7 @@ A process that follows much without having loaded it (a bench, an import of many
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -152,8 +152,16 @@ def _processor() -> str:
     return f"{binding.get_host_cpu_name()} {binding.get_host_cpu_features().flatten()}"
 
 
+def _with_a_repeat(target: Target) -> Target:
+    """All of it to be played twice, its last quarter another one each time: two endings."""
+    again, ends = target.notes.copy(), target.notes["onset_quarter"].max() - 1.0
+    again["onset_quarter"] += target.bars["length_quarter"].sum()
+    again["id"] = np.char.add(again["id"], np.where(target.notes["onset_quarter"] < ends, "~2", "'"))
+    return replace(target, notes=np.concatenate([target.notes, again]), bars=np.concatenate([target.bars] * 2))
+
+
 def _planted(kernel: ModuleType, seeds: int) -> bool:
-    """Whether both sweeps take the same paths: with restarts, other pitches, with jumps and without."""
+    """Whether both sweeps take the same paths: with restarts, other pitches, repeats; with jumps and without."""
     same = True
     for seed in range(seeds):
         rng = np.random.default_rng(seed)
@@ -162,6 +170,7 @@ def _planted(kernel: ModuleType, seeds: int) -> bool:
         target = Target.from_notes(
             onset_quarter=rng.integers(0, notes, notes) / 2, duration_quarter=np.full(notes, 0.5), pitch=pitch
         )
+        target = _with_a_repeat(target) if seed % 2 else target
         stop = int(rng.integers(4, notes))
         keys = np.concatenate([target.notes["pitch"][:stop], target.notes["pitch"][stop // 2 :]]).astype(np.int64)
         keys[rng.random(len(keys)) < 0.1] += 1

@@ -11,7 +11,8 @@ import numpy.typing as npt
 from keysense.following import constants as c
 from keysense.following.attempts import Neighbours, brushed, first_tries, instead, repeated
 from keysense.following.choose import Reading, decode
-from keysense.following.confidence import confidence_of, lost_at, own_tune, pair_confidence
+from keysense.following.confidence import confidence_of, is_lost, lost_at, own_tune, pair_confidence
+from keysense.following.decode import JUMPED
 from keysense.following.following import EXTRA, MATCH, PAIR, SUBSTITUTION, Following, Pass
 from keysense.following.pairing import Due, Sounding, due_times, hand_shift, heard_by_path, surest
 from keysense.following.passes import Stretch, stretches
@@ -49,10 +50,10 @@ def follow(target: Target, take: Take) -> Following:
     _number(pairs)
     matched = pairs["kind"] == MATCH
     pairs["confidence"] = pair_confidence(pairs["kind"])
-    n, jumps = int(matched.sum()), len(parts) - 1
+    n, jumps = int(matched.sum()), int((reading.path["how"][1:] == JUMPED).sum())
     sure, kept = confidence_of(reading.value, len(pairs), n, jumps)
     own = own_tune(reading.value, n, jumps, take.notes["pitch"].astype(np.int64))
-    lost = kept < c.PLACE_LIMIT or own < c.OWN_TUNE_LIMIT
+    lost = is_lost(sure, kept, own, len(pairs))
     return Following(
         pairs=pairs,
         omitted=_omitted(pairs, parts, sounding),

@@ -16,12 +16,12 @@ import numpy.typing as npt
 from keysense.following import constants as c
 from keysense.following.lane import Lane
 
-__all__ = ["HOPPED", "JUMPED", "MOVED", "STARTED", "Landings", "Leave", "landings"]
+__all__ = ["HOPPED", "JUMPED", "LEFT_OUT", "MOVED", "STARTED", "Landings", "Leave", "landings"]
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
 
-MOVED, JUMPED, STARTED, HOPPED = 0, 1, 2, 3
+MOVED, JUMPED, STARTED, HOPPED, LEFT_OUT = 0, 1, 2, 3, 4
 _NEVER = -1e9
 _FEW = 32
 

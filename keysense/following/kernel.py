@@ -67,6 +67,15 @@ def codes_of(exact: Array, begin: Array, size: int, reach: int) -> Array:
 
 
 @inner
+def repeats_of(repeats: Array, size: int) -> tuple[Array, Array]:
+    """`Lane.repeats` by onset."""
+    again, nearest = np.full(size if len(repeats) else 0, -1), np.zeros(size if len(repeats) else 0, np.int64)
+    for k in range(len(repeats)):
+        again[repeats[k, 0]], nearest[repeats[k, 0]] = repeats[k, 1], repeats[k, 2]
+    return again, nearest
+
+
+@inner
 def start(size: int, presses: int) -> States:
     """No press heard yet."""
     whole, real = np.zeros((7, size), np.int64), np.zeros((3, size))
@@ -140,10 +149,12 @@ def sweep(
 ) -> tuple[Array, float, Array]:
     """`Sweep.hear` for each press: the value after each that was heard, the value of the best path, and that path."""
     size, n = len(plan.quarter), len(time_s)
+    again, nearest = repeats_of(plan.repeats, size)
     onset, begin = plan.sounded % size, np.searchsorted(plan.sounded, np.arange(-MARGIN, KEYS + MARGIN + 1) * size)
     lane = Lanes(
         plan.quarter, plan.next_quarters, plan.passed, plan.unheard, plan.bonus, plan.start_worth,
-        onset, begin[MARGIN:], codes_of(onset, begin, size, p.reach),
+        onset, begin[MARGIN:], codes_of(onset, begin, size, p.reach), again,
+        nearest,
     )  # fmt: skip
     st, land = start(size, n), Land(
         np.empty(size, np.int64), np.empty(size, np.int64), np.empty(size, np.int64), np.empty(size), np.empty(size),

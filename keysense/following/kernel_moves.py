@@ -18,6 +18,7 @@ from keysense.following.kernel_types import (
     EXACT,
     HERE,
     LATE,
+    LEFT_OUT,
     LISTED,
     LOGGED,
     MOVED,
@@ -107,7 +108,8 @@ def write(
         if worth <= floor:
             continue
         place(st, o, worth, land.real[i], land.whole[i])
-        log_row(log, st, played, o, land.kind[i], MOVED, land.whole[i, 4])
+        how = LEFT_OUT if o - land.source[i] > p.reach else MOVED
+        log_row(log, st, played, o, land.kind[i], how, land.whole[i, 4])
         if worth > st.now[BEST]:
             st.now[BEST], st.now[BEST_TIME], st.counts[BEST_STATE] = worth, time, o
 
@@ -130,6 +132,32 @@ def log_row(log: Array, st: States, played: int, o: int, kind: int, how: int, be
     row = log[st.counts[LOGGED]]
     row[0], row[1], row[2], row[3], row[4] = played, o, kind, how, before
     st.counts[LOGGED] += 1
+
+
+@inner
+def leave_out_repeats(
+    p: Prices, lane: Lanes, st: States, land: Land, n: int, codes: Array, states: Array, floor: float, time: float
+) -> int:
+    """`Weighing._leave_out_repeats`; returns how many ways there are now."""
+    size = len(lane.quarter)
+    for s in states:
+        again = lane.again[s]
+        if again < 0:
+            continue
+        waited = max(time - st.first[s], SHORTEST_S)
+        worth = st.value[s] + p.gain[EXACT] - p.left_out - st.unheard[s]
+        for o in range(again + lane.nearest[s], min(again + p.reach + 1, size)):
+            if codes[o + HERE] != EXACT:
+                continue
+            raw = math.log(waited / (lane.quarter[o] - lane.quarter[again])) - st.pace[s]
+            strain = p.tempo_weight * (abs(raw) - p.tempo_free)
+            into = worth + lane.passed[again] - lane.passed[o - 1]
+            into -= min(strain, p.tempo_most) if st.times[s] and strain > 0.0 else 0.0
+            least = max(floor, st.value[o])
+            if into > (max(least, land.worth[st.land_at[o]]) if st.land_at[o] >= 0 else least):
+                n = offer(st, land, n, o, s, EXACT, into, raw)
+                floor = max(floor, into - p.beam)
+    return n
 
 
 @inner
@@ -185,5 +213,7 @@ def advance(
             n = offer(st, land, n, o, s, code, into, raw)
             top = max(top, into)
         floor = max(floor, top - p.beam)
+    if len(lane.again):
+        n = leave_out_repeats(p, lane, st, land, n, codes, states, floor, time)
     if n:
         write(p, lane, st, land, n, log, played, time, bit)

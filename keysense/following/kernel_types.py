@@ -22,7 +22,7 @@ Array = np.ndarray[Any, Any]
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 EXACT, BESIDE, HERE, LATE = 1, 2, 2, 5
-MOVED, JUMPED, STARTED, HOPPED = 0, 1, 2, 3
+MOVED, JUMPED, STARTED, HOPPED, LEFT_OUT = 0, 1, 2, 3, 4
 NEVER = -1e9
 BEST, BEST_TIME, LISTED = 0, 1, 2  # of `States.now`
 BEST_STATE, ACTIVE, LOGGED, WAITING = 0, 1, 2, 3  # of `States.counts`
@@ -68,6 +68,7 @@ class Prices(NamedTuple):
     tempo_learn: float
     tempo_first_clip: float
     tempo_clip: float
+    left_out: float
     jump: float
     jump_near: float
     jump_near_quarters: float
@@ -89,7 +90,9 @@ class Prices(NamedTuple):
 
 
 class Lanes(NamedTuple):
-    """A lane as arrays, a value an onset; ``codes``: a row a key; key k stands at exact[begin[k]:begin[k + 1]]."""
+    """A lane as arrays, a value an onset; ``codes``: a row a key; key k stands at exact[begin[k]:begin[k + 1]].
+
+    ``again``, ``nearest``: `Lane.repeats`, -1 where an onset is none of them; empty where there is none at all."""
 
     quarter: Array
     next_quarters: Array
@@ -100,6 +103,8 @@ class Lanes(NamedTuple):
     exact: Array
     begin: Array
     codes: Array
+    again: Array
+    nearest: Array
 
 
 class States(NamedTuple):
@@ -136,7 +141,7 @@ class Land(NamedTuple):
 class Plan(NamedTuple):
     """`Lane.arrays`, a value an onset; ``sounded`` a value a place: pitch times the number of onsets, plus onset.
 
-    ``unisons`` are those of the places where two notes are written."""
+    ``unisons`` are those of the places where two notes are written; ``repeats``: `Lane.repeats`, three a row."""
 
     quarter: Array
     next_quarters: Array
@@ -146,6 +151,7 @@ class Plan(NamedTuple):
     start_worth: Array
     sounded: Array
     unisons: Array
+    repeats: Array
 
 
 class Waiting(NamedTuple):

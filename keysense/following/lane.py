@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from keysense.following import constants as c
 from keysense.following.hypotheses import Hypothesis
-from keysense.targets.target import Target
+from keysense.targets.target import Target, page_id
 
 __all__ = ["BESIDE", "EXACT", "GAIN", "HERE", "LATE", "NEARBY", "OCTAVE", "SEEN", "WINDOW", "Lane"]
 
@@ -87,6 +87,7 @@ class Lane:
         first = np.arange(self.size) == 0
         self.jump_bonus: Floats = np.where(first, c.JUMP_TO_START, np.where(bar, c.JUMP_TO_BAR, 0.0))
         self.start_worth: Floats = c.RIGHT - np.where(first, 0.0, np.where(bar, c.START_AT_BAR, c.START_ELSEWHERE))
+        self.repeats = _repeats(target, onset_of, rows, self.size)
         if self.size:  # of places that are alike the earlier
             self.start_worth -= np.minimum(c.START_LATER * (self.onset_quarter - self.onset_quarter[0]), c.START_LATEST)
 
@@ -103,7 +104,8 @@ class Lane:
     def arrays(self) -> tuple[Floats | Ints, ...]:
         """For `kernel.Plan`."""
         lists = (np.asarray(values) for values in (self.next_quarters, self.passed, self.unheard))
-        return self.onset_quarter, *lists, self.jump_bonus, self.start_worth, self._sounded, self.unisons
+        repeats = np.array([(s, *way) for s, way in self.repeats.items()], np.int64).reshape(-1, 3)
+        return self.onset_quarter, *lists, self.jump_bonus, self.start_worth, self._sounded, self.unisons, repeats
 
     def exact(self, pitch: int) -> Ints:
         """The onsets where a key is written, ascending."""
@@ -155,6 +157,32 @@ class Lane:
             at = np.minimum(np.searchsorted(self._keys, key), len(self._keys) - 1)
             out[unknown] = np.where(self._keys[at] == key, self._row[at], -1)
         return out
+
+
+def _repeats(target: Target, onset_of: Ints, rows: Ints, size: int) -> dict[int, tuple[int, int]]:
+    """Where the page goes on elsewhere once a repeat is left out: by onset, (onset, step).
+
+    Each onset near the end of a first time: the same onset in the last time, and from which step on other notes follow
+    there: what comes after the repeat, or its last ending.
+    """
+    number = target.bars["number"]
+    if not size or len(np.unique(number)) == len(number):
+        return {}
+    head = np.zeros(size, np.int64)
+    head[onset_of[::-1]] = rows[::-1]
+    place: dict[str, int] = {}
+    names = [place.setdefault(page_id(name), len(place)) for name in target.notes["id"][head].tolist()]
+    last = np.zeros(len(place), np.int64)
+    last[names] = np.arange(size)
+    name = np.append(names, np.arange(-c.REACH, 0))  # beyond the end nothing is alike
+    out = {}
+    for s in np.flatnonzero(last[names] > np.arange(size)).tolist():
+        again = int(last[names[s]])
+        for step in range(1, min(c.REACH, size - 1 - again) + 1):
+            if name[again + step] != name[s + step] and again + step - s > c.REACH:
+                out[s] = (again, step)
+                break
+    return out
 
 
 def _distinct(ascending: Ints) -> Ints:

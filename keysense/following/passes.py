@@ -11,7 +11,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from keysense.following.decode import JUMPED
+from keysense.following.decode import JUMPED, LEFT_OUT
 from keysense.following.following import Following, Pass
 from keysense.targets.target import Target
 
@@ -30,10 +30,10 @@ class Stretch:
 
 
 def stretches(path: npt.NDArray[np.void], n_played: int) -> list[Stretch]:
-    """Cut at the jumps; key presses between two stretches belong to the one before."""
+    """Cut at the jumps and where a repeat was left out; presses between two stretches belong to the one before."""
     if not len(path):
         return []
-    cuts = np.flatnonzero(path["how"] == JUMPED)
+    cuts = np.flatnonzero((path["how"] == JUMPED) | (path["how"] == LEFT_OUT))
     begins = [0, *[int(i) for i in cuts if i > 0]]
     ends = [*begins[1:], len(path)]
     firsts = [int(path["played"][i]) for i in begins]

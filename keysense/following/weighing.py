@@ -8,7 +8,8 @@ Model
     A press may stay in the chord (dearer the later it comes), move on by up to `REACH` onsets (each one passed over
     and each chord note left unheard costs), come late for an onset just passed, jump from the best state to any place
     where its pitch is written, or be the start. Moving on is dearer the further the time taken is from the running
-    tempo, but never more than `TEMPO_MOST`: a wait is no reason to lose the place.
+    tempo, but never more than `TEMPO_MOST`: a wait is no reason to lose the place. At the end of a written repeat, to
+    go on as if this had been its last time is moving on too, for `LEFT_OUT`.
 
 Sparing time
     Only states within `BEAM` of the best are moved on. Jumps are weighed only where the best state could not take a
@@ -23,8 +24,8 @@ from __future__ import annotations
 import math
 
 from keysense.following import constants as c
-from keysense.following.jumping import MOVED, STARTED, Landings, Leave, landings
-from keysense.following.lane import EXACT, LATE, SEEN, WINDOW, Lane
+from keysense.following.jumping import LEFT_OUT, MOVED, STARTED, Landings, Leave, landings
+from keysense.following.lane import EXACT, HERE, LATE, SEEN, WINDOW, Lane
 
 __all__ = ["BITS", "NEVER", "SHORTEST_S", "Carried", "Land", "Row", "Weighing"]
 
@@ -136,8 +137,32 @@ class Weighing:
                 if into > peak:
                     peak = into
             floor = peak - c.BEAM
+        if self.lane.repeats:
+            floor = self._leave_out_repeats(states, codes, time_s, land, floor)
         if land:
             self._land(land, floor, played, time_s, pitch, bit)
+
+    def _leave_out_repeats(self, states: list[int], codes: bytes, time_s: float, land: Land, floor: float) -> float:
+        """Ways on from the end of a first time as if it had been the last; returns the floor."""
+        repeats, value, quarter, passed = self.lane.repeats, self.value, self.lane.quarter, self.lane.passed
+        for s in states:
+            if s not in repeats:
+                continue
+            again, nearest = repeats[s]
+            own = self.carried[s]
+            waited, pace, times = max(time_s - own[0], SHORTEST_S), own[1], own[2]
+            worth = value[s] + c.RIGHT - c.LEFT_OUT - own[3]
+            for o in range(again + nearest, min(again + c.REACH + 1, len(quarter))):
+                if codes[o + HERE] != EXACT:
+                    continue
+                raw = math.log(waited / (quarter[o] - quarter[again])) - pace
+                strain = c.TEMPO_WEIGHT * (abs(raw) - c.TEMPO_FREE)
+                into = worth + passed[again] - passed[o - 1]
+                into -= min(strain, c.TEMPO_MOST) if times and strain > 0.0 else 0.0
+                if into > max(floor, value[o], land[o][0] if o in land else NEVER):
+                    land[o] = (into, s, EXACT, raw, own)
+                    floor = max(floor, into - c.BEAM)
+        return floor
 
     def _land(self, land: Land, floor: float, played: int, time_s: float, pitch: int, bit: int) -> None:
         """Write the new states above the floor: none that is out of the running already."""
@@ -145,7 +170,7 @@ class Weighing:
         for o, (worth, s, kind, raw, (first, pace, times, unheard, here, one, two, before)) in land.items():
             if worth <= floor:
                 continue
-            mark = bit if kind == EXACT else 0
+            mark, how = bit if kind == EXACT else 0, MOVED
             if o == s:
                 first = first if here or kind >= LATE else time_s
                 here, one, two = here | mark, one | bit if kind == LATE else one, two | bit if kind > LATE else two
@@ -156,12 +181,13 @@ class Weighing:
                 learn = 1.0 / times
                 pace += (learn if learn > c.TEMPO_LEARN else c.TEMPO_LEARN) * min(max(raw, -most), most)
                 first, step = time_s, o - s
+                how = MOVED if step <= c.REACH else LEFT_OUT
                 here, one, two = mark, here if step == 1 else 0, one if step == 1 else here if step == 2 else 0
                 unheard = self.lane.unheard[o] - (c.UNHEARD if mark else 0.0)
             if value[o] <= self.listed:
                 self.active.append(o)
             value[o], carried[o] = worth, (first, pace, times, unheard, here, one, two, len(log))
-            log.append((played, o, pitch, kind, MOVED, before))
+            log.append((played, o, pitch, kind, how, before))
             if worth > best:
                 best = worth
                 self.best, self.best_state, self.best_time = worth, o, time_s

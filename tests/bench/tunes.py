@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from keysense.targets.target import Target
@@ -33,6 +35,17 @@ def piece(seed: int, *, bars: int = 16, form: str = "A", hands: int = 2) -> Targ
         onset_quarter=onset, duration_quarter=length, pitch=pitch, hand=hand,
         bars_quarter=np.arange(0.0, at, 4.0), tempo_qpm=100.0,
     )  # fmt: skip
+
+
+def repeated(seed: int, *, bars: int = 8, hands: int = 2) -> Target:
+    """A section to be played twice and one after it, unfolded as a page with repeat signs is."""
+    target = piece(seed, bars=bars, form="AAB", hands=hands)
+    notes, rows = target.notes.copy(), target.bars.copy()
+    again = (notes["onset_quarter"] >= 4.0 * bars) & (notes["onset_quarter"] < 8.0 * bars)
+    first = notes[: int(again.sum())]
+    notes["id"][again], notes["bar"][again] = np.char.add(first["id"], "~2"), first["bar"]
+    rows["number"][bars : 2 * bars] = rows["number"][:bars]
+    return replace(target, notes=notes, bars=rows)
 
 
 def _section(rng: np.random.Generator, base: int, bars: int, hands: int) -> list[tuple[float, float, int, str]]:

@@ -74,6 +74,18 @@ def test_planted_disturbances_are_followed_alike(compiled: None, name: str, seed
     assert_alike(playing.target, playing.take)
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_a_repeat_left_out_is_followed_alike(compiled: None, seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    target = tunes.repeated(seed, bars=2 + seed, hands=1 + seed % 2)
+    playing = disturb.plain(target, rng)
+    second = target.bars["start_quarter"][2 + seed] + np.array([0.0, 4.0 * (2 + seed)])
+    quarter = target.notes["onset_quarter"][playing.presses["meant"]]
+    left_out = playing.sorted(playing.presses[(quarter < second[0]) | (quarter >= second[1])])
+    assert_alike(target, left_out.take)
+    assert_alike(target, disturb.mixed(left_out, rng, 2).take)
+
+
 @pytest.mark.parametrize("hardness", [1, 2, 3])
 @pytest.mark.parametrize("seed", range(4))
 def test_mixed_playing_is_followed_alike(compiled: None, hardness: int, seed: int) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from keysense.following import follow
+from keysense.following import LiveFollower, follow
 from keysense.following.passes import went_back
 from keysense.notes import Take
 from keysense.targets import read_target
@@ -67,3 +67,50 @@ def test_in_the_second_time_a_skip_is_no_going_back(tmp_path: Path, rows: list[i
         assert following.pairs["target"].tolist() == rows
         bars = [int(target.notes["bar"][to]) for _, to in went_back(following, target)]
         assert bars == ([] if back_to is None else [back_to])
+
+
+def with_endings(path: Path, seed: int, pick_up: int) -> Target:
+    """In three: a pick-up, six bars played twice with two endings, and eight more. The second time begins 21 on."""
+    rng = np.random.default_rng(seed)
+    keys = [rng.integers(0, 9, 3).tolist() for _ in range(16)]
+    first = '<barline location="left"><ending number="1" type="start"/></barline>'
+    second = '<barline location="left"><ending number="2" type="start"/></barline>'
+    signs = {
+        0: (FORWARD, ""),
+        6: (first, f'<ending number="1" type="stop"/>{BACKWARD}'),
+        7: (second, '<ending number="2" type="stop"/>'),
+    }
+    before = [(rng.integers(0, 9, pick_up).tolist(), "", "")] if pick_up else []
+    return page(path, before + [(bar, *signs.get(i, ("", ""))) for i, bar in enumerate(keys)], 3)
+
+
+@pytest.mark.parametrize("pick_up", [0, 1, 2])
+@pytest.mark.parametrize("slips", [0, 1])
+def test_a_repeat_left_out_is_neither_a_slip_nor_a_jump(tmp_path: Path, pick_up: int, slips: int) -> None:
+    for seed in range(6):
+        target = with_endings(tmp_path / "endings.musicxml", seed, pick_up)
+        ends = pick_up + 18  # the first time without its ending
+        rows = [*range(ends), *range(ends + 3 + 18, len(target.notes))]
+        assert target.notes["bar"][rows[ends]] == 8
+        del rows[ends : ends + slips]  # with the first note of the second ending left out
+        following = follow(target, played(target, rows, seed))
+        assert following.pairs["target"].tolist() == rows
+        assert not following.omitted.size
+        assert not went_back(following, target)
+        assert following.confidence > 0.9
+        whole = follow(target, played(target, range(len(target.notes)), seed))
+        assert whole.pairs["target"].tolist() == [*range(len(target.notes))]
+        assert len(whole.passes) == 1
+
+
+def test_a_repeat_without_endings_is_left_out_too_and_live(tmp_path: Path) -> None:
+    for seed in range(6):
+        target = repeated_bars(tmp_path / "repeated.musicxml", seed)
+        rows = [*range(32), *range(64, 80)]
+        take = played(target, rows, seed)
+        following = follow(target, take)
+        assert following.pairs["target"].tolist() == rows
+        assert [(p["first_played"], p["last_played"]) for p in following.passes] == [(0, 31), (32, 47)]
+        live = LiveFollower(target)
+        places = [live.hear(float(press["onset_s"]), int(press["pitch"])).target for press in take.notes]
+        assert places[36:] == rows[36:]
