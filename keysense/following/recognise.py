@@ -2,8 +2,10 @@
 
 The value of the best path is a log odds: "this piece" against "notes of nothing in particular". The difference between
 two pieces is the log odds between them. A piece is named only if it leads by `RECOGNISE_MARGIN` and is followed well
-enough; otherwise the ranking is offered and the teacher is asked. Where one piece explains the beginning and another
-the end clearly better than either explains the whole, a cut is proposed.
+enough, and better the more was heard: the right piece may not be among those given, and a few notes of another tune
+fit, many do not. Otherwise the ranking is offered and the teacher is asked. Where one piece explains the beginning and
+another the end clearly better than either explains the whole, a cut is proposed: of places nearly as good, where the
+longest silence is, for the end of one tune may fit the beginning of another.
 """
 
 from __future__ import annotations
@@ -58,20 +60,23 @@ class Recognition:
 def recognise(take: Take, targets: Sequence[Target], *, rests: Sequence[int] = ()) -> Recognition:
     """Rank the targets by how well they explain the take.
 
-    rests: presses before which nothing sounded for a while; a second piece may well begin there.
+    rests: presses before which a second piece may well begin; without them those before which nothing sounded.
     """
     curves = [_value_so_far(together(target), take) for target in targets]
     most = c.RIGHT * max(len(take.notes), 1)
     finals = [float(curve[-1]) for curve in curves]
     order = sorted(range(len(targets)), key=lambda i: -finals[i])
     ranked = tuple(Candidate(i, finals[i], finals[i] / most) for i in order)
-    cut = _cut(curves, order, rests)
-    ask = cut is not None or len(take.notes) < c.RECOGNISE_FROM
-    return Recognition(ranked, None if ask else _decided(ranked), cut)
+    cut = _cut(curves, order, take, rests)
+    return Recognition(ranked, None if cut is not None else _decided(ranked, len(take.notes)), cut)
 
 
-def _decided(ranked: tuple[Candidate, ...]) -> int | None:
-    if not ranked or ranked[0].share < c.RECOGNISE_SHARE or ranked[0].value < c.RECOGNISE_VALUE:
+def _decided(ranked: tuple[Candidate, ...], presses: int) -> int | None:
+    if not ranked or presses < c.RECOGNISE_FROM:
+        return None
+    share, less = c.RECOGNISE_SHARE
+    wanted = min(share - less / presses, c.RECOGNISE_SHARE_MOST)
+    if ranked[0].share < wanted or ranked[0].value < c.RECOGNISE_VALUE:
         return None
     lead = ranked[0].value - (ranked[1].value if len(ranked) > 1 else 0.0)
     return ranked[0].index if lead >= c.RECOGNISE_MARGIN else None
@@ -92,16 +97,31 @@ def _value_so_far(target: Target, take: Take) -> Floats:
     return out
 
 
-def _cut(curves: list[Floats], order: list[int], rests: Sequence[int]) -> Cut | None:
-    """The best cut between two of the likeliest pieces, None where none gains enough."""
+def _cut(curves: list[Floats], order: list[int], take: Take, rests: Sequence[int]) -> Cut | None:
+    """The best cut between one of the likeliest pieces and another, None where none gains enough."""
     best, most = None, 0.0
     whole = curves[order[0]][-1] if order else 0.0
-    for a, b in permutations(order[: c.CUT_AMONG], 2):
+    silence_s = _silences(take)
+    silent = {*rests, *np.flatnonzero(silence_s >= c.CUT_SILENCE_S).tolist()}
+    likely = set(order[: c.CUT_AMONG])
+    for a, b in permutations(order, 2):
         gain = curves[a] + curves[b][-1] - curves[b] - whole
-        places = [(int(gain.argmax()), c.CUT_GAIN)]
-        if len(rests):
-            places.append((max(rests, key=lambda at: float(gain[at])), c.CUT_GAIN_AT_REST))
-        for at, least in places:
-            if gain[at] > max(least, most):
+        if gain.max() <= max(c.CUT_GAIN_AT_REST, most) or likely.isdisjoint((a, b)):
+            continue
+        near = np.flatnonzero(gain >= gain.max() - c.CUT_NEAR).tolist()
+        places = [max(near, key=lambda at: (at in rests, float(silence_s[at]), float(gain[at])))]
+        if silent:
+            places.append(max(silent, key=lambda at: float(gain[at])))
+        for at in places:
+            if gain[at] > max(c.CUT_GAIN_AT_REST if at in silent else c.CUT_GAIN, most):
                 best, most = Cut(a, b, at), float(gain[at])
     return best
+
+
+def _silences(take: Take) -> Floats:
+    """How long nothing sounded before each press, in s; 0 before the first, and once more after the last."""
+    out = np.zeros(len(take.notes) + 1)
+    if len(take.notes):
+        released = np.maximum.accumulate(take.notes["release_s"])
+        out[1:-1] = np.maximum(take.notes["onset_s"][1:] - released[:-1], 0.0)
+    return out

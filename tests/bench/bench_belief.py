@@ -54,6 +54,15 @@ def naming(seeds: range, notes: int, shelf_of: int = 12) -> None:
     )
 
 
+def strangers(seeds: range, notes: int, shelf_of: int = 12) -> None:
+    shelf = [tunes.piece(91_000 + k, bars=6 + k % 8, hands=1 + k % 2) for k in range(shelf_of)]
+    named = 0
+    for seed in seeds:
+        playing = disturb.plain(tunes.piece(700_000 + seed, bars=16, hands=1 + seed % 2), np.random.default_rng(seed))
+        named += recognise(playing.sorted(playing.presses[:notes]).take, shelf).decided is not None
+    print(f"{notes:3} notes of a piece that is not on the shelf: named {named} of {len(seeds)}")
+
+
 def cuts(n: int = 200) -> None:
     shelf = [tunes.piece(92_000 + k, bars=6, hands=1 + k % 2) for k in range(8)]
     near = 0
@@ -80,6 +89,8 @@ def main() -> None:
     naming(range(10_000, 12_000), 16)
     naming(range(20_000, 20_500), 8)
     naming(range(30_000, 30_500), 32)
+    for notes in (16, 24, 48):
+        strangers(range(200), notes)
     cuts()
 
 

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
 from keysense.following import recognise
+from keysense.following.recognise import Cut
+from keysense.notes import Take
+from keysense.targets.target import Target
 from tests.bench import disturb, tunes
 
 SHELF = [tunes.piece(900 + k, bars=6, hands=1 + k % 2) for k in range(8)]
@@ -46,6 +50,37 @@ def test_two_tunes_in_one_take_are_cut_between_them() -> None:
     assert found.cut is not None
     assert (found.cut.first, found.cut.second) == (1, 4)
     assert abs(found.cut.played - len(first)) <= 1
+
+
+def test_a_longer_take_of_a_tune_that_is_not_there_is_asked_about() -> None:
+    named = 0
+    for seed in range(24):
+        other = disturb.plain(tunes.piece(5_000 + seed, bars=16, hands=1 + seed % 2), np.random.default_rng(seed))
+        named += recognise(other.sorted(other.presses[:48]).take, SHELF).decided is not None
+    assert named <= 3
+
+
+def tune_of(pitches: list[int]) -> Target:
+    n = len(pitches)
+    return Target.from_notes(onset_quarter=np.arange(n), duration_quarter=np.ones(n), pitch=pitches)
+
+
+@pytest.mark.parametrize("rests", [(), (24,)])
+def test_where_the_end_of_one_tune_fits_the_beginning_of_the_next_a_silence_parts_them(
+    rests: tuple[int, ...],
+) -> None:
+    walk = np.random.default_rng(4)
+    one, other = ((60 + np.cumsum(walk.choice([-2, -1, 1, 2], 24))).tolist() for _ in range(2))
+    for k in range(1, 5):
+        for first, second in ((one, one[-k:] + other), (one[:-k] + other[:k], other)):  # fits too late, too early
+            step = np.full(len(first) + len(second), 0.5)
+            step[24] += 0.7
+            onset = np.cumsum(step)
+            take = Take.from_notes(
+                onset_s=onset, release_s=onset + 0.45, pitch=first + second, velocity=np.full(len(onset), 64)
+            )
+            cut = recognise(take, [*SHELF, tune_of(first), tune_of(second)], rests=rests).cut
+            assert cut == Cut(len(SHELF), len(SHELF) + 1, 24)
 
 
 def test_nothing_to_go_by() -> None:
