@@ -6,7 +6,8 @@ F1 of at least .98. The second is the chance that the place was kept at all: a p
 nine parts in ten, and then findings are worth having. The third is the chance that it is this tune at all: of five
 keys, any tune can be laid along any other with patience, so takes of few keys must fit better. All are logistic
 regressions on planted cases (`constants` says which). Too few presses prove nothing, however well they fit: the first
-two are drawn to nought below about five.
+two are drawn to nought below about five. Of many presses in few keys the third is no longer to be believed, and the
+first must then be more than nothing.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ import numpy.typing as npt
 
 from keysense.following import constants as c
 
-__all__ = ["confidence_of", "lost_at", "own_tune", "pair_confidence"]
+__all__ = ["confidence_of", "is_lost", "lost_at", "own_tune", "pair_confidence"]
 
 _WINDOW = 8
 
@@ -38,6 +39,12 @@ def own_tune(value: float, matched: int, jumps: int, pitch: npt.NDArray[np.int64
         return 0.0
     told = np.array([*_told(value, presses, matched, jumps), _alike(pitch)])
     return float(1.0 / (1.0 + np.exp(-np.clip(np.array(c.OWN_TUNE) @ told, -50.0, 50.0))))
+
+
+def is_lost(right: float, kept: float, own: float, presses: int) -> bool:
+    """Whether the three chances say that nothing may be concluded."""
+    many, least = c.UNBELIEVED
+    return kept < c.PLACE_LIMIT or own < c.OWN_TUNE_LIMIT or (presses >= many and right < least)
 
 
 def _told(value: float, presses: int, matched: int, jumps: int) -> tuple[float, ...]:
