@@ -55,14 +55,6 @@ UNBELIEVED = (48, 0.10)
 
 `OWN_TUNE` was fitted on takes of 16 to 40 notes; with more, any stepwise tune can be laid along any other by jumping
 (of ten keys, nine in ten of 192 notes). There the confidence parts the two: of another tune of five to ten keys it is
-below .10 in 95 of 100 from 48 notes on; of the right one with slips and a restart .2 and more, and none of 494 takes of
-invented pieces disturbed in every way of ``tests/bench`` came below it.
-"""
-UNBELIEVED = (48, 0.10)
-"""From so many presses on, a following whose confidence is below this is lost, whatever the other two say.
-
-`OWN_TUNE` was fitted on takes of 16 to 40 notes; with more, any stepwise tune can be laid along any other by jumping
-(of ten keys, nine in ten of 192 notes). There the confidence parts the two: of another tune of five to ten keys it is
 below .10 in nearly all from 48 notes on; of the right one with slips and a restart .2 and more, and none of 494 takes of
 invented pieces disturbed in every way of ``tests/bench`` came below it.
 """
