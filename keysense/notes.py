@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from keysense.errors import NotesError
 
-__all__ = ["NOTE", "PEDAL", "Take", "TakeMeta", "empty_pedals", "finite_column", "midi_column"]
+__all__ = ["LONGEST_TAKE_S", "NOTE", "PEDAL", "Take", "TakeMeta", "empty_pedals", "finite_column", "midi_column"]
 
 NOTE = np.dtype(
     [
@@ -29,7 +29,7 @@ NOTE = np.dtype(
 )
 PEDAL = np.dtype([("time_s", "f8"), ("controller", "u1"), ("value", "u1")])
 
-_LONGEST_TAKE_S = 24 * 3600.0
+LONGEST_TAKE_S = 24 * 3600.0
 
 
 @dataclass(frozen=True)
@@ -80,7 +80,7 @@ class Take:
         _fill(notes, "release_s", release)
         _fill(notes, "pitch", midi_column("pitch", pitch))
         _fill(notes, "velocity", midi_column("velocity", velocity))
-        if len(onset) and onset.max() - onset.min() > _LONGEST_TAKE_S:
+        if len(onset) and onset.max() - onset.min() > LONGEST_TAKE_S:
             raise NotesError(
                 f"onsets span {onset.max() - onset.min():.0f} s, more than a day: were milliseconds passed as seconds?"
             )

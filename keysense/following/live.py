@@ -21,7 +21,7 @@ from keysense.following.follow import follow
 from keysense.following.following import Following
 from keysense.following.hypotheses import Hypothesis, hypotheses, unshifted
 from keysense.following.lane import Lane
-from keysense.notes import Take
+from keysense.notes import LONGEST_TAKE_S, Take, finite_column, midi_column
 from keysense.targets.target import Target
 
 __all__ = ["LiveFollower", "Position"]
@@ -62,13 +62,16 @@ class LiveFollower:
         self._looks = c.LIVE_LOOKS if hypothesis is None else ()
 
     def hear(self, onset_s: float, pitch: int, velocity: int = 64) -> Position:
-        """Take one key press in and say where that is. Raises NotesError on a time or pitch that cannot be."""
-        if not math.isfinite(onset_s) or not 0 <= pitch <= 127:
-            raise NotesError(f"a press at {onset_s} s on key {pitch} cannot be: give seconds, and keys from 0 to 127")
+        """Take one key press in and say where that is.
+
+        Raises NotesError, and keeps nothing of the press, on a time, key or velocity that a take may not have, and on a
+        time before that of the press before: rows count presses in the order of time.
+        """
+        heard = self._checked(onset_s, pitch, velocity)
         played = len(self._heard)
-        self._heard.append((float(onset_s), int(pitch), int(velocity)))
+        self._heard.append(heard)
         for sweep in (*self._first, *self._later):
-            sweep.hear(played, float(onset_s), int(pitch))
+            sweep.hear(played, *heard[:2])
         if played + 1 in self._looks:
             self._look_for_shifts()
         best = self._best()
@@ -82,6 +85,18 @@ class LiveFollower:
         return Position(
             played, note if newest == played else -1, float(place["onset_quarter"]), int(place["bar"]), settled
         )
+
+    def _checked(self, onset_s: float, pitch: int, velocity: int) -> tuple[float, int, int]:
+        time_s = float(finite_column("onset_s", onset_s)[0])
+        key, force = (int(midi_column(name, value)[0]) for name, value in (("pitch", pitch), ("velocity", velocity)))
+        if self._heard and time_s < self._heard[-1][0]:
+            raise NotesError(
+                f"a press at {time_s:g} s comes after one at {self._heard[-1][0]:g} s: "
+                "give presses in the order of time, in seconds from the first"
+            )
+        if self._heard and time_s - self._heard[0][0] > LONGEST_TAKE_S:
+            raise NotesError(f"a press at {time_s:g} s is more than a day after the first: are these milliseconds?")
+        return time_s, key, force
 
     def _sweep(self, hypothesis: Hypothesis) -> Sweep:
         """One reading, with all that was heard so far."""

@@ -62,10 +62,24 @@ def test_the_end_is_what_following_the_whole_gives() -> None:
     assert live.finish().pairs["target"].tolist()[:10] == playing.presses["meant"].tolist()[:10]
 
 
-@pytest.mark.parametrize(("onset_s", "pitch"), [(np.nan, 60), (np.inf, 60), (0.0, 128), (0.0, -1)])
-def test_presses_that_cannot_be_are_refused(onset_s: float, pitch: int) -> None:
-    with pytest.raises(NotesError, match="cannot be"):
-        LiveFollower(tunes.piece(1, bars=2)).hear(onset_s, pitch)
+@pytest.mark.parametrize(
+    ("onset_s", "pitch", "velocity"),
+    [
+        (np.nan, 60, 64), (np.inf, 60, 64), (1.0, 128, 64), (1.0, -1, 64), (1.0, 60.5, 64), (1.0, 60, 200),
+        (1.0, 60, -1), (0.4, 60, 64), (1e6, 60, 64),
+    ],
+)  # fmt: skip
+def test_a_press_that_cannot_be_is_refused_and_the_rest_is_followed(onset_s: float, pitch: int, velocity: int) -> None:
+    playing = disturb.plain(tunes.piece(1, bars=2, hands=1), np.random.default_rng(3))
+    live = LiveFollower(playing.target)
+    presses = playing.take.notes
+    for row, press in enumerate(presses):
+        assert live.hear(float(press["onset_s"]), int(press["pitch"]), int(press["velocity"])).played == row
+        if row == 3:
+            with pytest.raises(NotesError):
+                live.hear(onset_s, pitch, velocity)
+    assert live.finish().pairs["target"].tolist() == playing.presses["meant"].tolist()
+    assert live.take().notes["velocity"].tolist() == presses["velocity"].tolist()
 
 
 def test_nothing_heard_is_lost() -> None:
