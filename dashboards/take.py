@@ -28,7 +28,7 @@ from keysense.studio.rows import StoredTake
 from keysense.studio.studio import Studio
 from keysense.targets.target import Mark
 from keysense.tempo_words import read_tempo_words
-from keysense.words import has_word, say_all_for_teacher, say_shift, word
+from keysense.words import has_word, say_all_for_teacher, say_shift, say_ties, word
 from keysense.words.choosing import one_for_child, one_to_try, outcome_of, told
 from keysense.words.many import say_tempo_words
 from keysense.words.trying import say_try
@@ -180,9 +180,9 @@ def _for_teacher(studio: Studio, named: NamedTake, reading: Reading) -> list[Pan
     more = Panel("more", word("found.more"), {"said": said, "table": reading.findings}, for_teacher=True)
     panels = [panel for panel in panels if panel.content["findings"]]
     panels += outcomes((outcome_of(finding) for finding in chosen.asked), "spindle", "likely", "phrase")
-    shifted = say_shift(reading.following)
-    if shifted:
-        panels.append(Panel("text", word("found.shift"), {"said": shifted}, for_teacher=True))
+    where = [*say_shift(reading.following), *say_ties(reading.following)]
+    if where:
+        panels.append(Panel("text", word("found.shift"), {"said": where}, for_teacher=True))
     panels += _pace_words(studio, reading)
     if not named.piece:
         return [*panels, more]

@@ -6,12 +6,11 @@ from collections.abc import Sequence
 from typing import Literal
 
 from keysense.finding import Finding
-from keysense.following.following import Following
 from keysense.words.catalogue import counted, has_word, word
 from keysense.words.elsewhere import translated
 from keysense.words.figures import breath_places, figure, figures, listed, place_words, places_words, size, start_large
 
-__all__ = ["Way", "say_all_for_teacher", "say_for_teacher", "say_shift", "title_of", "way"]
+__all__ = ["Way", "say_all_for_teacher", "say_for_teacher", "title_of", "way"]
 
 Way = Literal["up", "down", "same"]
 _ROUGH = 1.5  # a likely range wider than so many times the figure
@@ -29,6 +28,7 @@ _RESTS_ON = {
               "period_spread", "final_slowing", "arch_tempo", "closing_speed", "closing_bend", "pulse_scatter",
               "key_scatter"),
     "playings": ("run_unevenness", "run_instability"),
+    "runs": ("sd_ioi_up", "sd_ioi_down"),
     "chords": ("chord_spread", "chords_rolled", "chords_rolled_as_written"),
     "slurs": ("sigh_loudness", "sigh_release", "slur_end", "slurs_held_over", "slurs_joined", "slurs_just_joined",
               "slurs_apart", "slurs_short"),
@@ -62,22 +62,6 @@ def say_all_for_teacher(findings: Sequence[Finding]) -> list[str]:
                 titles.append(title_of(finding.name))
     missing = (word("missing", title=listed(titles), why=why) for why, titles in reasons.items())
     return [*said, *(start_large(sentence) + "." for sentence in missing)]
-
-
-def say_shift(following: Following) -> list[str]:
-    """How far from the page it was played, a sentence a hand; nothing where it was played as written."""
-    said = []
-    for hand, shift in following.shift_semitones.items():
-        if shift == 0:
-            continue
-        octaves, rest = divmod(abs(shift), 12)
-        way_up = "higher" if shift > 0 else "lower"
-        how = counted(way_up, abs(shift)) if rest else counted(f"octaves.{way_up}", octaves)
-        if hand:
-            said.append(word("following.shift.hand", hand=word(f"place.hand.{hand}"), how=how))
-        else:
-            said.append(word("following.shift", how=how))
-    return said
 
 
 def title_of(name: str) -> str:

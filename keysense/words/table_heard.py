@@ -151,6 +151,9 @@ HEARD: dict[str, str] = {
     "following.two": "Two players on one keyboard, and I cannot tell them apart: neither is judged.",
     "following.shift.hand": "The {hand} was played {how} than written.",
     "following.shift": "It was played {how} than written.",
+    "following.tie": "Bars {first} to {last} come again from {others}: which of them was played cannot be known.",
+    "following.tie.bar": "Bar {first} comes again as {others}: which of them was played cannot be known.",
+    "following.tie.start": "bar {bar}",
 }
 
 HEARD_COUNTED: dict[str, tuple[str, str]] = {

@@ -9,9 +9,12 @@ import pytest
 
 from keysense.finding import Finding, Limit, Place
 from keysense.findings.registry import REGISTER
+from keysense.following import follow
 from keysense.following.following import PAIR, Following
+from keysense.notes import Take
+from keysense.targets.target import Target
 from keysense.units import UNITS
-from keysense.words import say_for_child, say_for_teacher, say_shift
+from keysense.words import say_for_child, say_for_teacher, say_shift, say_ties
 from keysense.words.catalogue import template
 from keysense.words.figures import WEEKS, figures
 from keysense.words.table import TABLE
@@ -151,3 +154,17 @@ def test_a_range_that_holds_both_ways_claims_no_together(name: str) -> None:
     for low, high, stands in ((-40.0, 60.0, True), (15.0, 39.0, False)):
         said = say_for_teacher(Finding(name, 20.0, "ms", 8, low, high, stands=stands))
         assert "can’t tell" in said.lower()
+
+
+def test_bars_that_are_alike_on_the_page_are_told_and_not_guessed_in_silence() -> None:
+    tune = [60, 62, 64, 65, 67, 65, 64, 62, 60, 64, 67, 72, 71, 67, 65, 62]
+    target = Target.from_notes(onset_quarter=np.arange(48), duration_quarter=np.ones(48), pitch=tune * 3, tempo_qpm=90)
+    onset = np.arange(9) * 0.66
+    take = Take.from_notes(onset_s=onset, release_s=onset + 0.5, pitch=tune[4:13], velocity=[60] * 9)
+    assert say_ties(follow(target, take)) == [
+        "Bars 2 to 4 come again from bar 6 and bar 10: which of them was played cannot be known."
+    ]
+    whole = Take.from_notes(
+        onset_s=np.arange(48) * 0.66, release_s=np.arange(48) * 0.66 + 0.5, pitch=tune * 3, velocity=[60] * 48
+    )
+    assert say_ties(follow(target, whole)) == []
