@@ -16,7 +16,7 @@ from keysense.words.catalogue import word
 __all__ = ["STRIP", "LineOfMusic", "has_wedge", "paper_under"]
 
 STRIP = 46.0  # user units below the music, for hairpins
-_TONGUE, _TONGUE_LONG = 9.0, 6.0  # half its width; its length in halves: it hangs from the edge, above the notes
+_TONGUE, _TONGUE_LONG = 11.0, 4.4  # half its width; its length in halves: it hangs from the edge, above the notes
 _GUIDE = 25.0
 _BOW_AWAY, _BOW_HIGH, _BOW_THICK = 26.0, 44.0, 15.0  # from the noteheads, of the arch, in its middle
 _NEAR = 1e-4
@@ -66,7 +66,7 @@ def _hairpins(target: Target, layer: str, engraved: Collection[str]) -> list[Mar
 
 
 def _tongues(target: Target, line: LineOfMusic, layer: str, scale: float) -> Iterator[str]:
-    """A short tongue of paper, cut to a point, over the gap between the last note of a phrase and what follows."""
+    """A short tongue of paper with a cut corner, over the gap between the last note of a phrase and what follows."""
     ends = {float(start) for start in target.phrases[1:, 0]}
     ends |= {mark.end_quarter for mark in target.marks_asked(layer) if mark.kind == "breath"}
     onset = target.notes["onset_quarter"]
@@ -88,8 +88,8 @@ def _after(line: LineOfMusic, x: float) -> float:
 
 def _tongue(x: float, half: float) -> str:
     left, right, tip = rounded(x - half), rounded(x + half), rounded(_TONGUE_LONG * half)
-    cut = rounded((_TONGUE_LONG - 2.2) * half)
-    return path("paper", f"M{left} 0H{right}V{cut}L{rounded(x)} {tip}L{left} {cut}Z")
+    corner = f"V{rounded((_TONGUE_LONG - 0.9) * half)}L{rounded(x + 0.1 * half)} {tip}"
+    return path("paper", f"M{left} 0H{right}{corner}H{left}Z")
 
 
 def _guides(target: Target, line: LineOfMusic, layer: str, scale: float) -> Iterator[str]:

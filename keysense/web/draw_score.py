@@ -124,7 +124,7 @@ def _is_there(name: str, target: Target, marks: Sequence[Any]) -> bool:
 
 def _key(name: str) -> dict[str, Any]:
     drawn = {
-        "phrase": lambda: decoration(46, 22, path("paper", "M19 1H27V15L23 21L19 15Z"), sized=True),
+        "phrase": lambda: decoration(46, 22, path("paper", "M18 1H28V15L24 19H18Z"), sized=True),
         "slur": lambda: decoration(46, 22, path("paper", "M2 19Q23 -9 44 19Q23 3 2 19Z"), sized=True),
         "guide": lambda: decoration(46, 22, '<circle class="paper" cx="23" cy="11" r="9"/>', sized=True),
         "hairpin": lambda: key_sign("asked"),

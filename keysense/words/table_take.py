@@ -47,7 +47,7 @@ TAKE: dict[str, str] = {
     "draw.level": "A drawn line would not be heard: the piano sends every note equally loud. Say in words how it shall "
     "go, or switch the piano’s touch on.",
     "draw.field": "Room to draw: high is loud, low is soft",
-    "draw.keys": "place by place, by choosing or with the arrow keys",
+    "draw.keys": "choose place by place",
     "draw.place.first": "bar {bar}, beginning",
     "draw.place.second": "bar {bar}, second half",
     "draw.leave": "not now",

@@ -16,7 +16,7 @@ VIEWS: dict[str, str] = {
     # a take
     "music.label": "{title}, bars {first} to {last}",
     "music.section": "{title}, the music",
-    "music.guessing": "The signs for loud and soft are left out until you have listened.",
+    "music.guessing": "The signs for loud and soft are left out until you have answered.",
     "ask.ears": "your ears first",
     "ask.grow": "Where did the tune grow?",
     "ask.grow.middle": "in the middle",
