@@ -83,9 +83,11 @@ class Finding:
             raise ValueError(f"{name}: a missing value must say why")
 
     @classmethod
-    def missing(cls, name: str, unit: Unit, why: str, *, n: int = 0, place: Place = Place()) -> Finding:
-        """A figure that cannot be known, with its reason."""
-        return cls(name, None, unit, n, place=place, why_missing=why)
+    def missing(
+        cls, name: str, unit: Unit, why: str, *, n: int = 0, place: Place = Place(), limit: Limit | None = None
+    ) -> Finding:
+        """A figure that cannot be known, with its reason; its verdict is "missing" where a limit would bound it."""
+        return cls(name, None, unit, n, None, None, limit, place, why)
 
     @property
     def verdict(self) -> Verdict | None:

@@ -101,7 +101,7 @@ def _hold_ratios_of(heard: Heard, hand: str, kind: str, runs: list[_Run]) -> lis
 def _row(place: Place, e: Estimate, limit: Limit | None) -> Finding:
     if e.low is None:
         why = f"it takes 3 notes in a row with this mark, or more such notes elsewhere, and {e.n} came"
-        return Finding.missing("hold_ratio", "1", why, n=e.n, place=place)
+        return Finding.missing("hold_ratio", "1", why, n=e.n, place=place, limit=limit)
     return Finding("hold_ratio", e.value, "1", e.n, e.low, e.high, limit, place)
 
 

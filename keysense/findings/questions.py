@@ -26,6 +26,7 @@ from keysense.findings.pedal import pedalling
 from keysense.findings.playings import runs_played_again
 from keysense.findings.pulse import final_slowing, period_spread
 from keysense.findings.rhythm import rhythms
+from keysense.findings.scales import scale_runs
 from keysense.findings.sections import drift_by_section
 from keysense.findings.sighs import sighs
 from keysense.findings.slurs import overlaps
@@ -48,6 +49,7 @@ QUESTIONS: tuple[Callable[[Heard], list[Finding]], ...] = (
     contrast,
     evenness_timing,
     runs_of_equal_values,
+    scale_runs,
     runs_played_again,
     scatter_parted,
     evenness_loudness,

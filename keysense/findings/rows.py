@@ -12,7 +12,7 @@ References
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import pairwise
 
@@ -24,10 +24,11 @@ from keysense.findings.heard import Heard
 from keysense.findings.ranks import median_of
 from keysense.findings.stats import Estimate, middle_of
 from keysense.notes import Take
+from keysense.practice import Practice
 from keysense.units import Unit
 
-__all__ = ["FEWEST_BY_SIGN", "Groups", "clock_step_s", "grouped", "median_by_sign", "median_row", "onset_groups",
-           "place_of"]  # fmt: skip
+__all__ = ["FEWEST_BY_SIGN", "Groups", "bounded", "clock_step_s", "grouped", "median_by_sign", "median_row",
+           "onset_groups", "place_of"]  # fmt: skip
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -36,6 +37,8 @@ FEWEST_BY_SIGN = 6  # from fewer no exact interval of 95 % exists
 _CLOCK_STEPS_S = (0.02, 0.016, 0.015625, 0.01, 0.008, 0.005)
 _CLOCK_NEAR_S = 0.0003  # files keep times to a tenth of this
 _FEWEST_FOR_CLOCK = 20
+_BOUNDED_BY = {"evenness_timing_robust": "evenness_timing", "drift_section": "drift"}
+_LIMITS_OF_THEIR_OWN = ("rise", "overlap_ratio", "hold_ratio")  # by what the page asks there
 _EITHER_WAY = 0.5  # how often a value lies above the median
 
 
@@ -54,6 +57,14 @@ def median_row(
     _, low, high = e.whole()
     wider = 500 * heard.once("clock step", lambda: clock_step_s(heard.take)) if unit == "ms" else 0.0
     return Finding(name, e.value, unit, n, low - wider, high + wider, heard.practice.limit(name), place)
+
+
+def bounded(finding: Finding, practice: Practice) -> Finding:
+    """A missing figure with the limit that would have bounded it, so that its verdict is "missing"."""
+    if finding.value is not None or finding.limit is not None or finding.name in _LIMITS_OF_THEIR_OWN:
+        return finding
+    limit = practice.limit(_BOUNDED_BY.get(finding.name, finding.name))
+    return finding if limit is None else replace(finding, limit=limit)
 
 
 def clock_step_s(take: Take) -> float:

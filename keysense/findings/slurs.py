@@ -120,7 +120,7 @@ def _rows(place: Place, ms: Estimate, ratio: Estimate, why: str, limit: Limit | 
         why = why or f"it takes 3 steps under a slur, or more slurs beside it, and {ms.n} came"
         return [
             Finding.missing("overlap", "ms", why, n=ms.n, place=place),
-            Finding.missing("overlap_ratio", "1", why, n=ms.n, place=place),
+            Finding.missing("overlap_ratio", "1", why, n=ms.n, place=place, limit=limit),
         ]
     return [
         Finding("overlap", ms.value, "ms", ms.n, ms.low, ms.high, None, place),

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import stats
 from scipy.optimize import isotonic_regression
 
 from fixtures.make.listening import heard
 from fixtures.make.music import Marked, both_hands, five_fingers
 from fixtures.make.player import Planted, play
 from keysense.findings import look
+from keysense.findings.trend import kendall
+from keysense.notes import Take
 
 UP = Marked("crescendo", 8, 24, "c1", "R")
 
@@ -115,3 +118,27 @@ def test_the_top_is_seldom_told_and_then_it_is_there() -> None:
 def test_a_diminuendo_has_no_top() -> None:
     music = five_fingers(4).with_marks(Marked("diminuendo", 0, 16, "d1", "R"))
     assert heard(music, Planted(touch_noise=2)).one("rise_top") is None
+
+
+def test_slope_and_order_are_the_computed_ones() -> None:
+    # computed: [40 44 43 50 55 60 58 66]: Theil-Sen slope 3.732 (2.8; 5.0) a note, Kendall's tau .8571
+    loud = [40, 44, 43, 50, 55, 60, 58, 66]
+    music = five_fingers(1).with_marks(Marked("crescendo", 0, 8, "c1", "R"))
+    onset = music.onset * 0.6
+    take = Take.from_notes(onset_s=onset, release_s=onset + 0.5, pitch=music.pitch, velocity=[*loud, 60])
+    reading = look(take, music.target())
+    slope, order = reading.one("rise_slope"), reading.one("rise_order")
+    theirs = stats.theilslopes(loud)
+    assert slope.value == pytest.approx(3.732, abs=5e-4) == theirs.slope
+    assert reading.one("rise").value == pytest.approx(8 * slope.value)
+    assert order.value == pytest.approx(0.8571, abs=1e-4)
+    assert order.value == pytest.approx(stats.kendalltau(range(8), loud).statistic)
+    assert 0.4 < order.low < order.value < order.high < 1
+
+
+@pytest.mark.parametrize("n", [5, 8, 16, 32])
+def test_the_interval_of_the_order_holds_as_often_as_it_says(n: int) -> None:
+    rng = np.random.default_rng(n)
+    rows = [kendall(np.round(60 + 20 * np.arange(n) / n + rng.normal(0, 7, n))) for _ in range(800)]
+    truth = np.mean([row.value for row in rows])
+    assert np.mean([row.low <= truth <= row.high for row in rows]) >= 0.93
