@@ -1,4 +1,16 @@
-"""Two takes of one tune set side by side: what differs, by how much, and was it asked?"""
+"""Two takes of one tune set side by side: what differs, by how much, and was it asked?
+
+Conventions
+    Takes are compared through the notes that sounded in both (`keysense.comparing.compared`). A wish lies between two
+    takes: what both are asked alike is no wish.
+
+Findings
+    Six dimensions, each b minus a, in the order of `keysense.comparing.characters.WISHES`. How each is measured:
+    `keysense.comparing.dimensions`, `keysense.comparing.pulses`. What may be said: `keysense.comparing.outcomes`.
+
+References
+    None: bookkeeping. The noticeable steps are rows of the table of practice.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +20,7 @@ from typing import Any
 import numpy as np
 
 from keysense.comparing.characters import WISHES, Character, wish_direction
-from keysense.comparing.compared import Compared, not_compared
+from keysense.comparing.compared import Compared, not_compared, through_shared_notes
 from keysense.comparing.dimensions import MEASURES
 from keysense.comparing.outcomes import Outcome, outcome_of
 from keysense.errors import TargetError
@@ -128,11 +140,12 @@ def compare(
     table = practice or read_practice()
     readings = (_reading(a, target, wants_a, table), _reading(b, target, wants_b, table))
     _must_be_one_tune(*(reading.target for reading in readings))
-    heard = [
+    heard = (
         Heard(reading.take, reading.target, reading.following, table, wants)
         for reading, wants in zip(readings, (wants_a, wants_b), strict=True)
-    ]
-    dimensions = tuple(_dimension(name, heard[0], heard[1], wants_a, wants_b) for name in WISHES)
+    )
+    pair = through_shared_notes(*heard)
+    dimensions = tuple(_dimension(name, *pair, wants_a, wants_b) for name in WISHES)
     return Comparison(*readings, dimensions, wants_a, wants_b)
 
 

@@ -15,12 +15,13 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from keysense.comparing.compared import Compared, apart, compared, not_compared, shared
+from keysense.comparing.compared import Compared, apart, compared, not_compared, shared_steps
+from keysense.comparing.wandering import carried_on, of_mean, of_variance
 from keysense.findings.breathing import breath_parts
 from keysense.findings.heard import Heard
 from keysense.findings.shape import blocks_of, fit_by_block
 from keysense.findings.stats import Estimate, chi_interval, t_two_sided_p
-from keysense.findings.steps import Steps, steps_of
+from keysense.findings.steps import steps_of
 from keysense.units import Unit
 
 __all__ = ["breath", "evenness"]
@@ -33,23 +34,27 @@ _FEWEST_DF = 4
 def evenness(a: Heard, b: Heard) -> Compared:
     """Freedom of the pulse: spread of ln period, both hands together."""
     steps = steps_of(a, a.all_events), steps_of(b, b.all_events)
-    pair = _spread(steps[0]), _spread(steps[1])
-    if pair[0].value is None or pair[1].value is None:
-        n = min(e.n for e in pair)
-        return not_compared("evenness", f"it takes {_FEWEST} steady steps in each take, and {n} came", n)
-    step, clear = a.practice.value("evenness_step"), a.practice.value("evenness_clear")
-    p = min(1.0, 2 * min(_p_of_spread(*pair), _p_of_shape(a, *steps)))
-    return compared("evenness", "%", pair, apart(*pair), step, clear, p)
-
-
-def _spread(steps: Steps) -> Estimate:
-    y = steps.y[steps.steady]
-    n = len(y)
+    rows = shared_steps(steps[0], steps[1], *(s.steady for s in steps))
+    n = len(rows[0])
     if n < _FEWEST:
-        return Estimate(None, None, None, n)
-    sd = 100 * float(y.std(ddof=1))
-    low, high = chi_interval(sd, n - 1)
-    return Estimate(sd, low, high, n, sd / math.sqrt(2 * (n - 1)), n - 1)
+        return not_compared("evenness", f"it takes {_FEWEST} steady steps in each take, and {n} came", n)
+    y_a, y_b = (s.y[kept] for s, kept in zip(steps, rows, strict=True))
+    at, phrase = steps[0].start[rows[0]], steps[0].phrase[rows[0]]
+    r = carried_on(y_a - y_b, at, phrase)
+    pair = _spread(y_a, r), _spread(y_b, r)
+    block = blocks_of(phrase, np.zeros(n, np.int64), has_phrases=len(a.target.phrases) > 0)
+    shape, p = fit_by_block(at, y_a - y_b, block)
+    step, clear = a.practice.value("evenness_step"), a.practice.value("evenness_clear")
+    chance = min(1.0, 2 * min(_p_of_spread(*pair), _p_of_shape(y_a - y_b, shape, p, r)))
+    return compared("evenness", "%", pair, apart(*pair), step, clear, chance)
+
+
+def _spread(y: Floats, r: float) -> Estimate:
+    """The spread of some steps, of whose unevenness r is carried on from each to the next."""
+    n, sd = len(y), 100 * float(y.std(ddof=1))
+    df = max(_FEWEST_DF, (n - 1) * of_variance(r))
+    low, high = chi_interval(sd, df)
+    return Estimate(sd, low, high, n, sd / math.sqrt(2 * df), df)
 
 
 def _p_of_spread(a: Estimate, b: Estimate) -> float:
@@ -62,21 +67,16 @@ def _p_of_spread(a: Estimate, b: Estimate) -> float:
     return 2 * min(p, 1 - p)
 
 
-def _p_of_shape(a: Heard, one: Steps, other: Steps) -> float:
-    """p of the shapes of the phrases being alike, from the steps both takes have; 1 where it cannot be known."""
+def _p_of_shape(y: Floats, fitted: Floats, p: int, r: float) -> float:
+    """p of the shapes of the phrases being alike, from a fit to what parts them; 1 where it cannot be known."""
     from scipy.special import fdtrc
 
-    use_a, use_b = np.flatnonzero(one.steady), np.flatnonzero(other.steady)
-    in_a, in_b = shared(np.round(one.start[use_a], 6), np.round(other.start[use_b], 6))
-    kept = use_a[in_a]
-    y = one.y[kept] - other.y[use_b[in_b]]
-    block = blocks_of(one.phrase[kept], np.zeros(len(kept), np.int64), has_phrases=len(a.target.phrases) > 0)
-    fitted, p = fit_by_block(one.start[kept], y, block)
-    df, df_shape = len(y) - p, p - 1
-    if df < _FEWEST_DF or df_shape < 1:
+    df, df_shape = (len(y) - p) * of_mean(r), p - 1
+    if len(y) - p < _FEWEST_DF or df < 1 or df_shape < 1:
         return 1.0
     explained, left = float(((fitted - y.mean()) ** 2).sum()), float(((y - fitted) ** 2).sum())
-    return float(fdtrc(df_shape, df, (explained / df_shape) / (left / df))) if left > 0 else float(explained == 0)
+    ratio = explained / df_shape * of_mean(r) / (left / (len(y) - p)) if left > 0 else math.inf
+    return float(fdtrc(df_shape, df, ratio)) if left > 0 else float(explained == 0)
 
 
 def breath(a: Heard, b: Heard) -> Compared:
