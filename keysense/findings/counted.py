@@ -7,6 +7,9 @@ Conventions
 
 Findings
     notes_as_written, notes_other_pitch, notes_left_out, notes_extra (count).
+    notes_corrected (count): notes for which another key was struck first and the written one after it, with no going
+        back in between; notes_again (count): notes struck once more in the same way, a tie among them. Both are told
+        only where there are any, over the whole take: what stands of such a note is as written.
     notes_unspoken (count): of the notes left out, those amid notes struck so softly that the key may not have spoken;
         told only where there are any.
 
@@ -41,7 +44,27 @@ def notes_counted(heard: Heard) -> list[Finding]:
         Finding("notes_other_pitch", len(other), "count", span, places=_places(heard.target.notes[other["target"]])),
         Finding("notes_left_out", len(left_out), "count", span, places=_places(left_out)),
         Finding("notes_extra", len(extras), "count", len(heard.take), places=extras),
+        *_struck_twice(heard, span),
         *_unspoken(heard, left_out),
+    ]
+
+
+def _struck_twice(heard: Heard, span: int) -> list[Finding]:
+    """The notes that one stretch played straight on has twice or more: put right, or struck again as they were."""
+    pairs = heard.following.pairs[np.argsort(heard.following.pairs["played"], kind="stable")]
+    pairs = pairs[pairs["target"] >= 0]
+    begins = np.sort([part["first_played"] for part in heard.following.passes])
+    stretch = np.searchsorted(begins, pairs["played"], side="right")
+    note_of = stretch * len(heard.target.notes) + pairs["target"]
+    order = np.argsort(note_of, kind="stable")
+    twice = np.diff(note_of[order]) == 0
+    first, then = pairs[order[:-1][twice]], pairs[order[1:][twice]]
+    right, first_right = then["kind"] == "match", first["kind"] == "match"
+    told = {"notes_corrected": then[right & ~first_right], "notes_again": then[right & first_right]}
+    return [
+        Finding(name, len(rows), "count", span, places=_places(heard.target.notes[np.sort(rows["target"])]))
+        for name, rows in told.items()
+        if len(rows)
     ]
 
 

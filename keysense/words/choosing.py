@@ -19,7 +19,9 @@ OUTCOMES = (
     "asked and heard", "asked, not yet heard", "asked, the other way came", "heard, not asked", "can't tell yet",
 )  # fmt: skip
 _ASKED = ("rise", "loudness_contrast", "overlap_ratio", "hold_ratio")
-_PLACE = ("waits", "notes_other_pitch", "notes_left_out", "notes_extra", "goings_back")
+_PLACE = (
+    "waits", "notes_corrected", "notes_other_pitch", "notes_left_out", "notes_extra", "notes_again", "goings_back",
+)  # fmt: skip
 _MOVED = ("tempo", "evenness_timing", "drift", "hands_lag", "breath")
 _IN_TURN = (
     "asked and heard", "asked, not yet heard", "asked, the other way came", "can't tell yet",

@@ -17,7 +17,7 @@ _ROUGH = 1.5  # a likely range wider than so many times the figure
 
 _COUNTED = (
     "notes_as_written", "notes_other_pitch", "notes_left_out", "notes_extra", "waits", "breath", "goings_back",
-    "articulated_otherwise", "chords_rolled", "chords_rolled_as_written",
+    "notes_corrected", "notes_again", "articulated_otherwise", "chords_rolled", "chords_rolled_as_written",
 )  # fmt: skip
 _RESTS_ON = {
     "pairs": ("overlap", "overlap_ratio", "key_overlap", "hands_lag", "melody_lead", "melody_lead_loudness",

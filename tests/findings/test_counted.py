@@ -10,6 +10,7 @@ from fixtures.make.music import both_hands, five_fingers, millers_cat, pattern, 
 from fixtures.make.player import Planted
 from keysense.findings import look
 from keysense.notes import Take
+from keysense.targets.target import Target
 
 
 def counts(reading) -> dict[str, float]:
@@ -42,6 +43,31 @@ def test_the_last_whole_pass_is_judged_and_the_going_back_is_a_place() -> None:
     assert reading.one("goings_back").places[0].bars == (1, 1)
     assert counts(reading)["waits"] == 0
     assert reading.one("tempo").value == pytest.approx(96, rel=1e-6)
+
+
+def played_by_hand(pitch: list[int], onset_s: list[float]) -> Take:
+    onset = np.array(onset_s)
+    return Take.from_notes(onset_s=onset, release_s=onset + 0.3, pitch=pitch, velocity=[60] * len(pitch))
+
+
+def test_a_note_put_right_and_one_struck_again_are_told() -> None:
+    tune = [60, 64, 62, 65, 64, 67, 65, 69, 67, 71, 69, 72, 71, 67, 64, 60]
+    target = Target.from_notes(onset_quarter=np.arange(16), duration_quarter=np.ones(16), pitch=tune, tempo_qpm=90)
+    beats = (np.arange(16) * 0.66).tolist()
+    put_right = look(
+        played_by_hand([*tune[:5], 65, *tune[5:]], [*beats[:5], 2.9, *(t + 0.3 for t in beats[5:])]), target
+    )
+    again = look(played_by_hand([*tune[:9], *tune[8:]], [*beats[:9], *(t + 0.66 for t in beats[8:])]), target)
+    faultless = look(played_by_hand(tune, beats), target)
+    assert put_right.one("notes_corrected").value == 1
+    assert [place.mark for place in put_right.one("notes_corrected").places] == ["n5"]
+    assert put_right.one("notes_again") is None
+    assert put_right.one("notes_as_written").value == 16
+    assert again.one("notes_again").value == 1
+    assert [place.mark for place in again.one("notes_again").places] == ["n8"]
+    assert again.one("notes_corrected") is None
+    assert faultless.one("notes_corrected") is None
+    assert faultless.one("notes_again") is None
 
 
 def test_a_tune_played_three_times_through_goes_back_nowhere() -> None:
