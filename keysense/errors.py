@@ -4,7 +4,8 @@ KeysenseError
 ├── NotesError             notes that cannot be: NaN times, pitch 200, columns of unequal length
 ├── TakeFileError          a Standard MIDI File that cannot be read or written
 ├── TargetError            a score, MIDI file or model take that cannot become a target
-├── CharacterError         a character file that cannot be read
+├── FigureError            figures that cannot be: a week whose value is NaN
+├── CharacterError         a character file that cannot be read, a wish that there is not
 ├── PracticeError          a row of the table of limits that cannot be read
 ├── SurveyError            a playing that does not make a piano known
 ├── SoundError             a take that cannot be heard again as asked
@@ -33,6 +34,7 @@ __all__ = [
     "AmbiguousName",
     "CaptureError",
     "CharacterError",
+    "FigureError",
     "JournalError",
     "KeysenseError",
     "NotesError",
@@ -73,8 +75,12 @@ class TargetError(KeysenseError):
     """A score, MIDI file or model take that cannot become a target."""
 
 
+class FigureError(KeysenseError, ValueError):
+    """Figures that cannot be."""
+
+
 class CharacterError(KeysenseError):
-    """A character file that cannot be read."""
+    """A character file that cannot be read, or a wish that there is not."""
 
 
 class PracticeError(KeysenseError):

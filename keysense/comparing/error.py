@@ -7,13 +7,14 @@ Conventions
 Findings
     sem: within-subject standard deviation, the root of the variances of the days weighed by their degrees of freedom;
         of pairs, SD(difference) / sqrt 2. Chi-square interval. smallest_change(k): 1.96 * sqrt 2 * sem / sqrt k, which
-        two occasions of k takes each must differ by before their difference is more than error.
+        two occasions of k takes each must differ by in their means before their difference is more than error; in
+        their medians by sqrt(pi / 2) times as much, from three takes on.
     Control limits of single values: mean +- 2.66 mean moving ranges; a moving range above 3.268 of its mean stands out.
 
 References
     Bland & Altman 1996, BMJ 313:744 (published, table read): 20 children x 4 peak flows give 21.46, repeatability 59.4.
     Shewhart's chart of single values: 2.66 = 3 / 1.128 and 3.268 (memory). Check (computed): [8 10 9 11 10 9] gives
-    5.776, 13.224, 4.575.
+    5.776, 13.224, 4.575. A median's variance is pi / 2 of a mean's for many normal values (textbook; memory).
 """
 
 from __future__ import annotations
@@ -27,11 +28,12 @@ import numpy.typing as npt
 
 from keysense.findings.stats import chi_interval
 
-__all__ = ["Control", "TakeError", "control_limits", "error_of_days", "error_of_pairs"]
+__all__ = ["Control", "TakeError", "control_limits", "error_of_days", "error_of_pairs", "median_share"]
 
 Floats = npt.NDArray[np.float64]
 _MEANS, _RANGES = 2.66, 3.268
 _FEWEST_MOVES = 2
+_MEDIAN_FROM = 3
 
 
 @dataclass(frozen=True)
@@ -50,9 +52,19 @@ class TakeError:
     n: int
     why: str = ""
 
-    def smallest_change(self, takes: int = 1) -> float | None:
-        """The smallest difference between two occasions of so many takes each that is more than error."""
-        return None if self.sem is None else 1.96 * math.sqrt(2) * self.sem / math.sqrt(takes)
+    def smallest_change(self, takes: int = 1, *, medians: bool = False) -> float | None:
+        """The smallest difference between two occasions of so many takes each that is more than error.
+
+        medians: an occasion counts by the median of its takes instead of by their mean.
+        """
+        if self.sem is None:
+            return None
+        return 1.96 * math.sqrt(2) * self.sem * (median_share(takes) if medians else 1 / math.sqrt(takes))
+
+
+def median_share(takes: int) -> float:
+    """The error of the median of so many takes, as a share of one take's; that of two is their mean."""
+    return math.sqrt((1 if takes < _MEDIAN_FROM else math.pi / 2) / takes)
 
 
 @dataclass(frozen=True)

@@ -28,34 +28,28 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
-from keysense.comparing.error import Control, TakeError, control_limits, error_of_days
+from keysense.comparing.error import Control, TakeError, control_limits, error_of_days, median_share
+from keysense.comparing.trend_words import DIRECTION, TrendWord, trend_word
+from keysense.errors import CharacterError, FigureError
 from keysense.findings.ranks import median_of, theil_sen
 from keysense.findings.stats import t_quantile
 from keysense.findings.trend import mann_kendall
 from keysense.practice import Practice, read_practice
 
-__all__ = ["TrendWord", "Week", "WeekLine", "WeekPoint", "weeks"]
+__all__ = ["Week", "WeekLine", "WeekPoint", "weeks"]
 
 Floats = npt.NDArray[np.float64]
-TrendWord = Literal[
-    "more even", "nearer the wish", "further from the wish", "about as before", "now here, now there", "can't tell yet"
-]
-
-_DIRECTION = {
-    "lower": -1, "even": -1, "slower": -1, "softer": -1, "less": -1, "apart": -1, "none": -1,
-    "higher": 1, "free": 1, "quicker": 1, "louder": 1, "more": 1, "joined": 1, "breath": 1,
-}  # fmt: skip
 
 
 @dataclass(frozen=True)
 class WeekPoint:
     """One take's figure on one day; takes of one day stand in the order played.
 
+    value, low, high: finite; a take of which nothing could be told is no point. Raises FigureError on any other.
     instrument: where it changes between weeks the line breaks. surveyed: that piano's touch is known, and the figure is
     on the scale that all surveyed pianos share.
     """
@@ -66,6 +60,13 @@ class WeekPoint:
     high: float | None = None
     instrument: str = ""
     surveyed: bool = False
+
+    def __post_init__(self) -> None:
+        if not all(math.isfinite(number) for number in (self.value, self.low, self.high) if number is not None):
+            raise FigureError(
+                f"the figure of {self.when} is {self.value} with the range {self.low} to {self.high}: "
+                "leave out a take of which nothing could be told"
+            )
 
 
 @dataclass(frozen=True)
@@ -111,18 +112,18 @@ def weeks(
     """The weeks of one finding and the word they allow.
 
     wish: a wish of a character ("even", "joined", ...), or "lower" or "higher" of the figure itself, or None. cold:
-    only the first take of each day counts for its week; the others tell of the error. Raises ValueError on a wish that
-    is none of these.
+    only the first take of each day counts for its week; the others tell of the error. Raises CharacterError on a wish
+    that is none of these.
     """
-    if wish is not None and wish not in _DIRECTION:
-        raise ValueError(f"a trend cannot be judged by the wish {wish!r}; wishes are {', '.join(_DIRECTION)}")
+    if wish is not None and wish not in DIRECTION:
+        raise CharacterError(f"a trend cannot be judged by the wish {wish!r}; wishes are {', '.join(DIRECTION)}")
     table = practice or read_practice()
     played = sorted(points, key=lambda point: point.when)
     error = _error(played, int(table.value("error_takes")))
     found = _by_week(_first_of_day(played) if cold else played, error, _on_pianos(played), table.value("other_piano"))
     judged = _one_a_week([week for week in found if week.judged])
     takes = round(float(np.median([week.n for week in judged]))) if judged else 1
-    known = (error, error.smallest_change(takes))
+    known = (error, error.smallest_change(takes, medians=True))
     fewest = int(table.value("trend_weeks"))
     if len(judged) < fewest:
         word: TrendWord | None = None if wish is None else "can't tell yet"
@@ -130,8 +131,14 @@ def weeks(
     values = np.array([week.value for week in judged])
     s, p = mann_kendall(values)
     slope = theil_sen(np.array([_monday(week).toordinal() / 7 for week in judged]), values)
-    word = None if wish is None else _word(judged, error, s, p, wish, table.value("false_claims"))
+    word = None if wish is None else trend_word(s, p, wish, _spans(judged), error, table.value("false_claims"))
     return WeekLine(found, word, p, slope.value, slope.low, slope.high, "", *known, control_limits(values))
+
+
+def _spans(judged: Sequence[Week]) -> list[tuple[float, float, float]]:
+    """Value, low and high of the weeks whose interval has a width."""
+    return [(week.value, week.low, week.high) for week in judged
+            if week.low is not None and week.high is not None and week.high > week.low]  # fmt: skip
 
 
 def _monday(week: Week) -> date:
@@ -179,31 +186,6 @@ def _too_few(n: int, fewest: int) -> str:
     return f"no trend can be told from fewer than {fewest} weeks on one piano, and {n} came"
 
 
-def _word(judged: list[Week], error: TakeError, s: int, p: float, wish: str, chance: float) -> TrendWord:
-    if p <= chance:
-        if s * _DIRECTION[wish] < 0:
-            return "further from the wish"
-        return "more even" if wish == "even" else "nearer the wish"
-    return "now here, now there" if _scattered(judged, error, chance) else "about as before"
-
-
-def _scattered(judged: list[Week], error: TakeError, chance: float) -> bool:
-    """Whether the weeks differ by more than their own intervals allow: homogeneity by chi-square, by F where the error
-    of a take is itself known from few takes."""
-    from scipy.special import chdtrc, fdtrc
-
-    quantile = 1.96 if error.sem is None else t_quantile(error.df)
-    known = [(week.value, (week.high - week.low) / (2 * quantile)) for week in judged
-             if week.low is not None and week.high is not None and week.high > week.low]  # fmt: skip
-    if len(known) < 3:
-        return False
-    value, se = np.array(known).T
-    weight = 1 / se**2
-    middle = float((weight * value).sum() / weight.sum())
-    df, squares = len(known) - 1, float((weight * (value - middle) ** 2).sum())
-    return bool((chdtrc(df, squares) if error.sem is None else fdtrc(df, error.df, squares / df)) < chance)
-
-
 def _by_week(
     played: Sequence[WeekPoint], error: TakeError, pianos: tuple[str, ...], widened: float
 ) -> tuple[Week, ...]:
@@ -236,7 +218,7 @@ def _interval(
     if len(taken) >= 6:
         _, low, high = median_of(values).whole()
         return low, high
-    narrower = math.sqrt((1 if len(taken) < 3 else math.pi / 2) / len(taken))
+    narrower = median_share(len(taken))
     if error.sem is not None:
         half = t_quantile(error.df) * error.sem * narrower
         return middle - half, middle + half

@@ -10,6 +10,7 @@ import scipy.stats
 
 from keysense.comparing import WeekPoint, weeks
 from keysense.comparing.weeks import mann_kendall
+from keysense.errors import CharacterError, FigureError, KeysenseError
 
 MONDAY = date(2024, 1, 8)
 
@@ -87,8 +88,31 @@ def test_another_piano_breaks_the_line() -> None:
 
 
 def test_an_unknown_wish_is_refused() -> None:
-    with pytest.raises(ValueError, match="shinier"):
+    with pytest.raises(CharacterError, match=r"shinier.*even"):
         weeks(points([1, 2]), "shinier")
+
+
+@pytest.mark.parametrize(
+    "figures", [(float("nan"),), (float("inf"),), (1.0, float("nan"), 2.0), (1.0, 0.0, -float("inf"))]
+)
+def test_a_figure_that_is_no_number_is_refused_with_its_day(figures: tuple[float, ...]) -> None:
+    with pytest.raises(FigureError, match=r"2024-01-08.*leave out"):
+        WeekPoint(MONDAY, *figures)
+    assert issubclass(FigureError, KeysenseError)
+
+
+@pytest.mark.parametrize("takes", [3, 4, 6])
+def test_the_smallest_change_is_of_medians_as_the_weeks_are(takes: int) -> None:
+    """Two weeks of takes that differ by nothing lie further apart than it in at most 5 of 100 pairs (planted error)."""
+    rng = np.random.default_rng(takes)
+    played = [WeekPoint(MONDAY + timedelta(weeks=k), v) for k in range(300) for v in rng.normal(10, 2, takes)]
+    line = weeks(played, cold=False)
+    assert line.error.sem == pytest.approx(2, rel=0.05)
+    medians = np.array([week.value for week in line.weeks])
+    apart = np.abs(medians[::2] - medians[1::2])
+    assert 0.005 <= np.mean(apart > line.smallest_change) <= 0.07
+    as_of_means = line.error.smallest_change(takes)
+    assert line.smallest_change / as_of_means == pytest.approx((np.pi / 2) ** 0.5)
 
 
 def test_nothing_yet_is_nothing_told() -> None:
