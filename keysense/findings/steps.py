@@ -39,6 +39,7 @@ Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 
 _NEAR = 1e-6
+_NEAR_ORNAMENT = 0.05  # quarters
 _WINDOW = 9  # steps that tell what to expect of one in their midst
 _SHORTEST_S = 0.005
 
@@ -154,8 +155,9 @@ def _written_free(heard: Heard, events: Events, first: Ints, second: Ints) -> Bo
 
 
 def free_spans(heard: Heard) -> list[tuple[float, float]]:
-    """Spans in quarters where the page itself lets the time go: ritardando, accelerando, fermata."""
-    spans = []
+    """Spans in quarters where the page itself lets the time go: ritardando, accelerando, fermata, about an ornament."""
+    at = [mark.start_quarter for mark in heard.marks_of("ornament")]  # it may begin before or after its note
+    spans = [(quarter - _NEAR_ORNAMENT, quarter + _NEAR_ORNAMENT) for quarter in at]
     for mark in heard.marks_of("ritardando", "accelerando", "fermata"):
         if mark.kind != "fermata":
             open_ended = mark.end_quarter <= mark.start_quarter

@@ -55,8 +55,8 @@ UNBELIEVED = (48, 0.10)
 
 `OWN_TUNE` was fitted on takes of 16 to 40 notes; with more, any stepwise tune can be laid along any other by jumping
 (of ten keys, nine in ten of 192 notes). There the confidence parts the two: of another tune of five to ten keys it is
-below .10 in nearly all from 48 notes on; of the right one with slips and a restart .2 and more, and none of 494 takes of
-invented pieces disturbed in every way of ``tests/bench`` came below it.
+below .10 in nearly all from 48 notes on; of the right one with slips and a restart .2 and more, and none of 494 takes
+of invented pieces disturbed in every way of ``tests/bench`` came below it.
 """
 EVIDENCE = 14.0  # nats beyond one right note that make a following worth its odds
 PAIR_CONFIDENCE = {"match": (0.86, 0.995), "substitution": (0.70, 0.99), "extra": (0.25, 0.99)}
@@ -149,6 +149,13 @@ BRUSHED_DOUBT = 0.7
 BRUSHED_WITHIN_S = 0.06
 BRUSHED_VELOCITY = 0.75  # of the key beside
 BRUSHED_MOST_S = 0.16
+# --- ornaments; by hand
+ORNAMENT_SEMITONES = 2  # from the written key
+ORNAMENT_BEFORE_S = 0.35  # a turn or a trill may begin above its note
+# --- somebody else on the same keyboard, with no part on the page; by hand
+ASIDE_SEMITONES = 7  # keys that nobody plays between the two
+ASIDE_GAPS = 3  # gaps that are tried
+ASIDE_FROM = 12  # presses of the player whose page it is
 # --- live -----------------------------------------------------------------------------------------------------------
 LIVE_LOOKS = (8, 12, 16, 24, 40)  # presses after which a shifted reading is looked for
 LIVE_GOES_WELL = 0.6  # unless a reading has so much of the value that so many right notes would have

@@ -13,7 +13,8 @@ from keysense.following.attempts import Neighbours, brushed, first_tries, instea
 from keysense.following.choose import Reading, decode
 from keysense.following.confidence import confidence_of, is_lost, lost_at, own_tune, pair_confidence
 from keysense.following.decode import JUMPED
-from keysense.following.following import EXTRA, MATCH, PAIR, SUBSTITUTION, Following, Pass
+from keysense.following.following import EXTRA, MATCH, ORNAMENT, PAIR, SUBSTITUTION, Following, Pass
+from keysense.following.ornaments import play_out
 from keysense.following.pairing import Due, Sounding, due_times, hand_shift, heard_by_path, surest
 from keysense.following.passes import Stretch, stretches
 from keysense.following.same_pitch import pair_same_pitch
@@ -47,13 +48,16 @@ def follow(target: Target, take: Take) -> Following:
     touched = brushed(take)
     for part in parts:
         _second_look(part, sounding, take, touched, pairs)
+    play_out(target, take, parts, sounding, pairs)
     _number(pairs)
     matched = pairs["kind"] == MATCH
-    pairs["confidence"] = pair_confidence(pairs["kind"])
+    ornament = pairs["kind"] == ORNAMENT
+    pairs["confidence"] = pair_confidence(np.where(ornament, MATCH, pairs["kind"]))
+    presses = len(pairs) - int(ornament.sum())
     n, jumps = int(matched.sum()), int((reading.path["how"][1:] == JUMPED).sum())
-    sure, kept = confidence_of(reading.value, len(pairs), n, jumps)
-    own = own_tune(reading.value, n, jumps, take.notes["pitch"].astype(np.int64))
-    lost = is_lost(sure, kept, own, len(pairs))
+    sure, kept = confidence_of(reading.value, presses, n, jumps)
+    own = own_tune(reading.value, n, jumps, take.notes["pitch"][~ornament].astype(np.int64))
+    lost = is_lost(sure, kept, own, presses)
     return Following(
         pairs=pairs,
         omitted=_omitted(pairs, parts, sounding),

@@ -8,9 +8,9 @@ from typing import Any, TypedDict, cast
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["EXTRA", "MATCH", "PAIR", "SUBSTITUTION", "Following", "Pass"]
+__all__ = ["EXTRA", "MATCH", "ORNAMENT", "PAIR", "SUBSTITUTION", "Following", "Pass"]
 
-MATCH, SUBSTITUTION, EXTRA = "match", "substitution", "extra"
+MATCH, SUBSTITUTION, EXTRA, ORNAMENT = "match", "substitution", "extra", "ornament"
 
 PAIR = np.dtype([("played", "i4"), ("target", "i4"), ("passing", "i4"), ("kind", "U12"), ("confidence", "f4")])
 
@@ -31,7 +31,8 @@ class Following:
     pairs: `PAIR` rows, one a played note, in the order played. ``played`` and ``target`` are 0-based rows of
         ``take.notes`` and ``target.notes``, -1 for none; ``passing`` is 0 the first time a target note is sounded,
         1 the next time; ``kind`` is ``match`` (the pitch is right after the shift), ``substitution`` (another pitch,
-        played for this note) or ``extra`` (target -1).
+        played for this note), ``extra`` (target -1) or ``ornament`` (target -1 too: of a trill, mordent or turn that
+        the page asks for, beside the one press that is its note's).
     omitted: rows of ``target.notes`` inside the played span that were never sounded.
     passes: the stretches played straight on, in the order played.
     shift_semitones: how far each hand was played from where it is written; key "" where the target tells no hands.
@@ -39,6 +40,7 @@ class Following:
     confidence: 0..1, how far the whole is to be believed. lost: the place was lost, so nothing may be concluded.
     lost_at_s: when the place was lost, None if it was kept.
     ties: groups of passes that could as well lie elsewhere (identical bars): (pass number, first bars it may start in).
+    set_aside: presses of the take that are taken for another player's, who has no part on the page (`own_of`).
     """
 
     pairs: npt.NDArray[np.void]
@@ -50,6 +52,7 @@ class Following:
     lost: bool
     lost_at_s: float | None = None
     ties: list[tuple[int, tuple[int, ...]]] = field(default_factory=list)
+    set_aside: int = 0
 
     def to_json(self) -> dict[str, Any]:
         """Plain types only; `from_json` gives back an equal following."""
@@ -72,6 +75,7 @@ class Following:
             "lost": self.lost,
             "lost_at_s": self.lost_at_s,
             "ties": [{"pass": number, "first_bars": list(bars)} for number, bars in self.ties],
+            "set_aside": self.set_aside,
         }
 
     @classmethod
@@ -90,4 +94,5 @@ class Following:
             kept["lost"],
             kept["lost_at_s"],
             [(tie["pass"], tuple(tie["first_bars"])) for tie in kept["ties"]],
+            kept.get("set_aside", 0),
         )

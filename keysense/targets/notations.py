@@ -1,6 +1,6 @@
-"""What the small elements of MusicXML say: articulations, dynamics, metronome marks, endings.
+"""What the small elements of MusicXML say: articulations, ornaments, dynamics, metronome marks, endings.
 
-Reference: MusicXML 4.0, elements notations, articulations, direction-type, metronome and ending.
+Reference: MusicXML 4.0, elements notations, articulations, ornaments, direction-type, metronome and ending.
 """
 
 from __future__ import annotations
@@ -33,6 +33,22 @@ _ARTICULATIONS = {
 }
 
 
+_ORNAMENTS = {
+    "trill-mark": "trill",
+    "shake": "trill",
+    "mordent": "mordent",
+    "inverted-mordent": "mordent",
+    "turn": "turn",
+    "inverted-turn": "turn",
+    "delayed-turn": "turn",
+    "delayed-inverted-turn": "turn",
+    "vertical-turn": "turn",
+    "inverted-vertical-turn": "turn",
+    "tremolo": "tremolo",
+}
+"""What is played as many keys around the note; a tremolo between two notes (start, stop) is none of them."""
+
+
 def note_signs(element: Element) -> Iterator[tuple[str, str, str]]:
     """The signs of one note: (kind, value, id)."""
     for notations in element.findall("notations"):
@@ -43,6 +59,9 @@ def note_signs(element: Element) -> Iterator[tuple[str, str, str]]:
             if child.tag in _ARTICULATIONS:
                 kind, value = _ARTICULATIONS[child.tag]
                 yield kind, value, child.get("id", "")
+        for child in notations.findall("ornaments/*"):
+            if child.tag in _ORNAMENTS and child.get("type", "single") not in ("start", "stop"):
+                yield "ornament", _ORNAMENTS[child.tag], child.get("id", "")
         for spread in notations.findall("arpeggiate"):
             yield "spread", spread.get("direction", ""), spread.get("id", "")
         for fermata in notations.findall("fermata"):

@@ -1,4 +1,4 @@
-"""Marks that stand at a note: articulations, fermatas, breaths, chords to be spread."""
+"""Marks that stand at a note: articulations, ornaments, fermatas, breaths, chords to be spread."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ __all__ = ["Found", "note_ids_between", "note_marks"]
 
 _KINDS: dict[str, MarkKind] = {
     "staccato": "staccato", "tenuto": "tenuto", "accent": "accent", "fermata": "fermata", "breath": "breath",
-    "spread": "spread",
+    "spread": "spread", "ornament": "ornament",
 }  # fmt: skip
 
 
@@ -36,7 +36,7 @@ def note_ids_between(
 
 
 def note_marks(played: Played) -> list[Found]:
-    """Articulations, fermatas, breaths and spread chords at notes: one mark a chord and kind."""
+    """Articulations, ornaments, fermatas, breaths and spread chords at notes: one mark a chord and kind."""
     chords: dict[tuple[Fraction, str, str, bool], list[PlayedNote]] = {}
     for note in played.notes:
         key = (note.onset, note.head.hand, note.head.voice, note.head.is_grace)
@@ -50,7 +50,7 @@ def _chord_marks(chord: list[PlayedNote]) -> list[Found]:
     for note in chord:
         for onset, end, kind, value, id_ in note.signs:
             if kind in _KINDS and (kind, value) not in found:
-                if kind in ("staccato", "tenuto", "accent", "spread"):
+                if kind in ("staccato", "tenuto", "accent", "spread", "ornament"):
                     onset, end = note.onset, note.end
                 start = end if kind == "breath" else onset
                 mark = Mark(_KINDS[kind], float(start), float(end), id_, note.head.hand, value, ids)

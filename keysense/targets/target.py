@@ -25,6 +25,7 @@ __all__ = ["BAR", "SPREAD", "TARGET_NOTE", "Mark", "MarkKind", "Source", "Target
 MarkKind = Literal[
     "slur", "staccato", "tenuto", "accent", "dynamic", "crescendo", "diminuendo", "fermata", "breath",
     "ritardando", "accelerando", "tempo", "pedal", "rest", "guide", "spread",
+    "ornament",
 ]  # fmt: skip
 
 
