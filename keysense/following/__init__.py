@@ -17,20 +17,22 @@ How it goes, one file a step:
    written note was due; pitch by pitch, presses and notes are paired in order, as many as can be and each near its due
    time.
 7. `attempts`: what is left. Brushed keys are extras; a note sounded again, or tried first and taken back, is paired
-   with the same written note; another pitch is paired with the unsounded note that was due just then.
+   with the same written note; another pitch is paired with the unsounded note that was due just then. `ornaments`: what
+   is played about a note with the sign of a trill, mordent, turn or tremolo.
 8. `confidence`, `ties`: how far to believe it, where the place was lost, which stretches may as well lie elsewhere.
 
 `fast` sweeps by what a compiler made of `kernel`, where one is installed, and by `decode` where none is.
-`live` reads the same path forward, a press at a time; `recognise` compares its value between pieces; `teacher` follows
-the teacher's own recordings by what they agree on, for her spread at each note and for questions; `duet` tells two
-players with a part each apart. All constants are in `constants`, with how each was set.
+`live` reads the same path forward, a press at a time; `recognise` compares its value between pieces; `teacher`
+follows the teacher's own recordings by what they agree on, for her spread at each note and for questions; `duet`
+tells two players with a part each apart, `aside` somebody who accompanies by ear. All constants are in `constants`,
+with how each was set.
 ``make bench BENCH=following`` measures all of it beside the public matcher.
 
 Known failures: a skip or restart with fewer than four notes to the end is taken for slips; long written-out trills
 played with another number of notes drift until the next plain note; where a target tells no hands and both hands are
 apart by an octave only one split, at the middle pitch, is tried; of bars that are quite alike the nearer and the
 earlier is taken (and told as a tie); live following finds a shift only after eight presses or more; a take of a piece
-that is not among those given to `recognise` may be named as one that resembles it, and is then mostly lost in `follow`.
+that is not among those given to `recognise` may be named as one that resembles it, the seldomer the longer it is, and is then mostly lost in `follow`.
 """
 
 from __future__ import annotations

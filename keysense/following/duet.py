@@ -6,7 +6,8 @@ What was played for no note goes by its MIDI channel where the players have each
 paired presses just then lie nearest on the keys. Then each player's presses are followed by the own part, alone.
 
 `own_of` gives the presses of the one whose target it is, and their following: what findings are looked for in.
-`placed` gives the same laid over the whole take, for hearing it again.
+`placed` gives the same laid over the whole take, for hearing it again. Of a second player without a part on the page
+see `aside`.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from keysense.following.aside import inside
 from keysense.following.follow import follow
 from keysense.following.following import EXTRA, PAIR, Following
 from keysense.notes import Take
@@ -65,10 +67,13 @@ def follow_two(parts: Sequence[Target], take: Take) -> Duet:
 def own_of(target: Target, take: Take) -> tuple[Take, Following]:
     """The presses of the player whose target it is, and their following; of a target for one player, all of them.
 
-    Where two players cannot be told apart the whole take is given, its place called lost.
+    Where two players cannot be told apart the whole take is given, its place called lost. Of a target for one player
+    that is lost, the presses on one side of a gap between the keys, where these keep the place (`aside`).
     """
     if target.beside is None:
-        return take, follow(target, take)
+        whole = follow(target, take)
+        found = inside(target, take, whole)
+        return (take, whole) if found is None else (found.take, found.following)
     duet = follow_two((target, target.beside), take)
     return (duet.takes[0], duet.followings[0]) if duet.apart else (take, _not_apart(target, take))
 
@@ -76,11 +81,17 @@ def own_of(target: Target, take: Take) -> tuple[Take, Following]:
 def placed(target: Target, take: Take) -> Following:
     """The whole take followed by the target, what a second player played being extras."""
     if target.beside is None:
-        return follow(target, take)
+        whole = follow(target, take)
+        found = inside(target, take, whole)
+        return whole if found is None else _laid_over(take, found.following, found.rows)
     duet = follow_two((target, target.beside), take)
     if not duet.apart:
         return _not_apart(target, take)
-    own, rows = duet.followings[0], np.flatnonzero(duet.player == 0)
+    return _laid_over(take, duet.followings[0], np.flatnonzero(duet.player == 0))
+
+
+def _laid_over(take: Take, own: Following, rows: Ints) -> Following:
+    """The following of some rows of a take as one of the whole take."""
     pairs = np.zeros(len(take), PAIR)
     pairs["target"], pairs["kind"] = -1, EXTRA
     pairs[rows] = own.pairs

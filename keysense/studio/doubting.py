@@ -133,13 +133,14 @@ def _shown(studio: Studio, take: StoredTake) -> dict[str, object] | None:
     from keysense.practice import read_practice
 
     music, practice = studio.target_of(take.piece_id or ""), read_practice(studio.folder.practice)
-    if kept.target_id != music.id:
+    notes = studio.take_notes(take.id)
+    if kept.target_id != music.id or len(kept.following.pairs) != len(notes):  # of one of two players
         return None
-    note = shown_first(Heard(studio.take_notes(take.id), music.target, kept.following, practice))
+    note = shown_first(Heard(notes, music.target, kept.following, practice))
     if note is None:
         return None
     return {
-        "note": _at_a_silence(studio.take_notes(take.id), note, practice),
+        "note": _at_a_silence(notes, note, practice),
         "piece": take.piece_id,
         "pupil": take.pupil_id,
     }

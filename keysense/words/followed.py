@@ -10,8 +10,8 @@ __all__ = ["say_shift", "say_ties"]
 
 
 def say_shift(following: Following) -> list[str]:
-    """How far from the page it was played, a sentence a hand; nothing where it was played as written."""
-    said = []
+    """How far from the page it was played, a sentence a hand, and whose keys were set aside; nothing where none is."""
+    said = [counted("following.aside", following.set_aside)] if following.set_aside else []
     for hand, shift in following.shift_semitones.items():
         if shift == 0:
             continue
