@@ -32,14 +32,15 @@ Known failures: a skip or restart with fewer than four notes to the end is taken
 played with another number of notes drift until the next plain note; where a target tells no hands and both hands are
 apart by an octave only one split, at the middle pitch, is tried; of bars that are quite alike the nearer and the
 earlier is taken (and told as a tie); live following finds a shift only after eight presses or more; a take of a piece
-that is not among those given to `recognise` may be named as one that resembles it, the seldomer the longer it is, and is then mostly lost in `follow`.
+that is not among those given to `recognise` may be named as one that resembles it, the seldomer the longer it is, and
+is then mostly lost in `follow`.
 """
 
 from __future__ import annotations
 
 from keysense.following.duet import Duet, follow_two, own_of, placed
 from keysense.following.follow import follow
-from keysense.following.following import EXTRA, MATCH, PAIR, SUBSTITUTION, Following, Pass
+from keysense.following.following import EXTRA, MATCH, ORNAMENT, PAIR, SUBSTITUTION, Following, Pass
 from keysense.following.live import LiveFollower, Position
 from keysense.following.recognise import Recognition, recognise
 from keysense.following.teacher import Question, Taught, teach
@@ -47,6 +48,7 @@ from keysense.following.teacher import Question, Taught, teach
 __all__ = [
     "EXTRA",
     "MATCH",
+    "ORNAMENT",
     "PAIR",
     "SUBSTITUTION",
     "Duet",
