@@ -20,7 +20,7 @@ def page(studio: Studio, pupil_id: str, piece_id: str) -> Page:
     pupil, piece = studio.pupil(pupil_id), studio.piece(piece_id)
     target = studio.target_of(piece.id).target
     found = spots_of(studio, pupil.id, piece.id)
-    newest = int(read_practice(studio.folder.practice).value("spot_gone"))
+    newest = int(read_practice(studio.folder.own_practice).value("spot_gone"))
     panels = [Panel("say", "", {"said": say_spots_to_child(found, target.end_quarter), "aloud": True})]
     here = next((spot for spot in found.spots if spot.state != "gone"), None)
     if here is not None:

@@ -146,7 +146,7 @@ def _opened(
         panels.append(guessed(reading, guess))
     panels += [_shape(reading, {**_shown(named, reading, marks, behind), "wished": wished}), *level_panel(reading)]
     if wished is not None:
-        practice = read_practice(studio.folder.practice)
+        practice = read_practice(studio.folder.own_practice)
         panels.append(wished_panel(reading, wished, f"/take/{named.take.id[:12]}", behind["bounds"], practice))
     one, trying = one_for_child(reading.findings), one_to_try(reading.findings)
     if wished is None:  # under a drawn line stands what came of that line

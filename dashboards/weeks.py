@@ -52,7 +52,7 @@ def _of_piece(studio: Studio, pupil: Pupil, piece: Piece, before: int) -> list[P
         points = studio.weeks_of(pupil.id, piece.id, FINDING, hand)
         if not points or (piece.is_warmup and piece.warmup_hand and hand != piece.warmup_hand):
             continue
-        line = weeks(points, WISH, practice=read_practice(studio.folder.practice))
+        line = weeks(points, WISH, practice=read_practice(studio.folder.own_practice))
         name = word("weeks.name.plain", piece=piece.title)
         if hand is not None:
             name = word("weeks.name", piece=piece.title, hand=word(f"place.hand.{hand}"))

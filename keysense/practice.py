@@ -1,7 +1,8 @@
 """The one table of limits: ``practice.toml``, and the teacher's own rows laid over it.
 
 Each row has a value, a unit, a side, a basis (``published``, ``computed`` or ``common practice``), a source, and
-what it is used for in words. A limit without a published source says "common practice, no source".
+what it is used for in words. A limit without a published source says "common practice, no source"; a value of the
+teacher's own has her file as its source, unless she names another.
 """
 
 from __future__ import annotations
@@ -21,6 +22,9 @@ __all__ = ["Practice", "Row", "read_practice"]
 
 _SIDES = ("max", "min", "both", "none")
 _BASES = ("published", "computed", "common practice")
+_FIELDS = ("value", "unit", "side", "basis", "source", "meaning")
+_OWN = {"basis": "common practice", "source": "your own file"}
+_CHANCES = ("false_claims", "shown_first_chance", "sight_page", "tempo_change_chance")
 
 
 @dataclass(frozen=True)
@@ -68,20 +72,33 @@ class Practice:
 def read_practice(own: str | Path | None = None) -> Practice:
     """The table that ships, with the rows of the teacher's own file laid over it.
 
-    Raises PracticeError naming the file and the row that cannot be read.
+    Raises PracticeError naming the file, where it is not there, and the row that cannot be read.
     """
-    table, own = _shipped(), None if own is None else Path(own)
-    if own is None or not own.exists():
-        return table
+    if own is None:
+        return _shipped()
     try:
-        kept = tomllib.loads(own.read_text("utf-8"))
+        kept = tomllib.loads(Path(own).read_text("utf-8"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as cause:
         raise PracticeError(f"{own} cannot be read as TOML ({cause}): mend the line it names") from cause
-    rows = dict(table.rows)
-    for name, fields in kept.items():
-        before = {} if name not in rows else _fields(rows[name])
-        rows[name] = _row(str(own), name, {**before, **fields} if isinstance(fields, dict) else fields)
-    return Practice(rows)
+    rows = dict(_shipped().rows)
+    return Practice(rows | {name: _own_row(str(own), name, fields, rows) for name, fields in kept.items()})
+
+
+def _own_row(file: str, name: str, fields: Any, rows: dict[str, Row]) -> Row:
+    """A row of the teacher's own: what she leaves out stays as it ships, but her value has no other's source."""
+    if name not in rows:
+        raise PracticeError(f"{file}: there is no row [{name}]; `keysense practice` shows the rows there are")
+    if not isinstance(fields, dict):
+        return _row(file, name, fields)
+    if unknown := [field for field in fields if field not in _FIELDS]:
+        raise PracticeError(f"{file}: row [{name}] has no {', '.join(unknown)}; it can have {', '.join(_FIELDS)}")
+    row = _row(file, name, _fields(rows[name]) | (_OWN if "value" in fields else {}) | fields)
+    fewest = {"count": 1.0, "1": -math.inf}.get(row.unit, 0.0)
+    if name in _CHANCES and not 0 < row.value < 1:
+        raise PracticeError(f"{file}: row [{name}] has the value {row.value:g}: give a chance above 0 and below 1")
+    if row.value < fewest:
+        raise PracticeError(f"{file}: row [{name}] has the value {row.value:g}: give {fewest:g} or more")
+    return row
 
 
 @cache
@@ -91,7 +108,7 @@ def _shipped() -> Practice:
 
 
 def _fields(row: Row) -> dict[str, Any]:
-    return {name: getattr(row, name) for name in ("value", "unit", "side", "basis", "source", "meaning")}
+    return {name: getattr(row, name) for name in _FIELDS}
 
 
 def _row(file: str, name: str, fields: Any) -> Row:

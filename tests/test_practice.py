@@ -39,6 +39,43 @@ def test_a_row_that_cannot_be_read_is_named(tmp_path: Path, text: str) -> None:
         read_practice(own)
 
 
+def _own(folder: Path, text: str) -> Path:
+    own = folder / "practice.toml"
+    own.write_text(text, "utf-8")
+    return own
+
+
+def test_a_teachers_own_value_has_her_own_file_as_its_source(tmp_path: Path) -> None:
+    shipped = read_practice().rows["tempo_step"]
+    assert shipped.basis == "published"
+    row = read_practice(_own(tmp_path, "[tempo_step]\nvalue = 8\n")).rows["tempo_step"]
+    assert (row.value, row.basis, row.source) == (8, "common practice", "your own file")
+    named = '[tempo_step]\nvalue = 8\nbasis = "computed"\nsource = "my forty lessons"\n'
+    row = read_practice(_own(tmp_path, named)).rows["tempo_step"]
+    assert (row.basis, row.source) == ("computed", "my forty lessons")
+    row = read_practice(_own(tmp_path, '[tempo_step]\nmeaning = "so near is the same"\n')).rows["tempo_step"]
+    assert (row.value, row.basis, row.source) == (shipped.value, shipped.basis, shipped.source)
+
+
+@pytest.mark.parametrize(("text", "said"), [
+    ("[drift]\nwhat = 3\n", r"\[drift\] has no what; it can have value"),
+    ("[drift]\nvlaue = 3\n", "vlaue"),
+    ("[drfit]\nvalue = 3\n", r"no row \[drfit\].*keysense practice"),
+    ("[false_claims]\nvalue = 2.0\n", "above 0 and below 1"),
+    ("[false_claims]\nvalue = 0\n", "above 0 and below 1"),
+    ("[trend_weeks]\nvalue = 0\n", "1 or more"),
+    ("[tempo_step]\nvalue = -3\n", "0 or more"),
+])  # fmt: skip
+def test_what_cannot_be_is_refused_with_its_row(tmp_path: Path, text: str, said: str) -> None:
+    with pytest.raises(PracticeError, match=said):
+        read_practice(_own(tmp_path, text))
+
+
+def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(PracticeError, match=r"nowhere\.toml"):
+        read_practice(tmp_path / "nowhere.toml")
+
+
 def test_an_unknown_name_says_what_to_add() -> None:
     with pytest.raises(PracticeError, match="no row 'nothing'"):
         read_practice().value("nothing")

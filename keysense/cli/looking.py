@@ -163,7 +163,7 @@ def _limits() -> Practice:
     from keysense.practice import read_practice
     from keysense.studio import studio_folder
 
-    return read_practice(studio_folder().practice)
+    return read_practice(studio_folder().own_practice)
 
 
 def _character(name: str | None) -> Character | None:

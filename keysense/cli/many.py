@@ -47,7 +47,7 @@ def spots(
         found = None if who is None else spots_of(opened, who.id, what.id)
         tricky = () if child else tricky_spots(opened, what.id)
         end = opened.target_of(what.id).target.end_quarter
-        newest = int(read_practice(opened.folder.practice).value("spot_gone"))
+        newest = int(read_practice(opened.folder.own_practice).value("spot_gone"))
     if json:
         own = None if found is None else asdict(found)
         print_json({"schema": 1, "piece": what.title, "pupil": who.nickname if who else None, "own": own,

@@ -28,7 +28,7 @@ def practice(
     from keysense.tempo_words import read_tempo_words
     from keysense.words import word
 
-    rows = read_practice(studio_folder().practice).rows
+    rows = read_practice(studio_folder().own_practice).rows
     if name:
         if name not in rows:
             raise PracticeError(f"no limit is called {name!r}; keysense practice shows them all")

@@ -54,7 +54,7 @@ def weeks(
         with progress("listening to takes not yet looked at"):
             catch_up(opened, pupil_id=who.id, piece_id=what.id)
         points = _points(opened, who.id, what, finding, side)
-        practice = read_practice(opened.folder.practice)
+        practice = read_practice(opened.folder.own_practice)
     asked = wish or _WISHES.get(finding)
     lines = {one: week_line(kept, asked, practice=practice) for one, kept in points.items()}
     if json:

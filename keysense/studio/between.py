@@ -82,7 +82,7 @@ def _newest_pair(studio: Studio, pupil_id: str, piece: Piece) -> OvernightPair |
     if not of_it:
         return OvernightPair(piece, None, first, (), "the day before it was not played in this character")
     looked = looked_beside(studio, (of_it[-1], first), (None, wants))
-    practice = read_practice(studio.folder.practice)
+    practice = read_practice(studio.folder.own_practice)
     found = overnight(*looked.readings, wants, practice=practice, loudness=looked.loudness)
     return OvernightPair(piece, of_it[-1], first, found)
 
@@ -101,7 +101,7 @@ def manners_of(studio: Studio, pupil_id: str) -> tuple[tuple[MannerDifference, .
                 pieces.setdefault(take.piece_id or "", []).append(take)
         by_manner.append([_piece_heard(studio, some[:_MOST_TAKES]) for some in pieces.values()])
     by_ear, read = by_manner
-    return manners(by_ear, read, practice=read_practice(studio.folder.practice)), (len(by_ear), len(read))
+    return manners(by_ear, read, practice=read_practice(studio.folder.own_practice)), (len(by_ear), len(read))
 
 
 def _piece_heard(studio: Studio, takes: list[StoredTake]) -> PieceHeard:

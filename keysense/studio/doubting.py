@@ -49,7 +49,7 @@ def sounds_like(studio: Studio, take: StoredTake) -> Sounds:
     cut = None
     if found.cut is not None:
         first, second = (music[index].piece_id for index in (found.cut.first, found.cut.second))
-        practice = read_practice(studio.folder.practice)
+        practice = read_practice(studio.folder.own_practice)
         cut = (first, second, _at_a_silence(notes, found.cut.played, practice))
     if found.decided is None or own_first or own_of(music[found.decided].target, notes)[1].lost:
         return Sounds(None, own_first, cut)
@@ -132,7 +132,7 @@ def _shown(studio: Studio, take: StoredTake) -> dict[str, object] | None:
     from keysense.findings.heard import Heard
     from keysense.practice import read_practice
 
-    music, practice = studio.target_of(take.piece_id or ""), read_practice(studio.folder.practice)
+    music, practice = studio.target_of(take.piece_id or ""), read_practice(studio.folder.own_practice)
     notes = studio.take_notes(take.id)
     if kept.target_id != music.id or len(kept.following.pairs) != len(notes):  # of one of two players
         return None

@@ -63,6 +63,11 @@ class Folder:
         return self.root / "practice.toml"
 
     @property
+    def own_practice(self) -> Path | None:
+        """The same where she has written any."""
+        return self.practice if self.practice.exists() else None
+
+    @property
     def demo(self) -> Path:
         """The demo studio, a studio of its own; not there unless it was opened."""
         return self.root / "demo"

@@ -128,7 +128,7 @@ def beside(
 
     takes = studio.take(a), studio.take(b)
     wants = wants_a or studio.asked(takes[0].character), wants_b or studio.asked(takes[1].character)
-    pair, practice = looked_beside(studio, takes, wants), read_practice(studio.folder.practice)
+    pair, practice = looked_beside(studio, takes, wants), read_practice(studio.folder.own_practice)
 
     def compared() -> Comparison:
         target = pair.readings[0].target
@@ -175,7 +175,7 @@ def heard_of(studio: Studio, ref: str) -> Heard:
     take = studio.take(ref)
     music = target_for(studio, take).target
     notes, following = own_of(music, studio.take_notes(take.id))
-    return Heard(notes, music, following, read_practice(studio.folder.practice), studio.asked(take.character))
+    return Heard(notes, music, following, read_practice(studio.folder.own_practice), studio.asked(take.character))
 
 
 def target_for(studio: Studio, take: StoredTake) -> StoredTarget:
@@ -193,7 +193,7 @@ def _look(
 ) -> Reading:
     from keysense.practice import read_practice
 
-    practice, known = read_practice(studio.folder.practice), studio.survey_of(take.instrument)
+    practice, known = read_practice(studio.folder.own_practice), studio.survey_of(take.instrument)
     stands_on = (take.flags, take.started_utc, take.instrument, take.file, target.id, repr(asked), scale)
     key = (take.id, *stands_on, known and known.id, *practice.rows.values())
     return seen(key, lambda: _looked(studio.take_notes(take.id), target, asked, scale, practice, known))
@@ -221,5 +221,5 @@ def _bangs(studio: Studio, take: StoredTake) -> bool:
     """So many notes a second are no playing of a tune; of a few notes nothing is said."""
     from keysense.practice import read_practice
 
-    most = read_practice(studio.folder.practice).value("bang_rate")
+    most = read_practice(studio.folder.own_practice).value("bang_rate")
     return take.n >= 8 and take.n > most * max(take.duration_s, 0.1)

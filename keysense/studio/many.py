@@ -24,7 +24,7 @@ def spots_of(studio: Studio, pupil_id: str, piece_id: str) -> Spots:
     from keysense.comparing.spots import spots
 
     catch_up(studio, pupil_id=pupil_id, piece_id=piece_id)
-    practice = read_practice(studio.folder.practice)
+    practice = read_practice(studio.folder.own_practice)
     return spots(_caught(studio, pupil_id, piece_id), studio.target_of(piece_id).target, practice=practice)
 
 
@@ -34,7 +34,7 @@ def tricky_spots(studio: Studio, piece_id: str) -> tuple[PieceSpot, ...]:
 
     catch_up(studio, piece_id=piece_id)
     pupils = [_caught(studio, pupil.id, piece_id) for pupil in studio.pupils()]
-    practice = read_practice(studio.folder.practice)
+    practice = read_practice(studio.folder.own_practice)
     return piece_spots([takes for takes in pupils if takes], studio.target_of(piece_id).target, practice=practice)
 
 
@@ -42,7 +42,7 @@ def _caught(studio: Studio, pupil_id: str, piece_id: str) -> list[Caught]:
     from keysense.comparing.spots import caught_in
 
     music = studio.target_of(piece_id)
-    most = 2 * int(read_practice(studio.folder.practice).value("spot_takes"))  # some may have lost the place
+    most = 2 * int(read_practice(studio.folder.own_practice).value("spot_takes"))  # some may have lost the place
     takes = studio.takes(pupil=pupil_id, piece=piece_id, state="kept", limit=most)
     readings = studio.readings([take.id for take in takes])
     return [
@@ -64,7 +64,7 @@ def sight_of(studio: Studio, pupil_id: str) -> tuple[SightReading, tuple[Piece, 
     cards = sorted(first.values(), key=lambda take: take.started_utc)
     heard = [heard_of(studio, take.id) for take in cards]
     lines = [line_bars(one.target.source.musicxml) for one in heard]
-    practice = read_practice(studio.folder.practice)
+    practice = read_practice(studio.folder.own_practice)
     pieces = tuple(studio.piece(take.piece_id or "") for take in cards)
     return first_sight(heard, line_bars=lines, practice=practice), pieces
 

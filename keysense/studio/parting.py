@@ -157,7 +157,7 @@ class Parting(Wishing):
 
     def _farthest(self) -> timedelta:
         """What was played longer apart is no one take."""
-        return timedelta(hours=read_practice(self.folder.practice).value("parting_far"))
+        return timedelta(hours=read_practice(self.folder.own_practice).value("parting_far"))
 
     def _open_take(self, ref: str) -> StoredTake:
         take = self.take(ref)

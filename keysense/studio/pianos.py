@@ -68,7 +68,7 @@ class Pianos(StudioBase):
         from keysense.practice import read_practice
         from keysense.survey import moved
 
-        return moved(before.survey, after.survey, practice=read_practice(self.folder.practice))
+        return moved(before.survey, after.survey, practice=read_practice(self.folder.own_practice))
 
 
 def _stored(row: SurveyRow) -> StoredSurvey:

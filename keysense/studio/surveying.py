@@ -94,7 +94,7 @@ def keep(studio: Studio, name: str, played: Take, *, touch_setting: str = "") ->
     from keysense.practice import read_practice
     from keysense.survey import hear_survey, moved
 
-    practice = read_practice(studio.folder.practice)
+    practice = read_practice(studio.folder.own_practice)
     heard, before = hear_survey(played, practice=practice), studio.survey_of(name)
     stored = studio.keep_survey(name, heard, touch_setting=touch_setting)
     return Known(stored, {} if before is None else moved(before.survey, heard, practice=practice), before is None)
