@@ -21,6 +21,8 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
+from keysense.findings.wander import carried_on, counting_as
+
 __all__ = [
     "MAD_TO_SD",
     "Estimate",
@@ -44,6 +46,7 @@ __all__ = [
 Floats = npt.NDArray[np.float64]
 LEVEL = 0.95
 MAD_TO_SD = 1.4826  # the median absolute value of a standard normal is 0.6745
+_FEWEST_DF = 3.0  # left to what wanders
 _MAD_EFFICIENCY = 0.3675  # of the MAD against the SD for normal data (published: Rousseeuw & Croux 1993; memory)
 
 
@@ -150,26 +153,32 @@ def welch(a: Floats, b: Floats, level: float = LEVEL) -> Estimate:
 
 
 def first_coefficient(design: Floats, y: Floats, level: float = LEVEL) -> Estimate:
-    """The first coefficient of a least-squares fit with Student's interval; None without a degree of freedom left."""
+    """The first coefficient of a least-squares fit with Student's interval; None without a degree of freedom left.
+
+    y: in order of time; where what is left wanders, the interval is wider (`keysense.findings.wander`).
+    """
     if not len(y):
         return Estimate(None, None, None, 0)
     u, size, vt = np.linalg.svd(design, full_matrices=False)
     told = size > size[0] * max(design.shape) * np.finfo(float).eps
     u, first = u[:, told], vt[told, 0] / size[told]
-    df = len(y) - int(np.count_nonzero(told))
+    df: float = len(y) - int(np.count_nonzero(told))
     if df < 1:
         return Estimate(None, None, None, len(y))
     along = u.T @ y
     residual = y - u @ along
     value, se = float(first @ along), math.sqrt(float(first @ first) * float(residual @ residual) / df)
+    n, p = len(y), int(np.count_nonzero(told))
+    share = float(counting_as(carried_on(residual, np.zeros(n, np.int64), np.array([n]), p))[0])
+    se, df = se / math.sqrt(share), df if share == 1 else max(_FEWEST_DF, n * share - p)
     half = t_quantile(df, level) * se
-    return Estimate(value, value - half, value + half, len(y), se, df)
+    return Estimate(value, value - half, value + half, n, se, df)
 
 
 def slopes_of(x: Floats, y: Floats, number: npt.NDArray[np.int64], parts: int) -> list[tuple[Estimate, float]]:
     """The straight line of least squares of each numbered part: its slope with Student's interval, and the span of x.
 
-    No slope below three points. All parts at once, by the sums of each.
+    No slope below three points. All parts at once, by the sums of each. Wider where what is left wanders.
     """
 
     def total(values: Floats) -> Floats:
@@ -183,17 +192,18 @@ def slopes_of(x: Floats, y: Floats, number: npt.NDArray[np.int64], parts: int) -
     size = total(x * x)
     told = (n >= 3) & (size > 0)
     slope = np.divide(total(x * y), size, out=np.zeros(parts), where=told)
-    squares = total((y - slope[number] * x) ** 2)
-    se = np.sqrt(np.divide(squares, (n - 2) * size, out=np.zeros(parts), where=told))
+    residual = y - slope[number] * x
+    share = counting_as(carried_on(residual, number, n, 2))
+    dfs = np.where(share < 1, np.maximum(_FEWEST_DF, n * share - 2), n - 2)
+    se = np.sqrt(np.divide(total(residual**2), (n - 2) * size * share, out=np.zeros(parts), where=told))
     found = []
-    for k, (of, value, error, wide) in enumerate(
-        zip(n.tolist(), slope.tolist(), se.tolist(), (span[1] - span[0]).tolist(), strict=True)
-    ):
+    columns = (n, slope, se, dfs, span[1] - span[0])
+    for k, (of, value, error, df, wide) in enumerate(zip(*(column.tolist() for column in columns), strict=True)):
         if not told[k]:
             found.append((Estimate(None, None, None, of), 0.0))
             continue
-        half = t_quantile(of - 2) * error
-        found.append((Estimate(value, value - half, value + half, of, error, of - 2), wide))
+        half = t_quantile(df) * error
+        found.append((Estimate(value, value - half, value + half, of, error, df), wide))
     return found
 
 

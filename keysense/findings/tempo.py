@@ -10,8 +10,8 @@ Findings
         step counts alike, whatever its length: a softened dotted rhythm at 100 reads some 95.
     drift (%): the change of tempo from the first to the last step of a straight line through ln period, beside a
         shape common to the phrases and a level for each newly begun pace; positive is getting faster. Missing below
-        eight steps, and where freedom of time was asked. Steps are taken as independent: a slow wander of the pace may
-        read as drift.
+        eight steps, and where freedom of time was asked. Where steps plainly wander the interval is
+        wider (`keysense.findings.wander`); a slight wander may still read as drift.
 
 References
     Check value (computed): periods of 500 * .998^k ms, 32 of them, go from 120 to 127.7 quarters a minute.
