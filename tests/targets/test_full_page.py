@@ -102,7 +102,8 @@ def test_everything_on_the_page_is_read(tmp_path: Path) -> None:
     ]  # fmt: skip
     marks = [(m.kind, m.hand, m.start_quarter, m.end_quarter, m.value) for m in target.marks]
     assert marks == [
-        ("crescendo", "", 0, 2, "cresc."), ("spread", "R", 0, 1, ""), ("rest", "L", 2, 10, ""),
+        ("crescendo", "", 0, 2, "cresc."), ("ornament", "R", 0, 1, "trill"), ("spread", "R", 0, 1, ""),
+        ("rest", "L", 2, 10, ""),
         ("accent", "R", 4, 10, "strong-accent"),
         ("ritardando", "", 8, 12, "rit."), ("fermata", "L", 10, 12, ""),
     ]  # fmt: skip
