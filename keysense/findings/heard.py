@@ -17,11 +17,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, Protocol, TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
+from keysense.findings.asked import Asked, marks_asked
 from keysense.findings.judged import judged
 from keysense.following.following import Following
 from keysense.notes import Take
@@ -38,22 +39,6 @@ Made = TypeVar("Made")
 
 _SAME_S = 1e-6
 _SAME_Q = 1e-6
-
-
-class Asked(Protocol):
-    """What this room needs to know of a character: its word, its wishes by dimension, its own marks."""
-
-    @property
-    def word(self) -> str:
-        """The word it goes by."""
-
-    @property
-    def wishes(self) -> dict[str, str]:
-        """The direction wished for in each dimension."""
-
-    @property
-    def marks(self) -> tuple[Mark, ...]:
-        """Marks of its own, beside those of the page."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,10 +94,8 @@ class Heard:
 
     @cached_property
     def marks(self) -> tuple[Mark, ...]:
-        """The marks of the page and of the character asked."""
-        if self.character is None:
-            return self.target.marks_asked()
-        return (*self.target.marks_asked(self.character.word), *self.character.marks)
+        """The marks of the page and of the character asked (`keysense.findings.asked`)."""
+        return marks_asked(self.target, self.character)
 
     def marks_of(self, *kinds: str) -> list[Mark]:
         """The marks of some kinds, in their order."""
