@@ -1,7 +1,15 @@
 """Characters: what is asked of a tune, as plain TOML files that a teacher can write.
 
-A file holds ``word``, ``italian``, ``says`` and a table ``[wishes]`` by dimension; it may hold marks of its own as
-``[[marks]]`` rows of kind, start_quarter, end_quarter and, if wanted, hand and value.
+Conventions
+    A file holds ``word``, ``italian``, ``says`` and a table ``[wishes]`` by dimension; it may hold marks of its own as
+    ``[[marks]]`` rows of kind, start_quarter, end_quarter and, if wanted, hand and value. A wish is a direction, never
+    an amount. Where a wish and the page disagree the wish stands: `keysense.findings.asked`.
+
+Findings
+    None of its own: what is asked.
+
+References
+    None: the dimensions and their words are common practice, no source.
 """
 
 from __future__ import annotations

@@ -3,6 +3,13 @@
 Conventions
     A class is told of the note a step leads to, from the written music alone, hand by hand where the music moves in
     hands: the upper note of a chord stands for it. See `keysense.comparing.sight` for each class.
+
+Findings
+    None of its own: what first sight is asked about.
+
+References
+    Step, skip, leap and a new place of the hand by the rows ``step_semitones``, ``skip_semitones`` and
+    ``hand_semitones`` of the table of practice: common practice, no source.
 """
 
 from __future__ import annotations

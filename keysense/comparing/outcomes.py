@@ -5,8 +5,16 @@ Conventions
     dimensions of one page, so that two takes alike in all six claim any difference in at most one pair of twenty.
     Asked but not heard is said only when a clear difference can be ruled out; otherwise nothing can be told yet.
 
+    Six dimensions share the chance as they would were they independent; they hang together, which only makes claims
+    fewer. The chance holds where steps and notes err by themselves, or wander so that it shows
+    (`keysense.comparing.wandering`): of wandering pairs of 26 notes somewhat more than one in twenty claims something.
+
 Findings
     None: neither asked nor heard, or not judged and not asked.
+
+References
+    A chance shared among several questions: Bonferroni's inequality (textbook). To say "not" only where a difference
+    that matters can be ruled out: Altman & Bland 1995, absence of evidence is not evidence of absence (memory).
 """
 
 from __future__ import annotations

@@ -3,6 +3,13 @@
 Conventions
     Velocities of two pianos compare only where both are known by a survey (`keysense.survey`). Where they are not,
     loudness and contrast between the two takes are not judged; tempo, touch, evenness and breath stand.
+
+Findings
+    None of its own: what is taken out of a comparison.
+
+References
+    Computed: in one open set of professionals 5th to 95th percentile of velocity lay at 28 to 77 in one piece and at 73
+    to 114 in another, so the numbers of two set-ups do not compare.
 """
 
 from __future__ import annotations

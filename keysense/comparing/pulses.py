@@ -1,11 +1,18 @@
 """Two takes of one tune: whose pulse is freer, and whose phrases breathe more?
 
+Conventions
+    Steps that are steady in both takes, and phrase ends that both have; both hands together.
+
 Findings
     evenness (%): spread of ln period about its mean over steady steps, shape and all, so a breathing pulse counts as
         free. A difference may show in the size of the spread (F of the variances) or in a shape common to neighbours
         (F of a quadratic a phrase through the paired differences of ln period); p is twice the smaller of the two.
     breath: breath_time (%) or breath_air (1), whichever differs more clearly; p is three times the smallest of those
         of the time, of the air, and of both together.
+
+References
+    The ratio of two variances: Fisher's F (textbook). A quadratic a phrase: Todd 1992 (published: tempo rises and falls
+    with it). Chances of several looks at one thing added up: Bonferroni's inequality (textbook).
 """
 
 from __future__ import annotations

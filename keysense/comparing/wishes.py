@@ -5,9 +5,12 @@ Conventions
     Both are looked at bar by bar, and only their moves from one bar to the next: up, down or level. How high a line
     was drawn is no promise, so no distance between the two is ever taken.
 
+Findings
+    None with a figure: runs of bars in which both went one way.
+
 References
-    A move of loudness is one beyond the row ``loudness_step`` of the table of practice, a drawn move one
-    beyond the row ``drawn_step``.
+    Common practice, no source. A move of loudness is one beyond the row ``loudness_step`` of the table of practice, a
+    drawn move one beyond the row ``drawn_step``.
 """
 
 from __future__ import annotations

@@ -1,5 +1,8 @@
 """How finely a piano's times can be trusted, and what kind of pedal it has.
 
+Conventions
+    Times in seconds of key presses; values of the sustain pedal from 0 to 127.
+
 Findings
     clock_step (ms): the coarsest step on which the times lie: the mean vector of the times on a circle of one step is
         at least .9 long (1 on an exact grid, about 1 / sqrt n without one). Missing where none from .5 ms up fits.

@@ -5,6 +5,9 @@ Conventions
     the largest number there can be is 1. Between them a curve that never turns (monotone cubic). Raw velocities are
     always kept: a take on the touch scale is another take, with velocity 127 * touch.
 
+Findings
+    None of its own: the scale that surveyed pianos share.
+
 References
     Monotone cubic interpolation: Fritsch & Carlson 1980 (memory). The places .2, .5, .8: common practice, no source.
 """
