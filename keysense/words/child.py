@@ -26,7 +26,9 @@ def say_for_child(finding: Finding) -> str:
     if name == "hold_ratio":
         return word(f"child.hold_ratio.{_hold(finding, finding.value)}")
     none = (f"child.none.{name}",) if finding.value == 0 else ()
-    for key in (*none, f"child.{name}.{way(finding)}", f"child.{name}"):
+    went = way(finding)
+    sure = (f"child.{name}.within",) if went == "same" and finding.verdict == "within" else ()
+    for key in (*none, *sure, f"child.{name}.{went}", f"child.{name}"):
         if has_word(key):
             return word(key)
     return word("child.other")

@@ -168,3 +168,10 @@ def test_bars_that_are_alike_on_the_page_are_told_and_not_guessed_in_silence() -
         onset_s=np.arange(48) * 0.66, release_s=np.arange(48) * 0.66 + 0.5, pitch=tune * 3, velocity=[60] * 48
     )
     assert say_ties(follow(target, whole)) == []
+
+
+def test_a_child_is_told_of_hands_together_only_where_that_is_known() -> None:
+    row = Finding("hands_lag", 5.0, "ms", 12, -10.0, 20.0, Limit(30.0, "both"))
+    assert say_for_child(row) == "Both hands came together."
+    wide = Finding("hands_lag", 5.0, "ms", 12, -70.0, 80.0, Limit(30.0, "both"))
+    assert "couldn’t hear" in say_for_child(wide)
