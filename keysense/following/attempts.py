@@ -2,8 +2,9 @@
 
 A brushed key is soft and short and goes down together with the key beside it: an extra. A first try is the same or a
 neighbouring pitch shortly before the note that stands, with nothing of that hand between: it is paired with the same
-note, one passing earlier. Another note is paired with a written note that nothing sounded, where it came about when
-that note was due.
+note, one passing earlier; a third or a fourth away it must have come when the note was due, and the note late. Another
+note is paired with a written note that nothing sounded, where it came about when that note was due, or, after a pause,
+where it is the only press between two neighbours of the one note between them.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from keysense.following import constants as c
 from keysense.following.pairing import Due, Sounding
 from keysense.notes import Take
 
-__all__ = ["Neighbours", "brushed", "first_tries", "instead", "repeated"]
+__all__ = ["Neighbours", "after_a_pause", "brushed", "first_tries", "instead", "repeated"]
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -41,13 +42,25 @@ def brushed(take: Take) -> npt.NDArray[np.bool_]:
 
 
 class Neighbours:
-    """For each due note: when the onset before it and the one after it were due."""
+    """For each due note: the number of its onset, and when the onset before it and the one after it were due."""
 
-    def __init__(self, onset_of: Ints, time_s: Floats) -> None:
-        onsets, first = np.unique(onset_of, return_index=True)
-        at = np.searchsorted(onsets, onset_of)
-        times = np.concatenate([[-np.inf], time_s[first], [np.inf]])
-        self.before_s, self.after_s = times[at], times[at + 2]
+    def __init__(self, due: Due, sounding: Sounding) -> None:
+        onset_of = sounding.onset_of[due.note]
+        onsets, first, self.onset = np.unique(onset_of, return_index=True, return_inverse=True)
+        time_s = due.time_s[first]
+        times = np.concatenate([[-np.inf], time_s, [np.inf]])
+        self.before_s, self.after_s = times[self.onset], times[self.onset + 2]
+        quarters = np.diff(sounding.onset_quarter[onsets])
+        usual_s = float(np.median(np.diff(time_s) / quarters)) if len(quarters) else np.inf
+        self._step_s = np.maximum(usual_s * quarters, 1e-3)
+
+    def step_s(self, onset: int) -> float:
+        """How long the step to this onset from the one before usually lasts, as it is written."""
+        return float(self._step_s[onset - 1]) if onset > 0 else np.inf
+
+    def patience_s(self, note: int) -> float:
+        """How long before the note a first try of it may come."""
+        return max(c.FIRST_TRY_S[1], min(self.after_s[note] - self.before_s[note], c.FIRST_TRY_MOST_S))
 
 
 def repeated(take: Take, rows: Ints, pair_of: dict[int, int], neighbours: Neighbours) -> None:
@@ -72,19 +85,56 @@ def first_tries(take: Take, rows: Ints, pair_of: dict[int, int], neighbours: Nei
     for row in rows.tolist()[::-1]:
         for later in range(row + 1, min(row + 8, len(onset))):
             gap = onset[later] - onset[row]
-            if gap > c.FIRST_TRY_S[1]:
+            if gap > c.FIRST_TRY_MOST_S:
                 break
-            near = abs(pitch[later] - pitch[row]) <= c.FIRST_TRY_SEMITONES
-            if later in pair_of and near and gap >= c.FIRST_TRY_S[0] and _silence(onset, row, later):
-                if neighbours.before_s[pair_of[later]] < onset[row] - c.CLEAR_OF_S:
-                    pair_of[row] = pair_of[later]
+            apart = abs(pitch[later] - pitch[row])
+            if later not in pair_of or apart > c.FIRST_TRY_FAR or gap < c.FIRST_TRY_S[0]:
+                continue
+            note = pair_of[later]
+            alone = later == row + 1 and _straight_on(row, onset, pair_of, neighbours)
+            near = apart <= c.FIRST_TRY_SEMITONES or alone
+            if near and gap <= neighbours.patience_s(note) and _silence(onset, row, later):
+                if neighbours.before_s[note] < onset[row] - c.CLEAR_OF_S:
+                    pair_of[row] = note
                 break
+
+
+def _straight_on(row: int, onset: list[float], pair_of: dict[int, int], neighbours: Neighbours) -> bool:
+    """Did the press come alone, when the next note was due, and that note late, so that it can be for nothing else?"""
+    before, at = pair_of.get(row - 1), neighbours.onset[pair_of[row + 1]]
+    if before is None or at - neighbours.onset[before] != 1:
+        return False
+    step_s = neighbours.step_s(at)
+    tried, stood = ((onset[k] - onset[row - 1]) / step_s for k in (row, row + 1))
+    return tried > 1 / c.PAUSE_AFTER and stood > c.STOOD_LATE
 
 
 def _silence(onset: list[float], row: int, later: int) -> bool:
     """Is there a gap between the two that takes most of the time between them?"""
     longest = max(after - before for before, after in pairwise(onset[row : later + 1]))
     return longest > 0.55 * (onset[later] - onset[row])
+
+
+def after_a_pause(
+    take: Take, rows: Ints, pair_of: dict[int, int], due: Due, sounding: Sounding, neighbours: Neighbours
+) -> None:
+    """Pair a lone press after a pause with the one note that nothing sounded between the notes before and after it.
+
+    The time curve lays such a note half-way through the pause, where no press is near it.
+    """
+    onset, pitch = take.notes["onset_s"], take.notes["pitch"].astype(int)
+    for row in rows.tolist():
+        before, after = pair_of.get(row - 1), pair_of.get(row + 1)
+        if before is None or after is None or neighbours.onset[after] - neighbours.onset[before] != 2:
+            continue
+        at = int(neighbours.onset[before]) + 1
+        (notes,) = np.nonzero(neighbours.onset == at)
+        if len(notes) != 1 or abs(int(sounding.pitch[due.note[notes[0]]]) - pitch[row]) > c.INSTEAD_FAR:
+            continue
+        waited = (onset[row] - onset[row - 1]) / neighbours.step_s(at)
+        went_on = (onset[row + 1] - onset[row]) / neighbours.step_s(at + 1)
+        if waited > c.PAUSE_BEFORE and 1 / c.PAUSE_AFTER < went_on < c.PAUSE_AFTER:
+            pair_of[row] = int(notes[0])
 
 
 def instead(

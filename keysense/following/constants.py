@@ -129,7 +129,12 @@ DUE_WITHIN_IOI = 0.7  # and this share of the longer gap beside it
 DUE_WITHIN_MOST_S = 2.5
 PAIR_GAIN = 2.0  # against 0..1 for the distance: as many pairs as can be, then the nearest
 FIRST_TRY_S = (0.2, 1.4)  # a first try comes this long before the note that stands
+FIRST_TRY_MOST_S = 4.0  # or, where it goes slowly, up to the time from the onset before to the one after, no longer
 FIRST_TRY_SEMITONES = 2
+FIRST_TRY_FAR = 5  # where it came alone, when the note was due; 7 cost .001 of intent on medium takes
+STOOD_LATE = 1.2  # and the note that stands came so many times later than it was due
+PAUSE_BEFORE = 1.4  # so many times later than it was due a lone press had a pause before it
+PAUSE_AFTER = 1.5  # and went on at the usual pace, within this factor
 INSTEAD_WITHIN_S = 0.15  # another pitch counts as played for a note this near its due time
 INSTEAD_CLOSE_S = 0.1  # and before first tries are looked for, if nearer than this
 INSTEAD_CLOSE = 5  # and no more semitones off
@@ -161,7 +166,7 @@ LIVE_LOOKS = (8, 12, 16, 24, 40)  # presses after which a shifted reading is loo
 LIVE_GOES_WELL = 0.6  # unless a reading has so much of the value that so many right notes would have
 # --- which piece is this ----------------------------------------------------------------------------------------------
 RECOGNISE_MARGIN = 5.0  # nats by which a piece must lead to be named without asking
-RECOGNISE_SHARE = (0.58, 2.88)  # of the value that so many right notes would have: the first less the second a press,
+RECOGNISE_SHARE = (0.66, 5.28)  # of the value that so many right notes would have: the first less the second a press,
 RECOGNISE_SHARE_MOST = 0.52  # and never more. Of 720 takes of three shelves with 23 % other pitches and 715 of heavy
 # playing, of 16 to 80 presses, it costs 4 and 4; another tune of few notes fits well, one of many no longer does
 RECOGNISE_VALUE = 33.0  # nats

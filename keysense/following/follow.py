@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.following import constants as c
-from keysense.following.attempts import Neighbours, brushed, first_tries, instead, repeated
+from keysense.following.attempts import Neighbours, after_a_pause, brushed, first_tries, instead, repeated
 from keysense.following.choose import Reading, decode
 from keysense.following.confidence import confidence_of, is_lost, lost_at, own_tune, pair_confidence
 from keysense.following.decode import JUMPED
@@ -127,11 +127,11 @@ def _others(due: Due, sounding: Sounding, take: Take, played: Ints, touched: Boo
 
     if not len(left()):
         return
-    onset_of = sounding.onset_of[due.note]
-    neighbours = Neighbours(onset_of, due.time_s)
+    neighbours = Neighbours(due, sounding)
     repeated(take, left(), pair_of, neighbours)
     close = instead(take, left(), free(), due, sounding, within_s=c.INSTEAD_CLOSE_S, semitones=c.INSTEAD_CLOSE)
     pair_of.update(close)
+    after_a_pause(take, left(), pair_of, due, sounding, neighbours)
     first_tries(take, left(), pair_of, neighbours)
     far = instead(take, left(), free(), due, sounding, within_s=c.INSTEAD_WITHIN_S, semitones=c.INSTEAD_FAR)
     pair_of.update(far)
