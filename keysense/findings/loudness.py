@@ -51,7 +51,8 @@ def _one_velocity(heard: Heard) -> bool:
         return True
     velocity = heard.take.notes["velocity"].astype(int)
     n, apart = len(velocity), int(np.ptp(velocity)) if len(velocity) else 0
-    few, many, span = (heard.practice.value(f"one_velocity_{name}") for name in ("alike", "notes", "span"))
+    names = ("one_velocity_alike", "one_velocity_notes", "one_velocity_span")
+    few, many, span = (heard.practice.value(name) for name in names)
     return (n >= many and apart <= span) or (n >= few and apart == 0)
 
 
