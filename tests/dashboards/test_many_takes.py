@@ -10,7 +10,8 @@ import pytest
 from keysense.dashboards import spots, studio
 from keysense.dashboards._lesson import still_open, wish_key
 
-from fixtures.studio_for_pages import NOW, SLEEPY, PagesStudio, furnish, play_take
+from fixtures.studio_for_pages import NOW, SLEEPY, PagesStudio, Playing, furnish, play_take
+from keysense.studio.looking import look_at
 from keysense.studio.studio import Studio
 
 
@@ -22,6 +23,10 @@ def room(tmp_path: Path) -> Iterator[tuple[Studio, PagesStudio]]:
 
 def test_a_pupil_with_something_open_stands_before_the_others(room: tuple[Studio, PagesStudio]) -> None:
     opened, there = room
+    apart = play_take(opened, opened.target_of(there.cat).target, Playing(76, [(0, 50), (32, 52)], hold=0.6), seed=5,
+                      ago=timedelta(minutes=2))  # fmt: skip
+    opened.name_take(apart, pupil=there.pip, piece=there.cat, character="sleepy")
+    look_at(opened, apart)
     asking, quiet = studio.page(opened).panels[:2]
     assert [row["nickname"] for row in asking.content["rows"]] == ["Pip"]
     (left_open,) = asking.content["rows"][0]["said"]  # the same as on the page of the lesson
