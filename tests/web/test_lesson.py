@@ -181,6 +181,9 @@ def test_what_the_last_take_left_open_is_shown_before_playing(
     client: httpx.Client, studio: Studio, furnished: PagesStudio
 ) -> None:
     studio.set_context(pupil=furnished.pip)
+    assert "still open" not in client.get("/").text  # of a proud tune nobody asks that its notes be joined
+    studio.name_take(furnished.proud, pupil=furnished.pip, piece=furnished.cat, character="sleepy")
+    heard(studio, furnished.proud)
     assert "still open" in client.get("/").text
     studio.set_context(pupil=furnished.odile)
     assert "still open" not in client.get("/").text
