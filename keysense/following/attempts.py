@@ -56,7 +56,7 @@ class Neighbours:
 
     def step_s(self, onset: int) -> float:
         """How long the step to this onset from the one before usually lasts, as it is written."""
-        return float(self._step_s[onset - 1]) if onset > 0 else np.inf
+        return float(self._step_s[onset - 1]) if onset > 0 else float("inf")
 
     def patience_s(self, note: int) -> float:
         """How long before the note a first try of it may come."""
@@ -69,7 +69,7 @@ def repeated(take: Take, rows: Ints, pair_of: dict[int, int], neighbours: Neighb
     for row in rows.tolist():
         for before in range(row - 1, max(row - 10, -1), -1):
             gap = onset[row] - onset[before]
-            if gap > c.FIRST_TRY_S[1]:
+            if gap > c.FIRST_TRY_MOST_S:
                 break
             if pitch[before] == pitch[row]:
                 note = pair_of.get(before)
