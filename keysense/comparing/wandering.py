@@ -1,11 +1,12 @@
 """Do the differences of two takes wander, so that neighbours tell much the same?
 
 Conventions
-    Differences stand in written order. A shape that returns in every phrase was meant, and is fitted first: one
-    quadratic for all phrases, where there are two; what does not return is wander. What one difference carries on to
-    the next is the lag-1 autocorrelation r of what is left, with the bias of a mean of n values put back: r + (1 + 3 r)
-    / n. It counts only where it shows: above 1.3 / sqrt n, from twelve values on, and at most .9. So one pair in ten
-    that does not wander has a wider interval than it needs, and a slight wander goes unseen.
+    Differences stand in written order. A steady change from start to end and a shape that returns in every phrase were
+    meant, and are fitted first: a line, and one quadratic for all phrases where there are two; the rest is wander. What
+    one difference carries on to the next is the lag-1 autocorrelation r of what is left, with the bias of a line
+    through n values put back: r + 2 (1 + 3 r) / n. It counts only where it shows: above 1.3 / sqrt n, from twelve
+    values on, and at most .9. So some one pair in ten that does not wander has a wider interval than it needs, and a
+    slight wander goes unseen.
 
 Findings
     None of its own: a mean counts as of n (1 - r) / (1 + r) values, a variance as of n (1 - r^2) / (1 + r^2).
@@ -48,13 +49,13 @@ def carried_on(differences: Floats, quarter: Floats, phrase: Ints) -> float:
     if squares <= 1e-12 * n:
         return 0.0
     r = float(left[1:] @ left[:-1]) / squares
-    r += (1 + 3 * r) / n
+    r += 2 * (1 + 3 * r) / n
     return min(r, _MOST) if r > _SHOWS / math.sqrt(n) else 0.0
 
 
 def _meant(quarter: Floats, phrase: Ints) -> Floats:
-    """Columns of what may be meant: a level, and where there are two phrases a quadratic alike in all of them."""
-    level = np.ones((len(quarter), 1))
+    """Columns of what may be meant: a level, a line, and of two phrases or more a quadratic alike in all."""
+    level = np.column_stack([np.ones(len(quarter)), quarter - quarter.mean()])
     numbers, of = np.unique(phrase, return_inverse=True)
     if len(numbers) < 2:
         return level
