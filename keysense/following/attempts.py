@@ -60,7 +60,7 @@ class Neighbours:
 
     def patience_s(self, note: int) -> float:
         """How long before the note a first try of it may come."""
-        return max(c.FIRST_TRY_S[1], min(self.after_s[note] - self.before_s[note], c.FIRST_TRY_MOST_S))
+        return max(c.FIRST_TRY_S[1], min(float(self.after_s[note] - self.before_s[note]), c.FIRST_TRY_MOST_S))
 
 
 def repeated(take: Take, rows: Ints, pair_of: dict[int, int], neighbours: Neighbours) -> None:
