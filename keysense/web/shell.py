@@ -12,6 +12,8 @@ from keysense.words.figures import start_large
 
 __all__ = ["shell_for", "state_of", "state_words"]
 
+_NO_SYSTEM = "no MIDI system answers"  # how the port begins to say it; what to start is nothing for a child's page
+
 
 def shell_for(
     studio: Studio,
@@ -72,7 +74,8 @@ def state_words(listener: Listener, has_lesson: bool, *, ended: bool = False) ->
         return State(word("state.on"), start_large(word("state.on.more", piano=piano)), stop, "no", True, piano)
     if listener.trouble:
         press = (start, "yes") if ended else (stop, "no")  # what ended can only be begun again
-        return State(word("state.trouble"), listener.trouble, *press)
+        said = word("state.trouble.system") if listener.trouble.startswith(_NO_SYSTEM) else listener.trouble
+        return State(word("state.trouble"), said, *press)
     if not listener.running:
         return State(word("state.starting"), "", stop, "no")
     if listener.piano:

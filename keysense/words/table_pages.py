@@ -70,6 +70,7 @@ PAGES: dict[str, str] = {
     "state.alone": "Not listening.",
     "state.alone.more": "These pages were opened without the piano.",
     "state.trouble": "Not listening.",
+    "state.trouble.system": "This computer finds no piano. Plug the piano in, switch it on, and open keysense anew.",
     "state.piano": "the piano",
     "state.start": "start listening",
     "state.stop": "stop listening",

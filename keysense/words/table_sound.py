@@ -26,6 +26,7 @@ SOUND: dict[str, str] = {
     "hear.sounding": "It is sounding.",
     "hear.ended": "It is quiet again.",
     "hear.trouble": "It cannot be heard here: look whether the sound of this computer is switched on.",
+    "hear.no_piano": "No piano answers. Is it plugged in and switched on? It sounds on this computer instead.",
     "hear.pass": "to pass on",
     "hear.pass.said": "The take as a sound file, rendered from its keys. Ask the guardian and the child before it goes "
     "to anyone. The piano sounds are from Fluid R3 by Frank Wen, under the MIT licence.",

@@ -215,3 +215,16 @@ def test_nothing_is_fetched_before_the_press(open_page: Callable[..., Page], les
     page.goto(f"{lesson.address}/take/{lesson.there.sleepy}?guess=skip")
     page.wait_for_load_state("networkidle")
     assert not [url for url in asked if "piano" in url]
+
+
+def test_where_no_piano_answers_it_sounds_here(heard: Callable[..., Page], lesson: Lesson) -> None:
+    page = heard(f"/take/{lesson.there.sleepy}?guess=skip")
+    told = {"said": "No piano answers. It sounds on this computer instead.", "here": True}
+    page.route("**/to-piano", lambda route: route.fulfill(json=told))
+    page.evaluate(  # as where a piano is connected
+        "document.querySelector('.hear .presses').insertAdjacentHTML('beforeend',"
+        " '<select name=where aria-label=where><option value=piano></select>')"
+    )
+    page.get_by_role("button", name="hear it", exact=True).click()
+    sounding(page)
+    expect(page.locator(".hear [role=status]").first).to_have_text(told["said"])

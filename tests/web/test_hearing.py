@@ -11,9 +11,11 @@ import soundfile
 
 from fixtures.studio_for_pages import PagesStudio
 from keysense.capture import port
+from keysense.capture.state import Listener
 from keysense.errors import PortError
 from keysense.studio.studio import Studio
 from keysense.web import hearing
+from keysense.web.shell import state_words
 
 
 def notes(client: httpx.Client, take: str, **asked: object) -> dict:
@@ -100,16 +102,35 @@ def test_back_to_the_piano(
     assert sent[-1] == bytes((0xB0, 64, 0))
 
 
-def test_without_a_piano_it_says_so(
-    client: httpx.Client, furnished: PagesStudio, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize(
+    "trouble",
+    ["no piano to play to is called 'anything': plug it in", "no MIDI system answers (jack): start the JACK server"],
+)
+def test_without_a_piano_it_says_so_and_sounds_here(
+    client: httpx.Client, furnished: PagesStudio, monkeypatch: pytest.MonkeyPatch, trouble: str
 ) -> None:
     def nowhere(*_: object, **__: object) -> None:
-        raise PortError("no piano to play to is called 'anything': plug it in and switch it on")
+        raise PortError(trouble)
 
     monkeypatch.setattr(hearing, "play_out", nowhere)
     answer = client.post(f"/take/{furnished.sleepy}/to-piano", headers={"origin": str(client.base_url)})
     assert answer.status_code == 200
-    assert "plug it in" in answer.json()["said"]
+    said = answer.json()["said"]
+    assert "plugged in" in said and "on this computer" in said and "JACK" not in said
+    assert answer.json()["here"]
+
+
+def test_the_head_of_a_page_speaks_of_no_server(monkeypatch: pytest.MonkeyPatch) -> None:
+    import rtmidi
+
+    def none(**_: object) -> None:
+        raise OSError("no system")
+
+    monkeypatch.setattr(rtmidi, "MidiIn", none)
+    with pytest.raises(PortError) as told:
+        port.list_pianos(api="jack")
+    said = state_words(Listener(wanted=True, trouble=str(told.value)), True)
+    assert "JACK" in str(told.value) and "JACK" not in said.second and "piano" in said.second
 
 
 def test_quiet_ends_it_and_lifts_the_pedal() -> None:

@@ -265,7 +265,15 @@ async function here(now, heard) {
 async function onThePiano(now, heard, fields) {
   const answer = await fetch(`/take/${now.button.dataset.hear}/to-piano`, { method: "POST", body: fields });
   if (playing !== now) { fetch("/hush", { method: "POST" }); return; }
-  if (answer.status !== 204) { now.away = false; quiet("trouble", (await answer.json()).said); return; }
+  if (answer.status !== 204) {
+    const told = await answer.json();
+    if (playing !== now) return;
+    now.away = false;
+    if (!told.here) { quiet("trouble", told.said); return; }
+    say(now.button.closest(".hear"), "sounding", told.said);
+    await here(now, heard);
+    return;
+  }
   const start = performance.now();
   follow(now, heard, () => (performance.now() - start) / 1000);
 }
