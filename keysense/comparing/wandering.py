@@ -1,38 +1,36 @@
 """Do the differences of two takes wander, so that neighbours tell much the same?
 
 Conventions
-    Differences stand in written order. A steady change from start to end and a shape that returns in every phrase were
-    meant, and are fitted first: a line, and one quadratic for all phrases where there are two; the rest is wander. What
-    one difference carries on to the next is the lag-1 autocorrelation r of what is left, with the bias of a line
-    through n values put back: r + 2 (1 + 3 r) / n. It counts only where it shows: above 1.3 / sqrt n, from twelve
-    values on, and at most .9. So some one pair in ten that does not wander has a wider interval than it needs, and a
-    slight wander goes unseen.
+    Differences stand in written order. Two characters have shapes of their own, so an arch for each phrase was meant
+    and is fitted first (of each sixteen values where phrases are none or short); what is left may wander. What one
+    difference carries on to the next is read by `keysense.findings.wander` and counts only where it shows.
 
 Findings
     None of its own: a mean counts as of n (1 - r) / (1 + r) values, a variance as of n (1 - r^2) / (1 + r^2).
 
 References
     The effective number of values of a first-order autoregression, of a mean and of a variance: Bayley & Hammersley
-    1946 (memory). The bias of r: Marriott & Pope 1954 (memory). Check: simulated, `tests/comparing/test_wandering.py`.
+    1946 (memory). Check: simulated, `tests/comparing/test_wandering.py`.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
 
+from keysense.findings import wander
 from keysense.findings.stats import Estimate, mean_of, t_quantile
 
 __all__ = ["carried_on", "mean_of_pairs", "of_mean", "of_variance"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
-_SHOWS, _MOST = 1.3, 0.9
-_FEWEST = 12
 _FEWEST_DF = 3.0
+_ARCH = 16  # values
 
 
 def carried_on(differences: Floats, quarter: Floats, phrase: Ints) -> float:
@@ -41,34 +39,60 @@ def carried_on(differences: Floats, quarter: Floats, phrase: Ints) -> float:
     quarter, phrase: where each stands and the number of its phrase, both in written order.
     """
     n = len(differences)
-    if n < _FEWEST:
+    if n < 2:
         return 0.0
-    design = _meant(quarter, phrase)
+    of = _arch_of(phrase)
+    design = _arches(quarter, of)
     left = differences - design @ np.linalg.lstsq(design, differences, rcond=None)[0]
-    squares = float(left @ left)
-    if squares <= 1e-12 * n:
-        return 0.0
-    r = float(left[1:] @ left[:-1]) / squares
-    r += 2 * (1 + 3 * r) / n
-    return min(r, _MOST) if r > _SHOWS / math.sqrt(n) else 0.0
+    r = float(wander.lag_one(left, np.zeros(n, np.int64), np.array([n]))[0])
+    return float(wander.where_it_shows(np.array([_before_the_fit(r, n // (of[-1] + 1))]), np.array([n]))[0])
 
 
-def _meant(quarter: Floats, phrase: Ints) -> Floats:
-    """Columns of what may be meant: a level, a line, and of two phrases or more a quadratic alike in all."""
-    level = np.column_stack([np.ones(len(quarter)), quarter - quarter.mean()])
-    numbers, of = np.unique(phrase, return_inverse=True)
-    if len(numbers) < 2:
-        return level
-    low, high = np.full(len(numbers), np.inf), np.full(len(numbers), -np.inf)
+def _arch_of(phrase: Ints) -> Ints:
+    """The number of the arch each value lies under: its phrase's, or that of each sixteen values or so."""
+    n, (numbers, of, count) = len(phrase), np.unique(phrase, return_inverse=True, return_counts=True)
+    if len(numbers) > 1 and count.min() >= _ARCH // 2:
+        return of
+    return np.arange(n) * max(1, n // _ARCH) // n
+
+
+def _arches(quarter: Floats, of: Ints) -> Floats:
+    """Columns of a level, a line and a curve for each arch."""
+    parts = of[-1] + 1
+    low, high = np.full(parts, np.inf), np.full(parts, -np.inf)
     np.minimum.at(low, of, quarter)
     np.maximum.at(high, of, quarter)
     along = 2 * (quarter - low[of]) / np.maximum(high - low, 1e-9)[of] - 1
-    return np.column_stack([level, along, along**2])
+    own = of[:, None] == np.arange(parts)
+    return np.hstack([own * along[:, None] ** power for power in range(3)])
+
+
+def _before_the_fit(r: float, values: int) -> float:
+    """What was carried on before an arch was fitted to so many values, of which r is left."""
+    left, carried = _left_by_an_arch(min(values, 4 * _ARCH))
+    return float(np.interp(r, left, carried))
+
+
+@cache
+def _left_by_an_arch(values: int) -> tuple[Floats, Floats]:
+    """For r of 0 to .95: the lag-1 autocorrelation to expect of values that carry r on, once an arch is fitted to them.
+
+    By what the fit leaves of their covariance: with R = I - H, of R r^|i - j| R.
+    """
+    at = np.arange(values)
+    design = _arches(at.astype(float), np.zeros(values, np.int64))
+    rest = np.eye(values) - design @ np.linalg.pinv(design)
+    carried = np.linspace(0.0, 0.95, 20)
+    left = []
+    for r in carried:
+        covariance = rest @ r ** np.abs(at[:, None] - at) @ rest
+        left.append(np.trace(covariance, 1) / np.trace(covariance) if values > 3 else 0.0)
+    return np.maximum.accumulate(left), carried
 
 
 def of_mean(r: float) -> float:
     """What share of so many values a mean of values counts as, each of which carries r on to the next."""
-    return (1 - r) / (1 + r)
+    return float(wander.counting_as(np.asarray(r)))
 
 
 def of_variance(r: float) -> float:

@@ -20,7 +20,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["carried_on", "counting_as"]
+__all__ = ["carried_on", "counting_as", "lag_one", "where_it_shows"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -34,14 +34,22 @@ def carried_on(residual: Floats, number: Ints, n: Ints, parameters: int) -> Floa
 
     number: 0, 1, .. of the part of each residual; n: how many each part has; parameters: of the fit of each.
     """
-    parts, values = len(n), np.maximum(n, 1)
+    r = lag_one(residual, number, n)
+    return where_it_shows(r + parameters * (1 + 3 * r) / np.maximum(n, 1), n) * (r != 0)
+
+
+def lag_one(residual: Floats, number: Ints, n: Ints) -> Floats:
+    """The lag-1 autocorrelation of each numbered part as it is, 0 where a fit left nothing."""
+    parts = len(n)
     squares = np.bincount(number, residual**2, parts)
     same = number[1:] == number[:-1]
     along = np.bincount(number[1:][same], (residual[1:] * residual[:-1])[same], parts)
-    exact = squares <= _ROUNDING * values
-    r = np.divide(along, squares, out=np.zeros(parts), where=~exact)
-    r = np.minimum(r + parameters * (1 + 3 * r) / values, _MOST)
-    return np.where((n >= _FEWEST) & (r > _SHOWS / np.sqrt(values)) & ~exact, r, 0.0)
+    return np.divide(along, squares, out=np.zeros(parts), where=squares > _ROUNDING * np.maximum(n, 1))
+
+
+def where_it_shows(r: Floats, n: Ints) -> Floats:
+    """The same r, at most `_MOST`, of so many values each; 0 where chance alone shows as much."""
+    return np.where((n >= _FEWEST) & (r > _SHOWS / np.sqrt(np.maximum(n, 1))), np.minimum(r, _MOST), 0.0)
 
 
 def counting_as(r: Floats) -> Floats:

@@ -43,12 +43,14 @@ def test_what_does_not_show_counts_for_nothing() -> None:
     assert carried_on(np.zeros(20), *one_phrase(20)) == 0
 
 
-def test_a_shape_that_returns_in_every_phrase_is_no_wander() -> None:
+def test_the_arch_of_a_phrase_is_no_wander_and_what_changes_within_it_is() -> None:
     along = np.tile(np.linspace(-1, 1, 16), 4)
     quarter, phrase = np.arange(64.0), np.repeat(np.arange(4), 16)
     arched = 3 * along**2 + planted(0.0, 64, 1)
     assert carried_on(arched, quarter, phrase) == 0
-    assert carried_on(arched, quarter, np.zeros(64, np.int64)) > 0.5
+    assert carried_on(arched, quarter, np.zeros(64, np.int64)) == 0  # nor where no phrase is marked
+    one_loud_one_soft = np.repeat([4.0, -4.0], 4)
+    assert carried_on(np.tile(one_loud_one_soft, 8) + planted(0.0, 64, 1), quarter, np.zeros(64, np.int64)) > 0.3
 
 
 def test_the_mean_of_what_wanders_is_known_less_well_and_covers() -> None:
