@@ -49,19 +49,30 @@ def say_piece_spot(spot: PieceSpot) -> str:
 
 
 def say_spots_to_child(found: Spots, last_quarter: float) -> str:
-    """One thing about the spots, for the child: a place that goes on now, else the first place there is."""
+    """The spots, for the child: the first place there is, that of the picture; then a place that goes on now."""
     if found.why:
         return word("child.missing")
-    spots = sorted(found.spots, key=lambda spot: spot.state != "gone")
-    if not spots:
-        return word("child.spots.none")
-    spot = spots[0]
+    there = next((spot for spot in found.spots if spot.state != "gone"), None)
+    gone = next((spot for spot in found.spots if spot.state == "gone"), None)
+    said = []
+    if there is not None:
+        said.append(word(f"child.spots.{_kind(there)}", place=_part(there, last_quarter)))
+    if gone is not None:
+        where = _part(gone, last_quarter)
+        same = there is not None and where == _part(there, last_quarter)
+        said.append(word(f"child.spots.gone.{_kind(gone)}", place=word("spots.part.beside") if same else where))
+    return " ".join(said) or word("child.spots.none")
+
+
+def _kind(spot: Spot) -> str:
+    """What came there most often."""
+    return max(_KINDS, key=lambda kind: spot.kinds.get(kind, 0))
+
+
+def _part(spot: Spot, last_quarter: float) -> str:
+    """In which part of the tune it lies."""
     third = min(2, int(3 * spot.quarter / max(last_quarter, 1e-9)))
-    place = word(f"spots.part.{('start', 'middle', 'end')[third]}")
-    if spot.state == "gone":
-        return word("child.spots.gone", place=place)
-    kind = max(_KINDS, key=lambda kind: spot.kinds.get(kind, 0))
-    return word(f"child.spots.{kind}", place=place)
+    return word(f"spots.part.{('start', 'middle', 'end')[third]}")
 
 
 def say_sight(reading: SightReading) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -47,6 +48,18 @@ def test_a_spot_names_its_bar_beat_takes_and_kinds() -> None:
 def test_a_child_hears_one_thing_without_figures(kind: str, quarter: float, state: str) -> None:
     said = say_spots_to_child(Spots((Spot(quarter, 1, 0.0, 4, 6, {kind: 4}, state),), 6, 32), 32.0)
     assert for_a_child(said) and said[-1] in ".?"
+
+
+def test_a_place_that_went_is_told_by_what_had_come_there_and_after_the_place_that_stands_in_the_picture() -> None:
+    went = Spot(4.0, 2, 0.0, 4, 9, {"another note": 4}, "gone")
+    waits = Spot(10.0, 3, 2.0, 5, 9, {"waited": 5})
+    alone = say_spots_to_child(Spots((went,), 9, 32), 32.0)
+    assert "somewhere else" in alone and "wait" not in alone
+    both = say_spots_to_child(Spots((went, waits), 9, 32), 32.0)
+    assert both.startswith("The tune waited in the first part.") and for_a_child(both)
+    assert "somewhere else in another place near it" in both
+    late = say_spots_to_child(Spots((waits, replace(went, quarter=30.0)), 9, 32), 32.0)
+    assert late.startswith("The tune waited in the first part.") and "in the last part. Now" in late
 
 
 def test_no_spot_and_too_few_takes_are_said_to_a_child() -> None:
