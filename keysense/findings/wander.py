@@ -44,7 +44,7 @@ def lag_one(residual: Floats, number: Ints, n: Ints) -> Floats:
     squares = np.bincount(number, residual**2, parts)
     same = number[1:] == number[:-1]
     along = np.bincount(number[1:][same], (residual[1:] * residual[:-1])[same], parts)
-    return np.divide(along, squares, out=np.zeros(parts), where=squares > _ROUNDING * np.maximum(n, 1))
+    return np.asarray(np.divide(along, squares, out=np.zeros(parts), where=squares > _ROUNDING * np.maximum(n, 1)))
 
 
 def where_it_shows(r: Floats, n: Ints) -> Floats:
