@@ -35,7 +35,7 @@ def carried_on(residual: Floats, number: Ints, n: Ints, parameters: int) -> Floa
     number: 0, 1, .. of the part of each residual; n: how many each part has; parameters: of the fit of each.
     """
     r = lag_one(residual, number, n)
-    return where_it_shows(r + parameters * (1 + 3 * r) / np.maximum(n, 1), n) * (r != 0)
+    return np.asarray(where_it_shows(r + parameters * (1 + 3 * r) / np.maximum(n, 1), n) * (r != 0))
 
 
 def lag_one(residual: Floats, number: Ints, n: Ints) -> Floats:
