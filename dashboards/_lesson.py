@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from typing import Any
 
 from keysense.dashboards._before import bounds_of
@@ -12,11 +13,10 @@ from keysense.dashboards._names import name_takes
 
 from keysense.capture.state import ListeningState
 from keysense.page import Panel
+from keysense.papers import lesson_of, open_aim, pressed
 from keysense.studio.rows import Piece, StoredTake
 from keysense.studio.studio import Studio
 from keysense.words import word
-from keysense.words.choosing import one_to_try
-from keysense.words.trying import say_try
 
 __all__ = [
     "asked_last",
@@ -27,48 +27,43 @@ __all__ = [
     "taps",
     "warmup_line",
     "warmup_panel",
-    "wish_key",
 ]
 
-_MOST_OPEN = 2
 _MOST_TAPS = 8
 
 
-def wish_key(pupil_id: str | None) -> str:
-    """Under which name the studio remembers what a pupil was asked last."""
-    return f"wish {pupil_id or ''}".strip()
-
-
 def asked_last(studio: Studio, pupil_id: str | None) -> list[Panel]:
-    """What the pupil was asked last: by the press after a look, else on the last slip that was signed."""
-    said = studio.recall(wish_key(pupil_id)).get("said", "")
+    """What the pupil was asked last: by the press after a look, else on the last slip that was signed.
+
+    Nothing where it came since, or where the pupil has played on another day since without being asked again.
+    """
+    last = _last_day(studio, pupil_id)
+    wish = pressed(studio, pupil_id)
+    said = wish.said if wish is not None and (last is None or wish.day is None or wish.day >= last) else ""
     if not said and pupil_id is not None:
         slips = [paper for paper in studio.papers(pupil_id, kind="slip") if paper.is_signed]
-        said = slips[0].text.get("wish", "") if slips else ""
+        said = slips[0].text.get("wish", "") if slips and (last is None or slips[0].lesson_day >= last) else ""
     return [Panel("asked", word("asked.name"), {"said": said})] if said else []
 
 
+def _last_day(studio: Studio, pupil_id: str | None) -> date | None:
+    """The day on which something of the pupil's was kept last."""
+    kept = [] if pupil_id is None else studio.takes(pupil=pupil_id, state="kept", limit=1, model=False)
+    return kept[0].started_utc.astimezone(studio.settings.zone).date() if kept else None
+
+
 def still_open(studio: Studio, pupil_id: str | None) -> list[Panel]:
-    """Questions that the last take of each tune left open, as the pupil would be asked them."""
+    """What the last lesson left open, as the pupil would be asked it."""
     said = [] if pupil_id is None else open_questions(studio, pupil_id)
     return [Panel("text", word("open.name"), {"said": said})] if said else []
 
 
 def open_questions(studio: Studio, pupil_id: str) -> list[str]:
-    """One for each tune played last, without what was asked already; two at most."""
-    asked = studio.recall(wish_key(pupil_id)).get("said", "")
-    titles = {piece.id: piece.title for piece in studio.pieces()}
-    said: dict[str, str] = {}
-    for take in studio.takes(pupil=pupil_id, state="kept", limit=12):
-        if take.piece_id is None or take.piece_id in said or take.is_model:
-            continue
-        kept = studio.reading(take.id)
-        trying = None if kept is None or kept.lost else one_to_try(kept.findings)
-        words = "" if trying is None else say_try(trying)
-        said[take.piece_id] = "" if words == asked else words
-    return [word("open.of", piece=titles.get(piece, ""), said=words) for piece, words in said.items() if words][
-        :_MOST_OPEN
-    ]
+    """The one wish of the pupil's last lesson, with its tune; nothing where nothing is open."""
+    aim = open_aim(lesson_of(studio, pupil_id))
+    if aim.key == "nothing":
+        return []
+    return [word("open.of", piece=aim.piece, said=aim.trying) if aim.piece else aim.trying]
 
 
 def cards(studio: Studio, takes: Sequence[StoredTake]) -> list[dict[str, Any]]:

@@ -14,7 +14,6 @@ from keysense.dashboards._lesson import (
     taps,
     warmup_line,
     warmup_panel,
-    wish_key,
 )
 from keysense.dashboards._meaning import meaning
 from keysense.dashboards._names import NamedTake, name_takes
@@ -26,7 +25,7 @@ from keysense.studio.rows import Context, StoredTake
 from keysense.studio.studio import Studio
 from keysense.words import counted, translated, word
 
-__all__ = ["QUESTION", "page", "takes", "wish_key"]
+__all__ = ["QUESTION", "page", "takes"]
 
 QUESTION = "What has just been played?"
 
@@ -49,8 +48,8 @@ def _panels(studio: Studio, context: Context) -> list[Panel]:
     """A child sees its own lesson; what is for the teacher, and what is other children's, lies behind the fold."""
     shown, guide = takes(studio), first_minute(studio)
     panels = [] if guide is None else [guide]
-    panels += [Panel("now", word("now.name")), line_panel(studio), *asked_last(studio, context.pupil_id)]
-    panels += [*still_open(studio, context.pupil_id), *warmup_line(studio)]
+    asked = asked_last(studio, context.pupil_id) or still_open(studio, context.pupil_id)
+    panels += [Panel("now", word("now.name")), line_panel(studio), *asked, *warmup_line(studio)]
     ahead = {"said": _ahead(studio, context), "draw": next((one.content for one in draw_next(studio, context)), None)}
     panels += [Panel("ahead", word("ahead.name"), ahead), shown, *_other_playing(studio)]
     mine, others = [row["named"] for row in shown.content["takes"]], _others(studio, context)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from keysense.dashboards._first import demo_panel
-from keysense.dashboards._lesson import open_questions, wish_key
+from keysense.dashboards._lesson import asked_last, open_questions
 from keysense.dashboards.pianos import link_to
 
 from keysense.page import Page, Panel
@@ -39,11 +39,7 @@ def page(studio: Studio) -> Page:
 
 def _row(studio: Studio, pupil: Pupil) -> dict[str, object]:
     said = []
-    wish = studio.recall(wish_key(pupil.id)).get("said", "")
-    if wish:
-        said.append(wish)
-    else:
-        said += open_questions(studio, pupil.id)[:1]
+    said += [panel.content["said"] for panel in asked_last(studio, pupil.id)] or open_questions(studio, pupil.id)
     waiting = studio.takes(pupil=pupil.id, state="waiting")
     if waiting:
         said.append(counted("roster.waiting", len(waiting)))

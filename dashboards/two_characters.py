@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
+
 from keysense.dashboards._before import bounds_of
 from keysense.dashboards._hearing import hear_again
 from keysense.dashboards._meaning import meaning, outcomes
@@ -9,10 +11,13 @@ from keysense.dashboards._names import NamedTake, asked_marks, name_takes
 from keysense.dashboards._share import draw_link, own_word, two_ears
 
 from keysense.comparing import Comparison
+from keysense.errors import StudioError
 from keysense.finding import Finding
 from keysense.findings.reading import Reading
 from keysense.page import Later, Page, Panel
+from keysense.papers.pressed import Pressed, pressed
 from keysense.studio.looking import beside
+from keysense.studio.rows import StoredTake
 from keysense.studio.studio import Studio
 from keysense.words import word
 from keysense.words.choosing import outcome_of
@@ -43,6 +48,7 @@ def _panels(studio: Studio, named: list[NamedTake], names: tuple[str, str], gues
         guess = studio.guessed(named[0].take.id, "louder", beside=named[1].take.id) or guess
     return [
         *_for_everyone(comparison, named, names, coats, guess),
+        *(_one_wish(studio, comparison, named, names) if guess else ()),
         meaning("two", "take", "character", "wish", "fold"),
         *_for_teacher(comparison, names),
     ]
@@ -98,13 +104,30 @@ def _for_everyone(
         Panel("bothkey", content={"paper": _said_of_paper(coats)}),
         Panel("lengths", word("beside.lengths"), both),
     ]
-    trying = dimension_to_try(comparison, names)
-    if trying is not None:
-        which, said = trying
-        wish = {"take": named[which].take.id, "said": said, "press": word("press.again")}
-        panels.append(Panel("again", word("wish.name"), wish))
-        panels += draw_link(named[which])
     return panels
+
+
+def _one_wish(studio: Studio, comparison: Comparison, named: list[NamedTake], names: tuple[str, str]) -> list[Panel]:
+    """What was pressed last in this lesson for this tune, until it came; else what is open between the two."""
+    newest = max((one.take for one in named), key=lambda take: take.started_utc)
+    wish = pressed(studio, newest.pupil_id, newest.started_utc.astimezone(studio.settings.zone).date())
+    asked = next((take for take in _takes_of(studio, wish) if take.piece_id == newest.piece_id), None)
+    trying = dimension_to_try(comparison, names)
+    if wish is not None and asked is not None:
+        take, said = asked, wish.said
+    elif trying is not None:
+        take, said = named[trying[0]].take, trying[1]
+    else:
+        return []
+    again = Panel("again", word("wish.name"), {"take": take.id, "said": said, "press": word("press.again")})
+    return [again, *draw_link(next((one for one in named if one.take.id == take.id), named[1]))]
+
+
+def _takes_of(studio: Studio, wish: Pressed | None) -> list[StoredTake]:
+    """The take that a wish was pressed on, if it is still there."""
+    with suppress(StudioError):
+        return [studio.take(wish.take_id)] if wish is not None and wish.take_id else []
+    return []
 
 
 def _guessed(comparison: Comparison, guess: str, names: tuple[str, str]) -> Panel:

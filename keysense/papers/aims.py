@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
+from keysense.comparing.characters import WISHES
 from keysense.finding import Finding, Place
 from keysense.papers.lesson import Lesson, Played
 from keysense.words import has_word, word
@@ -29,40 +30,61 @@ __all__ = [
 
 @dataclass(frozen=True)
 class Aim:
-    """One open wish. key: which words speak of it; trying: it as a question; place: its bars, empty without any."""
+    """One open wish. key: which words speak of it; trying: it as a question; place: its bars, empty without any.
+
+    piece: the title of the tune it is for, empty where it is for any.
+    """
 
     key: str
     trying: str
     place: Place = field(default_factory=Place)
     character: str = ""
+    piece: str = ""
 
 
 def open_aim(lesson: Lesson) -> Aim:
-    """What is open: between two characters first, then on the page, newest take first; else what the pupil likes.
+    """The one wish of a lesson, the same on every page and paper.
 
-    What nobody can tell yet comes after what was surely not heard.
+    What was pressed last; else what is open between two characters; else what is open on the page, newest take first;
+    else what the pupil likes.
     """
-    pair = _of_pair(lesson)
-    if pair is not None and lesson.pair is not None and lesson.pair.is_sure:
-        return pair
+    for aim in _aims(lesson) if lesson.asked else ():
+        if aim.trying == lesson.asked:
+            return aim
+    return next(_of_pair(lesson), None) or next(_on_the_page(lesson), None) or Aim("nothing", word("try.nothing"))
+
+
+def _of_pair(lesson: Lesson) -> Iterator[Aim]:
+    if lesson.pair is not None and lesson.pair.trying is not None:
+        at, wish = lesson.pair.trying
+        yield _of_character(wish, lesson.pair.names[at], lesson.pair.piece)
+
+
+def _on_the_page(lesson: Lesson) -> Iterator[Aim]:
     for played in told_last_first(lesson.played):
         finding = one_to_try(played.findings)
         if finding is not None:
-            return aim_of(finding)
-    return pair or Aim("nothing", word("try.nothing"))
+            yield aim_of(finding, played.piece)
 
 
-def _of_pair(lesson: Lesson) -> Aim | None:
-    if lesson.pair is None or lesson.pair.trying is None:
-        return None
-    at, wish = lesson.pair.trying
-    return Aim(wish, say_wish(wish, lesson.pair.names[at]), character=lesson.pair.names[at])
+def _aims(lesson: Lesson) -> Iterator[Aim]:
+    """Every wish that a page of this lesson may have offered."""
+    for played in told_last_first(lesson.played):
+        yield from (aim_of(finding, played.piece) for finding in played.findings if which(finding) != "nothing")
+        if played.character:
+            yield from (
+                _of_character(wish, played.character, played.piece) for both in WISHES.values() for wish in both
+            )
 
 
-def aim_of(finding: Finding) -> Aim:
+def _of_character(wish: str, character: str, piece: str) -> Aim:
+    return Aim(wish, say_wish(wish, character), character=character, piece=piece)
+
+
+def aim_of(finding: Finding, piece: str = "") -> Aim:
     """The wish behind a finding that was asked and not heard yet, or behind a place where the tune waited."""
     place = finding.places[0] if finding.name == "waits" and finding.places else finding.place
-    return Aim(which(finding), say_try(finding), Place(place.bars))
+    return Aim(which(finding), say_try(finding), Place(place.bars), piece=piece)
 
 
 def which(finding: Finding) -> str:

@@ -6,11 +6,9 @@ They are made to be changed: a teacher edits and signs, and nothing here speaks 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 
 from keysense.finding import Finding, Place
 from keysense.papers.aims import (
-    Aim,
     came_on_the_page,
     open_aim,
     spelled_place,
@@ -39,9 +37,13 @@ def draft(kind: PaperKind, lesson: Lesson) -> dict[str, str]:
 
 
 def pictured(lesson: Lesson) -> str:
-    """The id of the take whose shape stands on the papers: where something came; empty where nothing was heard."""
-    heard = [one for one in told_last_first(lesson.played) if one.findings]
-    if lesson.pair is not None and lesson.pair.came:
+    """The id of the take whose shape stands on the papers: of the tune that the wish is for, where something came.
+
+    Empty where nothing was heard.
+    """
+    piece = open_aim(lesson).piece
+    heard = [one for one in told_last_first(lesson.played) if one.findings and piece in ("", one.piece)]
+    if lesson.pair is not None and lesson.pair.came and piece in ("", lesson.pair.piece):
         return lesson.pair.takes[0]
     came = next((one for one in heard if came_on_the_page(one)), None)
     first = came or next(iter(heard), None) or next(iter(lesson.played), None)
@@ -169,19 +171,13 @@ def _slip(lesson: Lesson) -> dict[str, str]:
 
 def _card(lesson: Lesson) -> dict[str, str]:
     shown = next(one for one in lesson.played if one.take_id == pictured(lesson))
-    aim = _of_the_tune(lesson, shown)
+    aim = open_aim(lesson)
     asked = word("paper.card.most", character=_short(shown.character, 3)) if shown.character else ""
     return {
         "came": _came(lesson, shown),
         "question": asked or word("paper.card.where"),
         "try": trying_without_figures(aim),
     }
-
-
-def _of_the_tune(lesson: Lesson, shown: Played) -> Aim:
-    """Something open in the tune that is pictured, where there is any: the card is about one tune."""
-    of_shown = open_aim(replace(lesson, played=(shown,), pair=None))
-    return of_shown if of_shown.key != "nothing" else open_aim(lesson)
 
 
 def _came(lesson: Lesson, shown: Played) -> str:

@@ -11,6 +11,7 @@ from keysense.comparing import Comparison, Outcome
 from keysense.errors import StudioError, TargetError
 from keysense.finding import Finding
 from keysense.following import Following
+from keysense.papers.pressed import pressed
 from keysense.studio.looking import beside, look_at
 from keysense.studio.rows import StoredTake
 from keysense.studio.studio import Studio
@@ -18,7 +19,7 @@ from keysense.targets.target import Target
 
 __all__ = ["Lesson", "Pair", "Played", "lesson_of"]
 
-_NOT_YET: tuple[Outcome, ...] = ("asked, not yet heard", "asked, the other way came")
+_OPEN: tuple[Outcome, ...] = ("asked, not yet heard", "asked, the other way came", "can't tell yet")
 
 
 @dataclass(frozen=True)
@@ -41,8 +42,7 @@ class Played:
 class Pair:
     """Two characters of one tune. came: wishes of the second beside the first that were asked and heard.
 
-    trying: which of the two (0 or 1) to play again, and with which wish; None where nothing is open. is_sure: it was
-    not heard yet; else nobody can tell.
+    trying: which of the two (0 or 1) to play again, and with which wish; None where nothing is open.
     """
 
     piece: str
@@ -50,12 +50,14 @@ class Pair:
     takes: tuple[str, str]
     came: tuple[str, ...] = ()
     trying: tuple[int, str] | None = None
-    is_sure: bool = True
 
 
 @dataclass(frozen=True)
 class Lesson:
-    """One pupil's kept takes of one day, the earliest first. said: what the pupil said of them, the last one last."""
+    """One pupil's kept takes of one day, the earliest first. said: what the pupil said of them, the last one last.
+
+    asked: the wish that was pressed last on that day, in its words, unless it came since.
+    """
 
     pupil_id: str
     pupil: str
@@ -63,6 +65,7 @@ class Lesson:
     played: tuple[Played, ...] = ()
     pair: Pair | None = None
     said: tuple[str, ...] = ()
+    asked: str = ""
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -88,7 +91,9 @@ def lesson_of(studio: Studio, pupil_id: str, day: date | None = None) -> Lesson:
         findings, to_the_end = _heard(studio, take)
         rows.append(Played(take.id, title, take.character, take.manner, warm, findings, to_the_end))
     said = tuple(remark.said for take in takes for remark in studio.remarks(take.id, by="pupil"))
-    return Lesson(pupil_id, pupil.nickname, day, tuple(rows), _pair(studio, rows), said)
+    wish = pressed(studio, pupil_id, day)
+    asked = "" if wish is None else wish.said
+    return Lesson(pupil_id, pupil.nickname, day, tuple(rows), _pair(studio, rows), said, asked)
 
 
 def _day(studio: Studio, take: StoredTake) -> date:
@@ -129,5 +134,4 @@ def _pair(studio: Studio, rows: Sequence[Played]) -> Pair | None:
 def _pair_of(comparison: Comparison, older: Played, newer: Played) -> Pair:
     came = tuple(d.wish for d in comparison.dimensions if d.outcome == "asked and heard" and d.wish)
     names, takes = (older.character, newer.character), (older.take_id, newer.take_id)
-    trying = comparison.open_wish(*_NOT_YET)
-    return Pair(newer.piece, names, takes, came, trying or comparison.open_wish("can't tell yet"), trying is not None)
+    return Pair(newer.piece, names, takes, came, comparison.open_wish(*_OPEN))

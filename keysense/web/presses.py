@@ -9,6 +9,7 @@ from starlette.responses import Response
 from keysense.capture.state import ListeningState
 from keysense.dashboards import listening, take
 from keysense.errors import AgreementError, StudioError
+from keysense.papers import press_wish
 from keysense.studio.looking import heard
 from keysense.targets.model import model_target
 from keysense.web.bringing import bring_one, number, piece_called
@@ -94,7 +95,7 @@ def again(request: Request, form: FormData) -> Response:
     stored = studio.take(str(form.get("take", "")))
     said = str(form.get("said", ""))[:200]
     studio.wish_again(stored.id, said)
-    studio.remember(listening.wish_key(stored.pupil_id), {"said": said, "take": stored.id})
+    press_wish(studio, stored, said)
     return back_to("/", unheard(request) or ("again" if said else "again_plain"))
 
 

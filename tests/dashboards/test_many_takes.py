@@ -8,9 +8,10 @@ from pathlib import Path
 
 import pytest
 from keysense.dashboards import spots, studio
-from keysense.dashboards._lesson import still_open, wish_key
+from keysense.dashboards._lesson import still_open
 
 from fixtures.studio_for_pages import NOW, SLEEPY, PagesStudio, Playing, furnish, play_take
+from keysense.papers import wish_key
 from keysense.studio.looking import look_at
 from keysense.studio.studio import Studio
 

@@ -42,12 +42,24 @@ def test_two_characters_are_told_by_what_was_asked_and_heard() -> None:
     assert note["home"].endswith("In sleepy, can the notes hold hands?")
 
 
-def test_what_nobody_can_tell_yet_comes_after_what_was_surely_not_heard() -> None:
-    both = replace(two((1, "even")), played=(*two().played[:1], replace(two().played[1], findings=(NOT_YET,))))
-    assert draft("slip", both)["wish"] == "The proud one wants to walk, step by step."
-    unsure = replace(both, pair=replace(both.pair, is_sure=False))  # type: ignore[type-var]
-    assert draft("slip", unsure)["wish"] == "The tune wants to grow."
-    assert draft("slip", replace(unsure, played=two().played))["wish"] == "The proud one wants to walk, step by step."
+def test_one_wish_what_was_pressed_then_between_two_then_on_the_page() -> None:
+    taken = tuple(replace(one, findings=(NOT_YET,)) for one in two().played)
+    between = replace(two((1, "even")), played=taken)
+    assert draft("slip", between)["wish"] == "The proud one wants to walk, step by step."
+    on_the_page = replace(two(), played=taken)
+    assert draft("slip", on_the_page)["wish"] == "The tune wants to grow."
+    pressed = replace(between, asked="In bars 5 and 6, can the tune grow and grow?")
+    assert draft("slip", pressed)["wish"] == "The tune wants to grow."
+    assert draft("card", pressed)["try"] == "In bars five and six, can the tune grow and grow?"
+    assert pressed.asked in draft("note", pressed)["home"]
+    other = replace(between, asked="In sleepy, where would the tune like to linger?")
+    assert draft("slip", other)["wish"] == "The sleepy one would like to linger somewhere."
+
+
+def test_the_picture_is_of_the_tune_that_the_wish_is_for() -> None:
+    played = (Played("a" * 32, "Cat", findings=(GREW,)), Played("b" * 32, "Long Walk", findings=(WAITED,)))
+    card = Lesson("p", "Pip", DAY, played)
+    assert pictured(card) == "b" * 32 and "bar three" in draft("card", card)["try"]
 
 
 def test_where_nothing_was_asked_a_tune_that_never_waited_to_its_end_is_something_that_came() -> None:

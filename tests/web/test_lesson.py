@@ -181,10 +181,11 @@ def test_what_the_last_take_left_open_is_shown_before_playing(
     client: httpx.Client, studio: Studio, furnished: PagesStudio
 ) -> None:
     studio.set_context(pupil=furnished.pip)
-    assert "still open" not in client.get("/").text  # of a proud tune nobody asks that its notes be joined
+    between = client.get("/").text  # of a proud tune nobody asks that its notes be joined
+    assert "In sleepy, where would the tune like to linger?" in between and "hold hands" not in between
     studio.name_take(furnished.proud, pupil=furnished.pip, piece=furnished.cat, character="sleepy")
     heard(studio, furnished.proud)
-    assert "still open" in client.get("/").text
+    assert "still open" in client.get("/").text and "hold hands" in client.get("/").text
     studio.set_context(pupil=furnished.odile)
     assert "still open" not in client.get("/").text
 
