@@ -2,7 +2,7 @@
 
 Conventions
     Both hands together; a period is seconds a quarter, from every step between neighbouring written onsets, phrase
-    ends and waits too: a median takes no harm from them.
+    ends, waits and swing too: a median takes no harm from them.
 
 Findings
     period_spread (%): 1.4826 * median |period - median| / median; chi-square interval at the efficiency of that
@@ -39,7 +39,8 @@ _MEDIAN_SE = math.sqrt(math.pi / 2)  # of a median, to that of a mean
 
 def period_spread(heard: Heard) -> list[Finding]:
     """Robust spread of the quarter period, in percent of its median."""
-    period = np.exp(steps_of(heard, heard.all_events).y)
+    steps = steps_of(heard, heard.all_events)
+    period = np.exp(steps.y + steps.swing)
     n = len(period)
     if n < _FEWEST:
         return [Finding.missing("period_spread", "%", f"it takes {_FEWEST} steps, and {n} came", n=n)]

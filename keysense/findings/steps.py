@@ -1,11 +1,11 @@
 """Steps in time from one event to the next, and where the tune waited.
 
 Conventions
-    A step's ``y`` is ln(seconds / written quarters): its log period, without the swing of eighths that are swung alike
-    throughout. Steps that lead across a rest, a phrase end, a
-    fermata or a grace note, and those of the last bar or of a written ritardando, are free: they tell nothing of
-    evenness. A wait is a step longer than its neighbours lead one to expect, beyond the limit of ``practice.toml`` and
-    beyond what this player's own unevenness explains.
+    A step's ``y`` is ln(seconds / written quarters): its log period, without the swing of eighths that one hand swings
+    alike throughout; two hands apart are no swing. Steps that lead across a rest, a phrase end, a fermata or a grace
+    note, and those of the last bar or of a written ritardando, are free: they tell nothing of evenness. A wait
+    is a step longer than its neighbours lead one to expect, beyond the limit of ``practice.toml`` and beyond what this
+    player's own unevenness explains.
 
 Findings
     waits (count, with the place of each: the bar and id of the note that came late), goings_back (count).
@@ -18,28 +18,29 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from keysense.finding import Finding, Place
-from keysense.findings.beats import beats_at
+from keysense.findings.beats import Beats, beats_at
+from keysense.findings.free_time import written_free
 from keysense.findings.heard import Events, Heard, hand_or_none
 from keysense.findings.jumps import Jump, jump_of
-from keysense.findings.rhythm_pairs import OWN_VERSION, other_rhythm, own_rhythm, pairs_of
+from keysense.findings.rhythm_pairs import OWN_VERSION, Pairs, other_rhythm, own_rhythm, pairs_of
 from keysense.findings.shape import blocks_of, fit_by_block
 from keysense.findings.stats import MAD_TO_SD, middle_of
 from keysense.findings.swing import swing_of
 from keysense.following.passes import went_back
 
-__all__ = ["Steps", "free_spans", "going_back", "shape_of", "steady_shape", "steps_of", "waits"]
+__all__ = ["Steps", "going_back", "shape_of", "steady_shape", "steps_of", "waits"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 
 _NEAR = 1e-6
-_NEAR_ORNAMENT = 0.05  # quarters
 _WINDOW = 9  # steps that tell what to expect of one in their midst
 _SHORTEST_S = 0.005
 
@@ -93,7 +94,20 @@ def steps_of(heard: Heard, events: Events) -> Steps:
     return heard.once(("steps", events), lambda: _steps_of(heard, events))
 
 
-def _steps_of(heard: Heard, events: Events) -> Steps:
+class _Plain(NamedTuple):
+    """The steps as they were played: rows of the events, quarters, seconds, ln period, and what is free of it."""
+
+    first: Ints
+    second: Ints
+    length: Floats
+    seconds: Floats
+    y: Floats
+    free: Bools
+    beats: Beats
+    pairs: Pairs
+
+
+def _plain_steps(heard: Heard, events: Events) -> _Plain:
     first = np.arange(max(0, len(events) - 1))
     second = first + 1
     seconds = events.time_s[second] - events.time_s[first]
@@ -105,26 +119,42 @@ def _steps_of(heard: Heard, events: Events) -> Steps:
     )
     first, second, seconds = first[follows], second[follows], seconds[follows]
     length = events.quarter[second] - events.quarter[first]
-    y = np.log(seconds / length)
-    phrase = heard.phrase_of(events.quarter)
-    crossing = phrase[first] != phrase[second]
-    section = heard.section_of(events.quarter)
-    free = crossing | (section[first] != section[second]) | _written_free(heard, events, first, second)
+    phrase, section = heard.phrase_of(events.quarter), heard.section_of(events.quarter)
+    free = (phrase[first] != phrase[second]) | (section[first] != section[second])
+    free |= written_free(heard, events, first, second)
     beats = beats_at(heard, events.quarter[first])
     pairs = pairs_of(beats, length, first, second, free)
-    swing = swing_of(y, length, beats, pairs, heard.practice)
+    return _Plain(first, second, length, seconds, np.log(seconds / length), free, beats, pairs)
+
+
+def _swing(heard: Heard, events: Events, plain: _Plain) -> Floats:
+    """What swing made of each step; of both hands together only where one of them swings by itself."""
+    swing = swing_of(plain.y, plain.length, plain.beats, plain.pairs, heard.practice)
+    if events is heard.all_events and np.any(swing) and len(heard.hands) > 1:
+        alone = (heard.hand_events[hand] for hand in heard.hands)
+        if not any(np.any(_swing(heard, hand, _plain_steps(heard, hand))) for hand in alone):
+            return np.zeros_like(swing)
+    return swing
+
+
+def _steps_of(heard: Heard, events: Events) -> Steps:
+    plain = _plain_steps(heard, events)
+    first, second, length, seconds, y, free, _, pairs = plain
+    swing = _swing(heard, events, plain)
     y = y - swing
     other = other_rhythm(y, length, pairs, heard.practice)
     own = own_rhythm(seconds[~free], length[~free], heard.practice)
     long, short = _off(heard, y, free | other)
     long, short = long & ~other, short & ~other
+    section = heard.section_of(events.quarter)
     stretch = events.passing[first] * (int(section.max(initial=0)) + 1) + section[first]
     jump = _jump(heard, events, events.quarter[first], y, ~(free | other | long | short), stretch)
     if jump is not None:
         stretch = 2 * stretch + (events.quarter[first] > jump.quarter - _NEAR)
+    phrase = heard.phrase_of(events.quarter)[first]
     return Steps(
-        events.quarter[first], length, seconds, y, swing, first, second, phrase[first], stretch, free, long, short,
-        other, own, jump,
+        events.quarter[first], length, seconds, y, swing, first, second, phrase, stretch, free, long, short, other,
+        own, jump,
     )  # fmt: skip
 
 
@@ -135,36 +165,6 @@ def _jump(heard: Heard, events: Events, start: Floats, y: Floats, use: Bools, st
     if heard.free or not np.any(use) or np.ptp(stretch[use]) > 0:
         return None
     return jump_of(start[use], y[use], heard.target.phrases, heard.practice)
-
-
-def _written_free(heard: Heard, events: Events, first: Ints, second: Ints) -> Bools:
-    """Steps across a rest, a fermata or a grace note, in the last bar, in a written ritardando."""
-    start, end = events.quarter[first], events.quarter[second]
-    gap = end - events.end_quarter[first]
-    if heard.target.source.kind in ("midi", "model"):  # its durations were played, so only a long gap is a rest
-        share, least = heard.practice.value("rest_played_share"), heard.practice.value("rest_played_quarters")
-        free = (gap > share * (end - start)) & (gap >= least)
-    else:
-        share, least = heard.practice.value("rest_share"), heard.practice.value("rest_quarters")
-        free = (gap > share * (end - start)) & (gap > least)
-    free |= events.grace[first] | events.grace[second]
-    free |= start > heard.last_bar_quarter - _NEAR
-    for low, high in free_spans(heard):
-        free |= (end > low + _NEAR) & (start < high - _NEAR)
-    return free
-
-
-def free_spans(heard: Heard) -> list[tuple[float, float]]:
-    """Spans in quarters where the page itself lets the time go: ritardando, accelerando, fermata, about an ornament."""
-    at = [mark.start_quarter for mark in heard.marks_of("ornament")]  # it may begin before or after its note
-    spans = [(quarter - _NEAR_ORNAMENT, quarter + _NEAR_ORNAMENT) for quarter in at]
-    for mark in heard.marks_of("ritardando", "accelerando", "fermata"):
-        if mark.kind != "fermata":
-            open_ended = mark.end_quarter <= mark.start_quarter
-            spans.append((mark.start_quarter, np.inf if open_ended else mark.end_quarter))
-        else:
-            spans.append((mark.start_quarter, max(mark.end_quarter, mark.start_quarter + 0.25)))
-    return spans
 
 
 def _off(heard: Heard, y: Floats, free: Bools) -> tuple[Bools, Bools]:

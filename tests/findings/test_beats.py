@@ -10,6 +10,9 @@ import pytest
 from fixtures.make.listening import heard
 from fixtures.make.music import pattern
 from fixtures.make.player import Planted
+from keysense.findings import look
+from keysense.notes import Take
+from keysense.targets.target import Target
 
 # bar in quarters, its rhythm, and the same played as notes of equal length: each step's share of its written length
 MISREAD = {
@@ -80,3 +83,22 @@ def test_eighths_played_as_dotted_ones_are_another_rhythm() -> None:
     found = heard(pattern([0.5] * 32), Planted(waits={k + 1: (1.5, 0.5)[k % 2] for k in range(32)}))
     assert found.one("swing").value == pytest.approx(3, rel=1e-6)
     assert found.one("rhythm_other").value >= 10
+
+
+def test_hands_apart_are_no_swing_and_the_spread_of_the_pulse_keeps_both() -> None:
+    """Left on the beat, right off it: a late left hand makes short and long steps in turn, and nobody swings."""
+    quarter = np.arange(64) / 2
+    left = quarter % 1 == 0
+    target = Target.from_notes(
+        onset_quarter=quarter, duration_quarter=np.full(64, 0.5),
+        pitch=np.where(left, 48, 67 + quarter.astype(int) % 5), hand=np.where(left, "L", "R"), tempo_qpm=100,
+    )  # fmt: skip
+    onset_s = 0.6 * quarter + np.where(left, 0.06, 0.0) + np.random.default_rng(1).normal(0, 0.01, 64)
+    take = Take.from_notes(onset_s=onset_s, release_s=onset_s + 0.2, pitch=target.notes["pitch"], velocity=[60] * 64)
+    period_s = np.diff(onset_s) / np.diff(quarter)
+    middle = np.median(period_s)
+    spread = 1.4826 * np.median(np.abs(period_s - middle)) / middle
+    assert look(take, target).one("period_spread").value == pytest.approx(100 * spread, rel=1e-6)
+    swung = heard(pattern([0.5] * 64), Planted(waits={k: (1.2, 0.8)[k % 2] for k in range(64)}))
+    assert swung.one("swing").value != pytest.approx(1, abs=0.2)
+    assert swung.one("period_spread").value > 20

@@ -31,7 +31,8 @@ NAMES = {
     "period_spread", "final_slowing", "rise_top", "slurs_joined", "slur_end", "chord_spread", "melody_lead",
     "melody_lead_loudness", "voicing", "arch_tempo", "arch_loudness", "keys_range", "keys_used",
     "loudness", "loudness_range", "key_overlap", "npvi", "articulated_as_written", "articulated_otherwise",
-    "run_unevenness", "run_instability", "pulse_scatter", "key_scatter",
+    "run_unevenness", "run_instability", "pulse_scatter", "key_scatter", "sd_ioi_up", "sd_ioi_down",
+    "rise_slope", "rise_order",
 }  # fmt: skip
 
 
