@@ -101,4 +101,4 @@ def test_hands_apart_are_no_swing_and_the_spread_of_the_pulse_keeps_both() -> No
     assert look(take, target).one("period_spread").value == pytest.approx(100 * spread, rel=1e-6)
     swung = heard(pattern([0.5] * 64), Planted(waits={k: (1.2, 0.8)[k % 2] for k in range(64)}))
     assert swung.one("swing").value != pytest.approx(1, abs=0.2)
-    assert swung.one("period_spread").value > 20
+    assert swung.one("period_spread").value > 10  # without its swing it would be exact
