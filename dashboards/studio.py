@@ -38,8 +38,8 @@ def page(studio: Studio) -> Page:
 
 
 def _row(studio: Studio, pupil: Pupil) -> dict[str, object]:
-    said = []
-    said += [panel.content["said"] for panel in asked_last(studio, pupil.id)] or open_questions(studio, pupil.id)
+    asked = [str(panel.content["said"]) for panel in asked_last(studio, pupil.id)]
+    said = asked or open_questions(studio, pupil.id)
     waiting = studio.takes(pupil=pupil.id, state="waiting")
     if waiting:
         said.append(counted("roster.waiting", len(waiting)))

@@ -160,10 +160,17 @@ def _slip(lesson: Lesson) -> dict[str, str]:
     question = f"paper.question.{aim.key}"
     return {
         "wish": word(f"paper.wish.{aim.key}", character=_short(aim.character, 3)),
-        "place": word("paper.place", place=where) if where else "",
+        "place": _place(where, aim.piece or next(iter(_titles(lesson)), "")),
         "way": word(f"paper.way.{aim.key}"),
         "question": word(question if has_word(question) else "paper.question.other"),
     }
+
+
+def _place(where: str, piece: str) -> str:
+    """Where it is in which tune: a family has more than one open on the piano."""
+    if not piece:
+        return word("paper.place", place=where) if where else ""
+    return word("paper.place.of" if where else "paper.place.piece", place=where, piece=_short(piece))
 
 
 # the child's card

@@ -143,6 +143,8 @@ PAPERS: dict[str, str] = {
     "paper.wish.none": "The {character} one wants to go on without stopping.",
     # the slip: a place
     "paper.place": "In {place}.",
+    "paper.place.of": "In {place} of {piece}.",
+    "paper.place.piece": "In {piece}.",
     "paper.marked": "the place we marked in the music",
     # the slip: a way of working; common practice, no source
     "paper.way.rise": "Sing it first. Then begin so softly that there is room to grow.",

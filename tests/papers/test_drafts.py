@@ -56,6 +56,16 @@ def test_one_wish_what_was_pressed_then_between_two_then_on_the_page() -> None:
     assert draft("slip", other)["wish"] == "The sleepy one would like to linger somewhere."
 
 
+def test_a_slip_names_the_tune_and_the_bars_in_it() -> None:
+    walk = Played("a" * 32, "The Long Walk", findings=(WAITED,))
+    slip = draft("slip", Lesson("p", "Juno", DAY, (walk,)))
+    assert slip["place"] == "In bar three of The Long Walk."
+    assert draft("slip", two((0, "free")))["place"] == "In The Miller’s Cat."
+    asked_nothing = replace(walk, findings=())
+    assert draft("slip", Lesson("p", "Juno", DAY, (asked_nothing,)))["place"] == "In The Long Walk."
+    assert not draft("slip", Lesson("p", "Juno", DAY, (replace(asked_nothing, piece=""),)))["place"]
+
+
 def test_the_picture_is_of_the_tune_that_the_wish_is_for() -> None:
     played = (Played("a" * 32, "Cat", findings=(GREW,)), Played("b" * 32, "Long Walk", findings=(WAITED,)))
     card = Lesson("p", "Pip", DAY, played)
@@ -81,7 +91,7 @@ def test_the_slip_has_a_wish_a_place_a_way_and_a_question_without_a_figure() -> 
     slip = draft("slip", lesson(NOT_YET))
     assert slip == {
         "wish": "The tune wants to grow.",
-        "place": "In bars five and six.",
+        "place": "In bars five and six of The Miller’s Cat.",
         "way": "Sing it first. Then begin so softly that there is room to grow.",
         "question": "Where is it loudest?",
     }
@@ -90,7 +100,7 @@ def test_the_slip_has_a_wish_a_place_a_way_and_a_question_without_a_figure() -> 
 
 def test_a_bar_without_a_word_of_its_own_is_the_place_that_was_marked() -> None:
     far = rise(1, -3, 4, bars=(43, 44))
-    assert draft("slip", lesson(far))["place"] == "In the place we marked in the music."
+    assert draft("slip", lesson(far))["place"] == "In the place we marked in the music of The Miller’s Cat."
     assert not re.search(r"\d", " ".join(draft("card", lesson(far)).values()))
 
 
