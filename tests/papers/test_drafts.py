@@ -95,7 +95,7 @@ def test_the_slip_has_a_wish_a_place_a_way_and_a_question_without_a_figure() -> 
         "way": "Sing it first. Then begin so softly that there is room to grow.",
         "question": "Where is it loudest?",
     }
-    assert draft("slip", lesson(WAITED))["place"] == "In bar three."
+    assert draft("slip", lesson(WAITED))["place"] == "In bar three of The Miller’s Cat."
 
 
 def test_a_bar_without_a_word_of_its_own_is_the_place_that_was_marked() -> None:
