@@ -28,6 +28,7 @@ def page(studio: Studio) -> Page:
     panels = [Panel("roster", word("roster.open"), {"rows": asking})] if asking else []
     panels += [Panel("roster", word("roster.quiet"), {"rows": quiet, "in_one_row": True})] if quiet else []
     panels += _to_see_to(studio)
+    panels.append(Panel("newpupil", word("register.name")))
     panels.append(Panel("text", "", {"said": [word("roster.order" if rows else "roster.none")]}))
     panels.append(replace(link_to(studio), for_teacher=False))
     elsewhere = [{"href": "/elsewhere", "said": word("gather.link")}]
@@ -64,6 +65,7 @@ def _links(studio: Studio, pupil: Pupil) -> list[dict[str, str]]:
         for piece in studio.pieces()
         if piece.id in played
     ]
+    pages.append(("kept", "kept.link"))
     return [{"href": f"/{page}/{pupil.id}", "said": word(key)} for page, key in pages] + spots
 
 

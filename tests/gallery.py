@@ -121,6 +121,7 @@ def pages(there: PagesStudio) -> dict[str, str]:
         "card": f"/card/{there.pip}",
         "pianos": "/pianos",
         "elsewhere": "/elsewhere",
+        "kept": f"/kept/{there.pip}?open=1",
     }
 
 

@@ -124,6 +124,8 @@ def add_pupil(request: Request, form: FormData) -> Response:
     agreed_by, until = str(form.get("agreed_by", "")), str(form.get("until", "")).strip()
     nickname = str(form.get("nickname", ""))
     pupil = studio.add_pupil(nickname, agreed_by=agreed_by, on=studio.today(), until=until or None)
+    if our_path(str(form.get("back", "/"))) == "/studio":  # written down at the desk: nobody sits at the piano for it
+        return back_to("/studio", "added_here")
     studio.set_context(pupil=pupil.id)
     return back_to("/", "added")
 

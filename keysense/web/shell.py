@@ -38,7 +38,7 @@ def shell_for(
         Link("/beside", word("nav.beside"), name == "beside"),
         Link("/weeks", word("nav.weeks"), name == "weeks"),
         Link("/pieces", word("nav.pieces"), name in ("pieces", "piece", "mark", "character")),
-        Link("/studio", word("nav.studio"), name in ("studio", "elsewhere")),
+        Link("/studio", word("nav.studio"), name in ("studio", "elsewhere", "kept")),
     ]
     more = {"demo": _demo_of(studio), **more}
     live = "/live" if told is None else f"/live?told={told}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from keysense.words.table_between import BETWEEN
 from keysense.words.table_child import CHILD
 from keysense.words.table_heard import HEARD, HEARD_COUNTED
+from keysense.words.table_kept import KEPT, KEPT_COUNTED
 from keysense.words.table_lesson import LESSON
 from keysense.words.table_many import MANY, MANY_COUNTED
 from keysense.words.table_meaning import MEANING
@@ -21,8 +22,9 @@ __all__ = ["PLURALS", "TABLE"]
 
 TABLE: dict[str, str] = {
     **HEARD, **CHILD, **TOUCH, **TOUCH_CHILD, **PAGES, **VIEWS, **MANY, **PAPERS, **SOUND, **LESSON, **TAKE, **BETWEEN,
-    **PIECES, **MEANING, **PIANOS,
+    **PIECES, **MEANING, **PIANOS, **KEPT,
 }  # fmt: skip
 PLURALS: dict[str, tuple[str, str]] = {
     **HEARD_COUNTED, **TOUCH_COUNTED, **PAGES_COUNTED, **MANY_COUNTED, **PIECES_COUNTED, **PIANOS_COUNTED,
+    **KEPT_COUNTED,
 }  # fmt: skip

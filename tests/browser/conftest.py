@@ -61,6 +61,7 @@ class Lesson:
             "weeks": f"/weeks/{there.odile}?open=1",
             "studio": "/studio",
             "elsewhere": "/elsewhere",
+            "kept": f"/kept/{there.pip}?open=1",
             "pianos": "/pianos",
             "overnight": f"/overnight/{there.pip}?open=1",
             "spots": f"/spots/{there.pip}/{there.cat}?open=1",

@@ -36,6 +36,7 @@ PAGES = (
     "spots",
     "pianos",
     "elsewhere",
+    "kept",
     "overnight",
     "pieces",
     "piece",

@@ -15,7 +15,7 @@ pytestmark = pytest.mark.browser
 
 PAGES = (
     "lesson", "question", "take", "shape", "draw", "unnamed", "louder", "two", "whose", "weeks", "studio", "spots",
-    "pianos", "elsewhere",
+    "pianos", "elsewhere", "kept",
     "pieces", "piece", "mark", "character", "note", "slip", "card", "nothing",
 )  # fmt: skip
 
