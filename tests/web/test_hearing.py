@@ -85,10 +85,12 @@ def test_back_to_the_piano(
     client: httpx.Client, studio: Studio, furnished: PagesStudio, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     sent: list[bytes] = []
+    played = threading.Event()
 
     def play_out(messages, *, pattern, ready):
         ready()
         sent.extend(raw for _, raw in messages)
+        played.set()
         return []
 
     monkeypatch.setattr(hearing, "play_out", play_out)
@@ -96,6 +98,7 @@ def test_back_to_the_piano(
         f"/take/{furnished.sleepy}/to-piano", data={"hand": "L"}, headers={"origin": str(client.base_url)}
     )
     assert answer.status_code == 204
+    assert played.wait(30)
     client.post("/hush", headers={"origin": str(client.base_url)})
     down = [raw[1] for raw in sent if raw[0] == 0x90]
     assert down == [note[2] for note in notes(client, furnished.sleepy, hand="L")["notes"]]
