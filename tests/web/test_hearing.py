@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import threading
 
 import httpx
 import numpy as np
