@@ -11,6 +11,7 @@ from keysense.dashboards.pianos import link_to
 from keysense.page import Page, Panel
 from keysense.papers import called_of
 from keysense.studio.between import BY_EAR, FROM_PAGE
+from keysense.studio.matching import best_matches, words_of
 from keysense.studio.rows import Pupil
 from keysense.studio.studio import Studio
 from keysense.words import counted, word
@@ -18,15 +19,27 @@ from keysense.words import counted, word
 __all__ = ["QUESTION", "page"]
 
 QUESTION = "Who is coming, and what is open?"
+_FEW = 12  # so many names are found at a look
 
 
-def page(studio: Studio) -> Page:
-    """The pupils in the order of the register: what is open for each, and where each one's pages are."""
-    rows = [_row(studio, pupil) for pupil in studio.pupils()]
+def page(studio: Studio, *, whose: str = "") -> Page:
+    """The pupils in the order of the register: what is open for each, and where each one's pages are.
+
+    whose: a name as typed, short or misspelt; then those alone who may be meant.
+    """
+    everybody = studio.pupils()
+    found = _meant(everybody, whose)
+    rows = [_row(studio, pupil) for pupil in found or everybody]
     asking = [row for row in rows if row["said"]]
     quiet = [row for row in rows if not row["said"]]
-    panels = [Panel("roster", word("roster.open"), {"rows": asking})] if asking else []
-    panels += [Panel("roster", word("roster.quiet"), {"rows": quiet, "in_one_row": True})] if quiet else []
+    panels = []
+    if whose.strip() or len(everybody) > _FEW:
+        panels.append(Panel("whose", word("whose.name"), {"typed": whose, "found": bool(found)}))
+    if found:
+        panels.append(Panel("roster", word("whose.found"), {"rows": rows}))
+    else:
+        panels += [Panel("roster", word("roster.open"), {"rows": asking})] if asking else []
+        panels += [Panel("roster", word("roster.quiet"), {"rows": quiet, "in_one_row": True})] if quiet else []
     panels += _to_see_to(studio)
     panels.append(Panel("newpupil", word("register.name")))
     panels.append(Panel("text", "", {"said": [word("roster.order" if rows else "roster.none")]}))
@@ -36,6 +49,14 @@ def page(studio: Studio) -> Page:
     panels.append(Panel("called", word("called.name"), {"said": called_of(studio)}))
     panels.append(demo_panel(studio))
     return Page(QUESTION, word("roster.title"), "", panels)
+
+
+def _meant(pupils: list[Pupil], typed: str) -> list[Pupil]:
+    """Those whom a name may mean, in the order of the register; who is called exactly so is meant alone."""
+    matches = best_matches(typed, {pupil.id: pupil.nickname for pupil in pupils})
+    exact = [match for match in matches if words_of(match.name) == words_of(typed)]
+    meant = {match.id for match in exact or matches}
+    return [pupil for pupil in pupils if pupil.id in meant]
 
 
 def _row(studio: Studio, pupil: Pupil) -> dict[str, object]:

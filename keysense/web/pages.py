@@ -164,7 +164,8 @@ def weeks_page(request: Request) -> Response:
 
 def studio_page(request: Request) -> Response:
     """Who is coming, and what is open?"""
-    return show(request, "studio", studio_list.page(studio_of(request)), notice=notice_of(request))
+    page = studio_list.page(studio_of(request), whose=request.query_params.get("whose", "")[:80])
+    return show(request, "studio", page, notice=notice_of(request))
 
 
 def spots_page(request: Request) -> Response:

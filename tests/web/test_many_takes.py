@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from fixtures.studio_for_pages import PROUD, PagesStudio, play_take
@@ -16,6 +17,26 @@ def test_the_studio_leads_to_every_pupil_s_pages(client: httpx.Client, furnished
     text = client.get("/studio").text
     assert f"/weeks/{furnished.odile}" in text and f"/spots/{furnished.pip}/{furnished.cat}" in text
     assert "never ordered or coloured" in text
+
+
+def test_one_of_two_hundred_is_found_by_a_name_short_or_misspelt(
+    client: httpx.Client, studio: Studio, furnished: PagesStudio
+) -> None:
+    assert 'role="search"' not in client.get("/studio").text  # two are found at a look
+    for first in ("Abel", "Bruno", "Dunja", "Gesine", "Hanno", "Jorun", "Kaya", "Lore"):
+        for letter in "KLM":
+            studio.add_pupil(f"{first} {letter}", agreed_by="mother", on="2026-09-01")
+
+    def rows(typed: str) -> list[str]:
+        text = client.get("/studio", params={"whose": typed}).text
+        return re.findall(r"<h2><a [^>]*>([^<]+)</a></h2>", text)
+
+    assert 'role="search"' in client.get("/studio").text
+    assert rows("dun") == rows("Dumja") == ["Dunja K", "Dunja L", "Dunja M"]
+    assert rows("gesine l") == ["Gesine L"]
+    assert rows("odlie") == ["Odile"]
+    nobody = client.get("/studio", params={"whose": "xqz<b>"}).text
+    assert "Nobody here is called anything like" in nobody and "<b>" not in nobody and "Kaya M" in nobody
 
 
 def test_few_takes_are_said_to_be_few_and_an_unknown_pupil_is_nothing(
