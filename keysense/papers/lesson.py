@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
@@ -12,8 +12,10 @@ from keysense.errors import StudioError, TargetError
 from keysense.finding import Finding
 from keysense.following import Following
 from keysense.papers.pressed import pressed
+from keysense.practice import read_practice
 from keysense.studio.looking import beside, look_at
 from keysense.studio.rows import StoredTake
+from keysense.studio.seen import seen
 from keysense.studio.studio import Studio
 from keysense.targets.target import Target
 
@@ -127,8 +129,22 @@ def _pair(studio: Studio, rows: Sequence[Played]) -> Pair | None:
             differ = newer.character and older.character and newer.character != older.character
             if differ and newer.piece and newer.piece == older.piece and newer.findings and older.findings:
                 with suppress(StudioError, TargetError):
-                    return _pair_of(beside(studio, older.take_id, newer.take_id), older, newer)
+                    return seen(
+                        (older.take_id, newer.take_id, *_hangs_on(studio, older), *_hangs_on(studio, newer)),
+                        lambda o=older, n=newer: _pair_of(beside(studio, o.take_id, n.take_id), o, n),  # type: ignore[misc]
+                        small=True,
+                    )
     return None
+
+
+def _hangs_on(studio: Studio, played: Played) -> tuple[Hashable, ...]:
+    """All that a comparison with this take is made from: what it is called, its music, its piano, the limits."""
+    take = studio.take(played.take_id)
+    known = studio.survey_of(take.instrument)
+    music = studio.target_of(take.piece_id).id if take.piece_id else ""
+    called = (played.piece, take.character, repr(studio.asked(take.character)))
+    practice = read_practice(studio.folder.own_practice)
+    return (*called, music, take.instrument, known and known.id, take.file, *take.flags, *practice.rows.values())
 
 
 def _pair_of(comparison: Comparison, older: Played, newer: Played) -> Pair:

@@ -14,22 +14,27 @@ __all__ = ["forget_seen", "seen"]
 
 Made = TypeVar("Made")
 
-_MOST = 32
+_MOST, _MOST_SMALL = 32, 1000
 _SEEN: OrderedDict[tuple[Hashable, ...], Any] = OrderedDict()
+_SMALL: OrderedDict[tuple[Hashable, ...], Any] = OrderedDict()
 _LOCK = Lock()
 
 
-def seen(key: tuple[Hashable, ...], make: Callable[[], Made]) -> Made:
-    """What was made under this key, made where there is none. key: ids of takes, and everything else it hangs on."""
+def seen(key: tuple[Hashable, ...], make: Callable[[], Made], *, small: bool = False) -> Made:
+    """What was made under this key, made where there is none. key: ids of takes, and everything else it hangs on.
+
+    small: a few words, of which a whole studio's are kept.
+    """
+    there, most = (_SMALL, _MOST_SMALL) if small else (_SEEN, _MOST)
     with _LOCK:
-        made: Made | None = _SEEN.get(key)
+        made: Made | None = there.get(key)
     if made is None:
         made = make()
     with _LOCK:
-        _SEEN[key] = made
-        _SEEN.move_to_end(key)
-        if len(_SEEN) > _MOST:
-            _SEEN.popitem(last=False)
+        there[key] = made
+        there.move_to_end(key)
+        if len(there) > most:
+            there.popitem(last=False)
     return made
 
 
@@ -37,5 +42,6 @@ def forget_seen(take_ids: Iterable[str]) -> None:
     """What was heard in these takes is no longer held."""
     ids = set(take_ids)
     with _LOCK:
-        for key in [key for key in _SEEN if not ids.isdisjoint(key)]:
-            del _SEEN[key]
+        for there in (_SEEN, _SMALL):
+            for key in [key for key in there if not ids.isdisjoint(key)]:
+                del there[key]
