@@ -46,10 +46,14 @@ def _takes(studio: Studio, pupil: Pupil) -> list[Panel]:
 
 
 def _said(kept: dict[str, list[dict[str, object]]]) -> list[Panel]:
-    """What was written down of what was said."""
-    said = [f"“{row['said']}”" for row in kept.get("remark", ())]
-    said += [f"“{row[part]}”" for row in kept.get("own_word", ()) for part in ("word", "wish") if row[part]]
-    return [Panel("text", word("kept.said"), {"said": said})] if said else []
+    """What was written down of what was said; what the teacher wrote stands behind the fold."""
+    by: dict[str, list[str]] = {"pupil": [], "teacher": []}
+    for row in kept.get("remark", ()):
+        by["pupil" if row["said_by"] == "pupil" else "teacher"].append(f"“{row['said']}”")
+    by["pupil"] += [f"“{row[part]}”" for row in kept.get("own_word", ()) for part in ("word", "wish") if row[part]]
+    mine = [Panel("text", word("kept.said"), {"said": by["pupil"]})] if by["pupil"] else []
+    theirs = Panel("text", word("kept.said.teacher"), {"said": by["teacher"]}, for_teacher=True)
+    return [*mine, *([theirs] if by["teacher"] else [])]
 
 
 def _papers(studio: Studio, pupil: Pupil) -> list[Panel]:

@@ -13,6 +13,7 @@ KEPT: dict[str, str] = {
     "kept.nothing": "Nothing so far.",
     "kept.takes": "takes",
     "kept.said": "what was said",
+    "kept.said.teacher": "what you wrote",
     "kept.papers": "papers",
     "kept.agreed": "agreed",
     "kept.agreement": "{by} agreed on {day}, {until}.",

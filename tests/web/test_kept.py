@@ -7,6 +7,8 @@ import json
 import zipfile
 from typing import TYPE_CHECKING
 
+from keysense.dashboards import kept
+
 from fixtures.studio_for_pages import PagesStudio
 from keysense.papers import desk, keep
 from keysense.smf import smf_to_take
@@ -48,6 +50,15 @@ def test_all_that_is_kept_is_seen_and_reached_from_the_pupils(
     assert client.get("/kept/ffffffff").status_code == 404
 
 
+def test_what_the_teacher_wrote_stands_behind_the_fold(studio: Studio, furnished: PagesStudio) -> None:
+    studio.remark(furnished.sleepy, "like my cat in the sun", by="pupil")
+    studio.remark(furnished.sleepy, "shorter lessons help", by="teacher")
+    page = kept.page(studio, furnished.pip)
+    seen, folded = (str([panel.content for panel in some]) for some in (page.open_panels(), page.folded_panels()))
+    assert "cat in the sun" in seen and "shorter lessons" not in seen and "shorter lessons" in folded
+    assert not any(figure in seen for figure in ("2 takes", "things heard"))
+
+
 def test_the_copy_holds_every_row_of_the_pupil_and_none_of_another(
     client: httpx.Client, studio: Studio, furnished: PagesStudio
 ) -> None:
@@ -58,13 +69,13 @@ def test_the_copy_holds_every_row_of_the_pupil_and_none_of_another(
     music = [name for name in file.namelist() if name.endswith(".mid")]
     played = {len(smf_to_take(file.read(name), name=name).notes) for name in music}
     assert played == {len(studio.take_notes(take).notes) for take in (furnished.sleepy, furnished.proud)}
-    kept = json.loads(file.read("kept.json"))
-    whole = json.dumps(kept, ensure_ascii=False)
+    told = json.loads(file.read("kept.json"))
+    whole = json.dumps(told, ensure_ascii=False)
     for said in ("like my cat in the sun", "like snow", "apple tree", "mother", "0.8"):
         assert said in whole, said
     assert "yellow" not in whole and "Odile" not in whole and furnished.odile not in whole
     of_a_pupil = {name for name, table in Base.metadata.tables.items() if {"pupil_id", "take_id"} & set(table.c.keys())}
-    assert of_a_pupil - set(kept) <= {"origin", "doubt", "again"}  # nothing of these was made here
+    assert of_a_pupil - set(told) <= {"origin", "doubt", "again"}  # nothing of these was made here
 
 
 def test_nothing_is_erased_before_it_is_said_twice_and_then_nothing_is_left(
