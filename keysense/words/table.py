@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from keysense.words.table_between import BETWEEN
 from keysense.words.table_child import CHILD
+from keysense.words.table_first_minute import FIRST_MINUTE
 from keysense.words.table_heard import HEARD, HEARD_COUNTED
 from keysense.words.table_kept import KEPT, KEPT_COUNTED
 from keysense.words.table_lesson import LESSON
@@ -22,7 +23,7 @@ __all__ = ["PLURALS", "TABLE"]
 
 TABLE: dict[str, str] = {
     **HEARD, **CHILD, **TOUCH, **TOUCH_CHILD, **PAGES, **VIEWS, **MANY, **PAPERS, **SOUND, **LESSON, **TAKE, **BETWEEN,
-    **PIECES, **MEANING, **PIANOS, **KEPT,
+    **PIECES, **MEANING, **PIANOS, **KEPT, **FIRST_MINUTE,
 }  # fmt: skip
 PLURALS: dict[str, tuple[str, str]] = {
     **HEARD_COUNTED, **TOUCH_COUNTED, **PAGES_COUNTED, **MANY_COUNTED, **PIECES_COUNTED, **PIANOS_COUNTED,
