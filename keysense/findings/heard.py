@@ -153,8 +153,13 @@ class Heard:
         return float(before.max())
 
     def phrase_of(self, quarter: Floats) -> Ints:
-        """The number of the phrase each written onset lies in; breath marks end a phrase as well."""
-        starts = np.sort(self.target.phrases[:, 0])
+        """The number of the phrase each written onset lies in; breath marks end a phrase, and what lies between is one.
+
+        So a phrase ends where it is marked to end, whether another begins there or not.
+        """
+        first, end = self.target.phrases.T
+        within = (first < end[:, None] - _SAME_Q) & (end > end[:, None] + _SAME_Q)
+        starts = distinct(np.sort(np.append(first, end[~within.any(axis=1)])))
         number = np.searchsorted(starts, quarter + _SAME_Q, side="right")
         for mark in self.marks_of("breath"):
             if not np.any(np.abs(starts - mark.end_quarter) < _SAME_Q):

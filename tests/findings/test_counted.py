@@ -140,3 +140,15 @@ def test_a_detached_take_does_not_breathe_by_being_detached() -> None:
 def test_without_phrases_there_is_no_breath_to_hear() -> None:
     for name in ("breath", "breath_time", "breath_air"):
         assert heard(snail()).one(name).value is None
+
+
+@pytest.mark.parametrize("phrases", [[(0, 8)], [(0, 8), (8, 24)], [(0, 8), (16, 24)]])
+def test_a_phrase_ends_where_it_is_marked_to_whether_another_begins_there_or_not(phrases: list) -> None:
+    tune = [60, 64, 62, 65, 64, 67, 65, 69, 67, 71, 69, 72, 71, 67, 64, 60, 62, 65, 64, 67, 65, 62, 64, 60]
+    target = Target.from_notes(
+        onset_quarter=np.arange(24), duration_quarter=np.ones(24), pitch=tune, tempo_qpm=90, phrases=phrases
+    )
+    onset_s = np.arange(24) * 0.66 + np.where(np.arange(24) >= 8, 0.5, 0.0)
+    reading = look(played_by_hand(tune, onset_s.tolist()), target)
+    assert reading.one("breath").value == 1
+    assert reading.one("waits").value == 0
