@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
+from urllib.parse import parse_qs, urlsplit
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup, escape
@@ -116,6 +117,11 @@ class Shell:
             return self.example
         parts = (named.pupil or self.who, named.piece.split()[-1], named.take.character)
         return " ".join(part for part in parts if part).lower()
+
+    @property
+    def guess(self) -> str:
+        """What was guessed on this page, or ``skip``; empty where the question is still open."""
+        return parse_qs(urlsplit(self.path).query).get("guess", [""])[0]
 
     @property
     def faulty_behind(self) -> bool:

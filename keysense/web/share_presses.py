@@ -54,7 +54,13 @@ def remark(request: Request, form: FormData) -> Response:
         studio.remark(ref, said, by=by)  # type: ignore[arg-type]
     opened = "&open=1#teacher" if by == "teacher" else f"#says-{by}"
     done = "remarked" if said.strip() else "unremarked"
-    return RedirectResponse(f"{quote(back)}?guess=skip&done={done}{opened}", 303)
+    return RedirectResponse(f"{_still_guessed(back, form, done)}{opened}", 303)
+
+
+def _still_guessed(back: str, form: FormData, done: str) -> str:
+    """Back to the page as it was: with its guess, or with its question still open, and what was done."""
+    guessed = str(form.get("guess", ""))
+    return f"{quote(back)}?{urlencode({**({'guess': guessed} if guessed else {}), 'done': done})}"
 
 
 def draw_page(request: Request) -> Response:
@@ -100,7 +106,7 @@ def own_word(request: Request, form: FormData) -> Response:
     said = {name: str(form.get(name, "")) for name in ("word", "wish")}
     studio_of(request).set_own_word(str(form.get("pupil", "")), str(form.get("character", "")), **said)
     back = our_path(str(form.get("back", "/")))
-    return RedirectResponse(f"{quote(back)}?guess=skip&done=owned", 303)
+    return RedirectResponse(_still_guessed(back, form, "owned"), 303)
 
 
 ROUTES = (

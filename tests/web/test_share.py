@@ -127,16 +127,34 @@ def test_remarks_of_both_are_kept_changed_and_taken_away(
 ) -> None:
     at = f"/take/{furnished.sleepy}"
     client.post(f"{at}/remark", data={"by": "pupil", "said": "The cat fell asleep in bar 8."})
-    text = client.post(f"{at}/remark", data={"by": "teacher", "said": "shoulder rises <b>"}).text
+    hers = {"by": "teacher", "said": "shoulder rises <b>", "guess": "skip"}
+    text = client.post(f"{at}/remark", data=hers).text
     open_view, folded = text.split('id="teacher"')
     assert "The cat fell asleep in bar 8." in open_view and "shoulder rises &lt;b&gt;" in folded
     assert "shoulder" not in open_view and "write what helps, not the diagnosis" in folded
     assert "local safeguarding rules" in folded
-    [hers] = studio.remarks(furnished.sleepy, by="pupil")
-    client.post(f"{at}/remark", data={"by": "pupil", "remark": hers.id, "said": "It woke up."})
+    [kept] = studio.remarks(furnished.sleepy, by="pupil")
+    client.post(f"{at}/remark", data={"by": "pupil", "remark": kept.id, "said": "It woke up."})
     assert "It woke up." in client.get(f"{at}?guess=skip").text
-    client.post(f"{at}/remark", data={"by": "pupil", "remark": hers.id, "said": "It woke up.", "away": "1"})
+    client.post(f"{at}/remark", data={"by": "pupil", "remark": kept.id, "said": "It woke up.", "away": "1"})
     assert studio.remarks(furnished.sleepy, by="pupil") == []
+
+
+def test_what_is_kept_leaves_the_page_as_it_was(client: httpx.Client, furnished: PagesStudio) -> None:
+    at = f"/take/{furnished.sleepy}"
+    asked = client.post(f"{at}/remark", data={"by": "teacher", "said": "sing first"}).text
+    assert "Where did the tune grow?" in asked and "sing first" in asked.split('id="teacher"')[1]
+    opened = client.get(f"{at}?guess=skip").text
+    assert opened.count('name="guess" value="skip"') == opened.count('name="by"') > 1
+    opened = client.post(f"{at}/guess", data={"guess": "end"}).text
+    said = re.search(r'name="guess" value="(\w+)"', opened)
+    text = client.post(f"{at}/remark", data={"by": "pupil", "said": "It fell asleep.", "guess": said[1] if said else ""})
+    assert "You heard it grow towards the end." in text.text and "It fell asleep." in text.text
+    pair = f"/beside/{furnished.sleepy}/{furnished.proud}"
+    client.post(f"{pair}/guess", data={"guess": "first"})
+    fields = {"pupil": furnished.pip, "character": "sleepy", "word": "like snow", "back": pair, "guess": "first"}
+    text = client.post("/own-word", data=fields)
+    assert "Shall we listen again?" in text.text and "<q>like snow</q>" in text.text
 
 
 def test_a_word_of_their_own_stands_on_two_characters(
@@ -144,6 +162,7 @@ def test_a_word_of_their_own_stands_on_two_characters(
 ) -> None:
     pair = f"/beside/{furnished.sleepy}/{furnished.proud}"
     fields = {"pupil": furnished.pip, "character": "sleepy", "word": "like snow", "wish": "even slower", "back": pair}
+    fields["guess"] = "skip"
     text = client.post("/own-word", data=fields).text
     assert "<q>like snow</q>" in text and "even slower" in text and "Your word is kept." in text
     assert studio.own_word(furnished.pip, "sleepy").wish == "even slower"
