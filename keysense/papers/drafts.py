@@ -27,6 +27,7 @@ from keysense.words.figures import listed, place_words
 __all__ = ["draft", "pictured"]
 
 _MOST_PIECES = 3
+_SOMEWHERE = ("free", "breath")  # a wish for one place of the tune, which a page has not named
 
 
 def draft(kind: PaperKind, lesson: Lesson) -> dict[str, str]:
@@ -75,15 +76,41 @@ def _note(lesson: Lesson) -> dict[str, str]:
 def _made(lesson: Lesson) -> list[str]:
     pupil, titles = _short(lesson.pupil, 4), _titles(lesson)
     said = []
-    if titles:
-        said.append(_main_piece(lesson, pupil, titles[0]))
-    others = [_short(title) for title in titles[1:_MOST_PIECES]]
+    if titles and _characters(lesson, titles[0]):
+        said.append(_in_characters(lesson, pupil, titles[0]))
+        others = _counted_up(titles[1:])
+    elif titles:
+        first, *others = _counted_up(titles)
+        said.append(word("paper.note.played", pupil=pupil, piece=_short(first)))
+    else:
+        others = []
     if others:
-        others += [word("paper.note.more")] if len(titles) > _MOST_PIECES else []
-        said.append(word("paper.note.also", pieces=listed(others)))
+        more = [word("paper.note.more")] if len(others) >= _MOST_PIECES else []
+        named = [_short(title) for title in others[: _MOST_PIECES - 1]]
+        said.append(word("paper.note.also", pieces=listed([*named, *more])))
     if any(one.manner == "own" for one in lesson.played):
         said.append(word("paper.note.own", pupil=pupil))
     return said
+
+
+def _counted_up(titles: list[str]) -> list[str]:
+    """Titles that differ in their last number alone are said as one: ``Three Doors 1, 2 and 3``."""
+    numbers: dict[str, list[int]] = {}
+    for title in titles:
+        numbers.setdefault(_stem(title), []).extend(_last_number(title))
+    counted = {stem: f"{stem} {listed([str(one) for one in sorted(set(n))])}" for stem, n in numbers.items()}
+    rows = (counted[_stem(title)] if len(numbers[_stem(title)]) > 1 else title for title in titles)
+    return list(dict.fromkeys(rows))
+
+
+def _stem(title: str) -> str:
+    return title.rsplit(" ", 1)[0] if _last_number(title) else title
+
+
+def _last_number(title: str) -> list[int]:
+    """The number at the end of a title, if there is one."""
+    before, _, last = title.rpartition(" ")
+    return [int(last)] if before and last.isascii() and last.isdecimal() and len(last) < 5 else []
 
 
 def _titles(lesson: Lesson) -> list[str]:
@@ -93,12 +120,13 @@ def _titles(lesson: Lesson) -> list[str]:
     return list(dict.fromkeys(title for title in (*first, *(one.piece for one in rest)) if title))
 
 
-def _main_piece(lesson: Lesson, pupil: str, title: str) -> str:
+def _characters(lesson: Lesson, title: str) -> list[str]:
     words = [one.character for one in lesson.played if one.piece == title and one.character]
-    characters = [_short(character, 3) for character in dict.fromkeys(words)]
-    slots = {"pupil": pupil, "piece": _short(title)}
-    if not characters:
-        return word("paper.note.played", **slots)
+    return [_short(character, 3) for character in dict.fromkeys(words)]
+
+
+def _in_characters(lesson: Lesson, pupil: str, title: str) -> str:
+    characters, slots = _characters(lesson, title), {"pupil": pupil, "piece": _short(title)}
     if len(characters) == 1:
         return word("paper.note.played.one", character=characters[0], **slots)
     which_words = "two" if len(characters) == 2 else "more"
@@ -145,7 +173,8 @@ def _home(lesson: Lesson) -> list[str]:
         first, second = (_short(name, 3) for name in lesson.pair.names)
         said.append(word("paper.note.hear.both", first=first, second=second))
     elif titles:
-        said.append(word("paper.note.hear", piece=_short(titles[0])))
+        shown = next((one.piece for one in lesson.played if one.take_id == pictured(lesson)), "")
+        said.append(word("paper.note.hear", piece=_short(aim.piece or shown or titles[0])))
     if aim.key != "nothing":
         said.append(aim.trying)
     return said
@@ -160,14 +189,16 @@ def _slip(lesson: Lesson) -> dict[str, str]:
     question = f"paper.question.{aim.key}"
     return {
         "wish": word(f"paper.wish.{aim.key}", character=_short(aim.character, 3)),
-        "place": _place(where, aim.piece or next(iter(_titles(lesson)), "")),
+        "place": _place(where, aim.piece or next(iter(_titles(lesson)), ""), to_choose=aim.key in _SOMEWHERE),
         "way": word(f"paper.way.{aim.key}"),
         "question": word(question if has_word(question) else "paper.question.other"),
     }
 
 
-def _place(where: str, piece: str) -> str:
-    """Where it is in which tune: a family has more than one open on the piano."""
+def _place(where: str, piece: str, *, to_choose: bool) -> str:
+    """Where it is in which tune: a family has more than one open on the piano. A wish for somewhere gets one."""
+    if not where and to_choose:
+        return word("paper.place.choose.of" if piece else "paper.place.choose", piece=_short(piece))
     if not piece:
         return word("paper.place", place=where) if where else ""
     return word("paper.place.of" if where else "paper.place.piece", place=where, piece=_short(piece))

@@ -23,16 +23,26 @@ KINDS = tuple(PARTS)
 def test_the_note_says_what_was_made_what_was_listened_for_and_what_to_enjoy() -> None:
     note = draft("note", lesson(GREW, NOT_YET, character="sleepy"))
     assert note["made"] == "Pip played The Miller’s Cat the sleepy way."
-    assert note["listened"] == "Whether the tune could grow in bars 5 and 6. It could."
+    assert note["listened"] == "We listened for the tune growing in bars 5 and 6. It grew."
     assert note["home"].startswith("Ask to hear The Miller’s Cat")
     assert "In bars 5 and 6, can the tune grow and grow?" in note["home"]
     assert note["says"] == ""
 
 
+def test_cards_that_differ_in_their_number_are_named_together_and_the_picture_is_of_the_tune_for_home() -> None:
+    titles = ("Three Doors 3", "Long Walk", "Three Doors 1", "Three Doors 2")
+    played = tuple(Played(letter * 32, title) for letter, title in zip("abcd", titles, strict=True))
+    here = Lesson("p", "Odile", DAY, played)
+    note = draft("note", here)
+    assert note["made"] == "Odile played Three Doors 1, 2 and 3. We also heard Long Walk."
+    shown = next(one.piece for one in played if one.take_id == pictured(here))
+    assert note["home"] == f"Ask to hear {shown}, and say what you heard."
+
+
 def test_what_came_in_one_take_is_not_unsaid_by_another() -> None:
     played = [Played(letter * 32, "Cat", findings=(found,)) for letter, found in (("a", GREW), ("b", NOT_YET))]
     note = draft("note", Lesson("p", "Pip", DAY, tuple(played)))
-    assert note["listened"] == "Whether the tune could grow in bars 5 and 6. It could."
+    assert note["listened"] == "We listened for the tune growing in bars 5 and 6. It grew."
 
 
 def test_two_characters_are_told_by_what_was_asked_and_heard() -> None:
@@ -60,7 +70,8 @@ def test_a_slip_names_the_tune_and_the_bars_in_it() -> None:
     walk = Played("a" * 32, "The Long Walk", findings=(WAITED,))
     slip = draft("slip", Lesson("p", "Juno", DAY, (walk,)))
     assert slip["place"] == "In bar three of The Long Walk."
-    assert draft("slip", two((0, "free")))["place"] == "In The Miller’s Cat."
+    assert draft("slip", two((0, "free")))["place"] == "In The Miller’s Cat: choose the place together."
+    assert draft("slip", two((0, "quicker")))["place"] == "In The Miller’s Cat."
     asked_nothing = replace(walk, findings=())
     assert draft("slip", Lesson("p", "Juno", DAY, (asked_nothing,)))["place"] == "In The Long Walk."
     assert not draft("slip", Lesson("p", "Juno", DAY, (replace(asked_nothing, piece=""),)))["place"]
@@ -76,9 +87,9 @@ def test_where_nothing_was_asked_a_tune_that_never_waited_to_its_end_is_somethin
     never = Finding("waits", 0, "count", 20)
     whole, broken_off = (lesson(never, to_the_end=to_the_end) for to_the_end in (True, False))
     assert draft("card", whole)["came"] == "You kept going, from the first note to the last."
-    assert draft("note", whole)["listened"].endswith("It could.")
+    assert draft("note", whole)["listened"] == "The tune kept going, from its first note to its last."
     assert draft("card", broken_off)["came"] == "I listened all the way, from the first note to the last."
-    assert draft("note", broken_off)["listened"] == "How the tune goes, from its first note to its last."
+    assert draft("note", broken_off)["listened"].startswith("We listened to the whole tune")
 
 
 def test_a_breath_is_told_with_its_place_and_own_music_without_any_verdict() -> None:

@@ -148,7 +148,9 @@ def test_what_is_kept_leaves_the_page_as_it_was(client: httpx.Client, furnished:
     assert opened.count('name="guess" value="skip"') == opened.count('name="by"') > 1
     opened = client.post(f"{at}/guess", data={"guess": "end"}).text
     said = re.search(r'name="guess" value="(\w+)"', opened)
-    text = client.post(f"{at}/remark", data={"by": "pupil", "said": "It fell asleep.", "guess": said[1] if said else ""})
+    text = client.post(
+        f"{at}/remark", data={"by": "pupil", "said": "It fell asleep.", "guess": said[1] if said else ""}
+    )
     assert "You heard it grow towards the end." in text.text and "It fell asleep." in text.text
     pair = f"/beside/{furnished.sleepy}/{furnished.proud}"
     client.post(f"{pair}/guess", data={"guess": "first"})
