@@ -176,7 +176,7 @@ def _paper(kind: str, pupil_id: str, nickname: str) -> dict[str, str]:
 
 def _pupils(studio: Studio) -> Panel:
     links = [{"href": f"/weeks/{pupil.id}", "said": pupil.nickname} for pupil in studio.pupils()]
-    return Panel("links", word("weeks.link.name"), {"said": "", "links": links})
+    return Panel("links", word("weeks.link.name"), {"said": "", "links": links, "names": True})
 
 
 def _title(studio: Studio, context: Context) -> str:

@@ -21,7 +21,10 @@ def choose(studio: Studio) -> Page:
     links = [{"href": f"/weeks/{pupil.id}", "said": pupil.nickname} for pupil in studio.pupils()]
     said = "" if links else word("weeks.none")
     return Page(
-        QUESTION, word("weeks.title"), "", [Panel("links", word("weeks.choose"), {"links": links, "said": said})]
+        QUESTION,
+        word("weeks.title"),
+        "",
+        [Panel("links", word("weeks.choose"), {"links": links, "said": said, "names": True})],
     )
 
 
