@@ -182,6 +182,7 @@ def _environment() -> Environment:
     environment.filters.update(charred=_charred, started=start_large, cells=_cells)
     environment.globals.update(
         word=word,
+        row_name=_row_name,
         files=address(),
         ear=Markup(head_thread("listening")),  # noqa: S704 - our own drawings
         cut=Markup(head_thread("cut")),  # noqa: S704
@@ -208,6 +209,11 @@ def _environment() -> Environment:
         week_table=draw_weeks.week_table,
     )
     return environment
+
+
+def _row_name(name: str) -> Markup:
+    """The name of a row is a heading, to be jumped to; where a row has none, its column stays empty."""
+    return Markup('<h2 class="name">{}</h2>').format(name) if name else Markup('<div class="name"></div>')
 
 
 def _cells(row: Sequence[object], heads: Sequence[Mapping[str, object]]) -> Markup:

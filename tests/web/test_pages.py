@@ -273,3 +273,16 @@ def test_a_page_is_read_as_one_moment(client: httpx.Client, studio: Studio, furn
     event.listen(studio._store.engine, "begin", lambda _: began.append(threading.current_thread().name))
     client.get(path.format(furnished.sleepy))
     assert len([name for name in began if "AnyIO" in name]) == 1  # the watcher, in a thread of its own, looks too
+
+
+@pytest.mark.parametrize(
+    "path", ["/take/{}", "/take/{}?guess=skip", "/shape/{}", "/beside/{}/{}", "/beside/{}/{}?guess=skip"]
+)
+def test_there_is_something_to_jump_to_under_the_title_and_no_level_is_left_out(
+    client: httpx.Client, furnished: PagesStudio, path: str
+) -> None:
+    text = client.get(path.format(furnished.sleepy, furnished.proud)).text
+    levels = [int(level) for level in re.findall(r"<h([1-6])\b", text)]
+    assert levels[0] == 1 and levels.count(1) == 1 and 2 in levels
+    assert all(after - before <= 1 for before, after in zip(levels, levels[1:], strict=False))
+    assert not re.search(r"<h[1-6][^>]*>\s*</h", text)
