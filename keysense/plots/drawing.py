@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from keysense.notes import Take
 from keysense.plots.curve import smooth
-from keysense.plots.svg import Array, circle, picture
+from keysense.plots.svg import Array, circle, path, picture, points
 from keysense.plots.thread import hollow, ribbon
 
 __all__ = ["note_places", "thread_drawing"]
@@ -22,6 +22,7 @@ __all__ = ["note_places", "thread_drawing"]
 _TOGETHER_S = 0.05  # keys down within this are one event; common practice, no source
 _APART = 0.75  # held for less than this share of the way to the next note, a note is drawn apart
 _MIDDLE_C = 60
+_CLOSE = 6.0  # user units from note to note; closer, a thread of one's own width folds over itself
 _PAUSE_S = 1.2  # after this long without a note the thread is cut, whatever was held
 
 
@@ -130,8 +131,24 @@ def _solid(line: _Line, x: Array, end: Array, top: float, bottom: float, cls: st
     for first, last, stop in _pieces(line, x, end):
         at, height = _along(x[distinct], y[distinct], x[first], stop)
         width = np.interp(at, x, thick) if last > first else np.full(len(at), thick[first])
+        if last > first and np.median(np.diff(x[first : last + 1])) < _CLOSE:
+            drawn += _stroked(at, height, width, cls.replace("thread", "line"))
+            continue
         drawn += ribbon(at, height, width, cls=cls, step=2.5, twist=False)
     return drawn
+
+
+def _stroked(x: Array, y: Array, width: Array, cls: str) -> str:
+    """A thread that turns within its own width, in short round strokes: its two edges would cross and fold."""
+    level = np.round(2 * width) / 2
+    firsts = np.concatenate([[0], np.flatnonzero(np.diff(level)) + 1])
+    lasts = np.minimum(np.append(firsts[1:], len(x)), len(x) - 1)
+    strokes = (
+        path(cls, "M" + points(x[a : b + 1], y[a : b + 1]), stroke_width=float(level[a]))
+        for a, b in zip(firsts, lasts, strict=True)
+        if b > a
+    )
+    return "".join(strokes)
 
 
 def _hollow(line: _Line, x: Array, end: Array, top: float, bottom: float, cls: str) -> str:

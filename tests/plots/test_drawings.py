@@ -188,6 +188,18 @@ def test_a_joined_tune_is_one_thread_and_an_apart_one_is_cut_at_every_note() -> 
     assert thread_drawing(take(0.4), "x").count('class="thread"') == 8
 
 
+def test_notes_too_close_for_a_thread_with_edges_are_drawn_in_round_strokes_as_thick_as_they_were_loud() -> None:
+    n = 204
+    onset_s = np.arange(n) * 0.4
+    velocity = np.where(np.arange(n) < n // 2, 30, 110)
+    pitch = 66 + 5 * (np.arange(n) % 2)
+    close = Take.from_notes(onset_s=onset_s, release_s=onset_s + 0.4, pitch=pitch, velocity=velocity)
+    drawn = thread_drawing(close, "long")
+    widths = [float(found) for found in re.findall(r'class="line" style="stroke-width:([\d.]+)"', drawn)]
+    assert 'class="thread"' not in drawn and widths == sorted(widths)
+    assert widths[-1] / widths[0] == pytest.approx((2.5 + 11.5 * 110 / 127) / (2.5 + 11.5 * 30 / 127), rel=0.1)
+
+
 def test_an_empty_take_and_one_note_can_be_drawn() -> None:
     assert (
         title(thread_drawing(Take.from_notes(onset_s=[], release_s=[], pitch=[], velocity=[]), "nothing")) == "nothing"

@@ -41,6 +41,8 @@ def test_between_two_characters_the_wish_is_the_same_everywhere(
     seen, aim = pages(client, furnished), open_aim(lesson_of(studio, furnished.pip))
     assert aim.trying == trying[1]
     assert all(trying[1] in seen[name] for name in ("lesson", "two", "note", "card"))
+    asking, quiet = unescape(client.get("/studio").text).split(word("roster.quiet"))
+    assert trying[1] in asking and f"/weeks/{furnished.pip}" not in quiet
     assert word(f"paper.wish.{aim.key}", character=aim.character) in seen["slip"]
 
 

@@ -7,6 +7,7 @@ import threading
 from dataclasses import replace
 from datetime import timedelta
 from html.parser import HTMLParser
+from itertools import pairwise
 
 import httpx
 import pytest
@@ -284,5 +285,5 @@ def test_there_is_something_to_jump_to_under_the_title_and_no_level_is_left_out(
     text = client.get(path.format(furnished.sleepy, furnished.proud)).text
     levels = [int(level) for level in re.findall(r"<h([1-6])\b", text)]
     assert levels[0] == 1 and levels.count(1) == 1 and 2 in levels
-    assert all(after - before <= 1 for before, after in zip(levels, levels[1:], strict=False))
+    assert all(after - before <= 1 for before, after in pairwise(levels))
     assert not re.search(r"<h[1-6][^>]*>\s*</h", text)
