@@ -1,4 +1,4 @@
-"""Writing files so that a crash leaves the old one or the new one, never half of one."""
+"""Files read and written: what goes wrong in one plain line; a crash leaves the old one or the new one, never half."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from pathlib import Path
 
 from keysense.errors import KeysenseError, TakeFileError
 
-__all__ = ["read_whole", "sync", "what_went_wrong", "write_atomically"]
+__all__ = ["looks_like", "read_whole", "sync", "what_went_wrong", "write_atomically"]
 
 
 def write_atomically(path: str | Path, data: bytes, *, error: type[KeysenseError] = TakeFileError) -> None:
@@ -51,6 +51,15 @@ def read_whole(
         return path.read_bytes()
     except OSError as cause:
         raise error(what_went_wrong(cause, path)) from cause
+
+
+def looks_like(data: bytes) -> str:
+    """What a file that is no Standard MIDI File seems to be, in words for a message."""
+    if data.startswith(b"RIFF"):
+        return "it begins like a sound or RIFF file"
+    if all(byte in b"\t\n\r" or 32 <= byte < 127 for byte in data[:400]):
+        return "it holds plain text"
+    return "its first bytes are not MThd"
 
 
 def sync(descriptor: int) -> None:

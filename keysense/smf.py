@@ -23,7 +23,7 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.errors import TakeFileError
-from keysense.files import read_whole
+from keysense.files import looks_like, read_whole
 from keysense.messages import normalise_tracks
 from keysense.notes import Take, TakeMeta
 from keysense.units import qpm_from_period_s
@@ -168,7 +168,7 @@ def _parse(data: bytes, name: str) -> Any:
         raise TakeFileError(f"{name} is empty (0 bytes): copy it again from where it was recorded")
     if not data.startswith(b"MThd"):
         raise TakeFileError(
-            f"{name} is not a Standard MIDI File ({_looks_like(data)}): give a file that a recorder wrote"
+            f"{name} is not a Standard MIDI File ({looks_like(data)}): give a file that a recorder wrote"
         )
     try:
         file = mido.MidiFile(file=io.BytesIO(data))
@@ -187,15 +187,6 @@ def _parse(data: bytes, name: str) -> Any:
     if any(m.type == "set_tempo" and not m.tempo for track in file.tracks for m in track):
         raise TakeFileError(f"{name} gives a tempo in which a quarter lasts no time: export it again with its tempo")
     return file
-
-
-def _looks_like(data: bytes) -> str:
-    if data.startswith(b"RIFF"):
-        return "it begins like a sound or RIFF file"
-    head = data[:400]
-    if all(byte in b"\t\n\r" or 32 <= byte < 127 for byte in head):
-        return "it holds plain text"
-    return "its first bytes are not MThd"
 
 
 def _absolute(track: Any) -> list[_Event]:
