@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from keysense.dashboards._hearing import hear_again
 from keysense.dashboards._names import NamedTake
 from keysense.dashboards._share import draw_link
+from keysense.dashboards._wish import again
 
 from keysense.finding import Finding, Place
 from keysense.findings.loudness import ONE_VELOCITY
@@ -14,9 +17,9 @@ from keysense.studio.studio import Studio
 from keysense.words import say_asked_to_child, word
 from keysense.words.choosing import outcome_of
 from keysense.words.figures import place_words
-from keysense.words.trying import say_try
+from keysense.words.trying import answers, say_try
 
-__all__ = ["aloud", "answered", "hear_and_draw", "is_level", "level_panel"]
+__all__ = ["aloud", "answered", "is_level", "level_panel", "presses"]
 
 _BROKEN_OFF = {"cut", "stopped"}  # the cable went, or the listening was switched off: not all of it was heard
 
@@ -41,7 +44,7 @@ def answered(studio: Studio, named: NamedTake, reading: Reading, before: Reading
     if not said:
         return ""
     for finding in reading.findings:
-        if outcome_of(finding) not in (None, "can't tell yet") and say_try(finding) == said:
+        if outcome_of(finding) not in (None, "can't tell yet") and answers(finding, said):
             return say_asked_to_child(finding)
     for finding in () if before is None else before.named("waits"):
         if finding.places and finding.places[0].bars and say_try(finding) == said:
@@ -68,10 +71,16 @@ def level_panel(reading: Reading) -> list[Panel]:
     return [Panel("text", "", {"said": [word("child.level")]})] if is_level(reading) else []
 
 
-def hear_and_draw(named: NamedTake, reading: Reading) -> list[Panel]:
-    """Hear it, and draw the next line; on a piano of one loudness, that words go further than a line."""
-    link = next(iter(draw_link(named)), None)
-    if link is not None and is_level(reading):
-        said = Panel("text", "", {"said": [word("draw.level")]})
-        return [said, hear_again([named], target=reading.target)]
-    return [hear_again([named], target=reading.target, beside=link)]
+def presses(named: NamedTake, reading: Reading, wish: dict[str, Any], *, heard_above: bool = False) -> list[Panel]:
+    """What can be done now, in one row: again, hear it, show the shape, draw the next line.
+
+    wish: what is asked by the press; with words it stands on a slip of its own above. heard_above: hearing it stands
+    above already. On a piano of one loudness it is said that words go further than a line.
+    """
+    link, level = next(iter(draw_link(named)), None), is_level(reading)
+    row: dict[str, Any] = {"again": None if wish["said"] else wish}
+    row["shape"] = named.take.id if reading.contours else None
+    row["draw"] = None if link is None or level else link.content
+    said = [Panel("text", "", {"said": [word("draw.level")]})] if link is not None and level else []
+    heard = ([], ()) if heard_above else ([named], ("",))
+    return [*again(wish), *said, hear_again(*heard, target=reading.target, **row)]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from keysense.dashboards._names import NamedTake
 
 from keysense.page import Panel
@@ -12,14 +14,18 @@ __all__ = ["hear_again", "to_pass_on"]
 
 
 def hear_again(
-    named: list[NamedTake], names: tuple[str, ...] = ("",), target: Target | None = None, beside: Panel | None = None
+    named: list[NamedTake], names: tuple[str, ...] = ("",), target: Target | None = None, **beside: Any
 ) -> Panel:
-    """The presses; with the music, from which bar and which hand. beside: where a line is drawn, in the same row."""
+    """The presses; with the music, from which bar and which hand.
+
+    beside: what stands in the same row, ``again`` to play it again, ``shape`` the take whose shape is shown alone,
+    ``draw`` where the next line is drawn.
+    """
     takes = [{"id": one.take.id, "name": name} for one, name in zip(named, names, strict=True)]
     bars = [] if target is None else list(dict.fromkeys(target.bars["number"].tolist()))
     hands = target is not None and target.hands == ("R", "L")
-    draw = None if beside is None else beside.content
-    content = {"takes": takes, "names": names, "bars": bars, "hands": hands, "draw": draw}
+    content = {"takes": takes, "names": names, "bars": bars, "hands": hands}
+    content |= {name: beside.get(name) for name in ("again", "shape", "draw")}
     return Panel("hear", word("hear.name"), content)
 
 

@@ -6,14 +6,14 @@ from keysense.dashboards._aloud import aloud, level_panel
 from keysense.dashboards._before import bounds_of, reading_before
 from keysense.dashboards._hearing import hear_again
 from keysense.dashboards._names import NamedTake, asked_marks, name_takes
+from keysense.dashboards._wish import again, again_plain, wish_of
 
 from keysense.errors import StudioError, TargetError
 from keysense.page import Later, Page, Panel
 from keysense.studio.looking import look_at
 from keysense.studio.studio import Studio
 from keysense.words import word
-from keysense.words.choosing import one_for_child, one_to_try
-from keysense.words.trying import say_try
+from keysense.words.choosing import one_for_child
 
 __all__ = ["QUESTION", "page"]
 
@@ -37,7 +37,7 @@ def _panels(studio: Studio, named: NamedTake) -> list[Panel]:
         drawing = {"take": studio.take_notes(named.take.id), "said": word("drawing.said", title=named.title)}
         why = [] if reading is None else level_panel(reading)
         shown = [Panel("drawing", word("drawing.name"), drawing), *why]
-        return [*shown, _again(named.take.id, ""), hear_again([named]), back]
+        return [*shown, hear_again([named], again=again_plain(named.take.id)), back]
     title = named.piece or reading.target.source.title
     content = {
         "reading": reading,
@@ -49,18 +49,13 @@ def _panels(studio: Studio, named: NamedTake) -> list[Panel]:
         "wished": studio.drawn_wish(named.take),
     }
     # under the picture of the loudness stands a sentence about the loudness, or none
-    one, trying = one_for_child(reading.named("rise")), one_to_try(reading.findings)
+    one, wish = one_for_child(reading.named("rise")), wish_of(studio, named, reading)
     said = [] if one is None or content["wished"] else [aloud(named, one)]
     return [
         Panel("shape", word("shape.name"), content),
         *said,
-        _again(named.take.id, "" if trying is None else say_try(trying)),
-        hear_again([named], target=reading.target),
-        Panel("shapekey", "", content),
+        *again(wish),
+        hear_again([named], target=reading.target, again=None if wish["said"] else wish),
         Panel("printing", "", {"said": word("shape.print"), "links": links}),
+        Panel("shapekey", "", content),
     ]
-
-
-def _again(take_id: str, said: str) -> Panel:
-    press = word("press.again" if said else "press.again.plain")
-    return Panel("again", word("wish.name") if said else "", {"take": take_id, "said": said, "press": press})

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 from urllib.parse import urlencode
 
-from keysense.dashboards._aloud import aloud, answered, hear_and_draw, level_panel
+from keysense.dashboards._aloud import aloud, answered, level_panel, presses
 from keysense.dashboards._before import bounds_of, reading_before
 from keysense.dashboards._cutting import asked_of, cut_panel
 from keysense.dashboards._hearing import hear_again, to_pass_on
@@ -17,6 +17,7 @@ from keysense.dashboards._share import (
     remarks_for_teacher,
     wished_panel,
 )
+from keysense.dashboards._wish import wish_of
 
 from keysense.errors import StudioError, TargetError
 from keysense.findings.reading import Reading
@@ -29,9 +30,8 @@ from keysense.studio.studio import Studio
 from keysense.targets.target import Mark
 from keysense.tempo_words import read_tempo_words
 from keysense.words import has_word, say_all_for_teacher, say_shift, say_ties, word
-from keysense.words.choosing import one_for_child, one_to_try, outcome_of, told
+from keysense.words.choosing import one_for_child, outcome_of, told
 from keysense.words.many import say_tempo_words
-from keysense.words.trying import say_try
 
 __all__ = ["QUESTION", "page", "replaced"]
 
@@ -142,21 +142,21 @@ def _opened(
 ) -> list[Panel]:
     """The shape, one thing heard, one to try; a line drawn before playing lies behind the shape."""
     wished, panels = studio.drawn_wish(named.take), []
+    differ = False
     if guess in HEARD_WHERE:
-        panels.append(guessed(reading, guess))
+        said_back = guessed(reading, guess)
+        differ = bool(said_back.content["pictures"])
+        panels.append(said_back)
+    panels += [hear_again([named], target=reading.target)] if differ else []  # where ears differ, both listen again
     panels += [_shape(reading, {**_shown(named, reading, marks, behind), "wished": wished}), *level_panel(reading)]
     if wished is not None:
         practice = read_practice(studio.folder.own_practice)
         panels.append(wished_panel(reading, wished, f"/take/{named.take.id[:12]}", behind["bounds"], practice))
-    one, trying = one_for_child(reading.findings), one_to_try(reading.findings)
+    one = one_for_child(reading.findings)
     if wished is None:  # under a drawn line stands what came of that line
         panels.append(aloud(named, one, answered(studio, named, reading, behind["before"])))
     panels += remarks_for_all(studio, named) if one is None else []  # a question has its room to answer under it
-    said = "" if trying is None else say_try(trying)
-    press = word("press.again" if said else "press.again.plain")
-    again = {"take": named.take.id, "said": said, "press": press}
-    panels.append(Panel("again", word("wish.name") if said else "", again))
-    panels += hear_and_draw(named, reading)
+    panels += presses(named, reading, wish_of(studio, named, reading), heard_above=differ)
     return [*panels, *([] if one is None else remarks_for_all(studio, named))]
 
 

@@ -7,6 +7,7 @@ from keysense.papers.desk import Desk, afresh, call, called_of, decline, desk, k
 from keysense.papers.drafts import draft
 from keysense.papers.lesson import Lesson, Pair, Played, lesson_of
 from keysense.papers.lint import LIMITS, PARTS, remarks, too_long
+from keysense.papers.of_tune import wish_for
 from keysense.papers.plain import as_text
 from keysense.papers.pressed import press_wish, pressed, wish_key
 
@@ -33,5 +34,6 @@ __all__ = [
     "remarks",
     "sign",
     "too_long",
+    "wish_for",
     "wish_key",
 ]

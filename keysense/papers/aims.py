@@ -12,6 +12,7 @@ from keysense.papers.lesson import Lesson, Played
 from keysense.words import has_word, word
 from keysense.words.choosing import one_to_try, outcome_of
 from keysense.words.figures import place_words
+from keysense.words.heard import held_over
 from keysense.words.trying import say_try, say_wish
 
 __all__ = [
@@ -84,7 +85,7 @@ def _of_character(wish: str, character: str, piece: str) -> Aim:
 def aim_of(finding: Finding, piece: str = "") -> Aim:
     """The wish behind a finding that was asked and not heard yet, or behind a place where the tune waited."""
     place = finding.places[0] if finding.name == "waits" and finding.places else finding.place
-    return Aim(which(finding), say_try(finding), Place(place.bars), piece=piece)
+    return Aim("over" if held_over(finding) else which(finding), say_try(finding), Place(place.bars), piece=piece)
 
 
 def which(finding: Finding) -> str:

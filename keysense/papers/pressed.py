@@ -11,7 +11,7 @@ from keysense.studio.looking import beside
 from keysense.studio.rows import StoredReading, StoredTake
 from keysense.studio.studio import Studio
 from keysense.words.choosing import outcome_of
-from keysense.words.trying import say_try, say_wish
+from keysense.words.trying import answers, say_try, say_wish
 
 __all__ = ["Pressed", "press_wish", "pressed", "wish_key"]
 
@@ -66,7 +66,7 @@ def _came_in(studio: Studio, take: StoredTake, before_id: str, said: str) -> boo
     now, before = studio.reading(take.id), studio.reading(before_id)
     if now is None or now.lost:
         return False
-    if any(outcome_of(f) == "asked and heard" and say_try(f) == said for f in now.findings):
+    if any(outcome_of(f) == "asked and heard" and answers(f, said) for f in now.findings):
         return True
     waited = [f for f in before.findings if f.name == "waits" and f.places] if before is not None else []
     bars = next((f.places[0].bars for f in waited if say_try(f) == said), None)

@@ -7,103 +7,23 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 import numpy as np
 
 from keysense.plots.curve import smooth
+from keysense.plots.frame import Frame, HandLine, Piece, Wedge
 from keysense.plots.svg import Array, circle, path, picture, points, rounded, text
 from keysense.plots.thread import hollow, hollow_snipped, ribbon, snipped
 from keysense.plots.wished import WishedLine, wished_band
 
-__all__ = ["Bounds", "Frame", "HandLine", "Piece", "Wedge", "leading", "loudness_body", "loudness_picture"]
+__all__ = ["leading", "loudness_body", "loudness_picture"]
 
 _CLEARLY = (
     30.0  # steps of touch by which a hairpin's paper moves: clearly heard on any piano; common practice, no source
 )
 _LEAST = 4.0  # and by at least this, however near the thread was to the end of the scale
 _SLANT = 0.42  # of its width, to either side, where a thread is only cut
-
-
-@dataclass(frozen=True)
-class Bounds:
-    """This piano's softest and loudest touch; all that MIDI can say until the piano has been surveyed."""
-
-    soft: float = 1.0
-    loud: float = 127.0
-
-
-@dataclass(frozen=True)
-class Piece:
-    """One unbroken piece of thread: where its notes begin and where it ends, and the phrase line at each of them.
-
-    apart: one note, let go before the next. to: where the next piece begins, where the phrase goes on after the cut.
-    """
-
-    position: Array
-    line: Array
-    apart: bool = False
-    to: float | None = None
-
-
-@dataclass(frozen=True)
-class HandLine:
-    """One hand: its pieces of thread, and its notes as dots."""
-
-    hand: str
-    pieces: tuple[Piece, ...]
-    dots_at: Array
-    dots: Array
-
-
-@dataclass(frozen=True)
-class Wedge:
-    """A hairpin of the page: from where to where, the loudness heard at its start, whether it grows, and whose."""
-
-    start: float
-    end: float
-    heard_at_start: float
-    grows: bool
-    hand: str = ""
-
-
-@dataclass(frozen=True)
-class Frame:
-    """Where a picture lies: its size, how positions become x, what it may show of the music, and its bar lines.
-
-    spans: the stretches of positions it shows, in order; what lies outside is cut off. thick: the widest thread in
-    user units. top: where it begins from above. mouth: half the height of a hairpin's open end, in steps of touch.
-    cut: how wide a cut shows a note let go, in user units; where 0 the thread is as long as the note was held.
-    """
-
-    width: float
-    height: float
-    x_of: Callable[[Array], Array]
-    spans: tuple[tuple[float, float], ...]
-    bars: Sequence[float] = ()
-    left: float = 10.0
-    right: float = 10.0
-    thick: float = 22.0
-    dot: float = 3.4
-    words: tuple[str, str, float] | None = None
-    bounds: Bounds = Bounds()
-    top: float = 0.0
-    mouth: float = 16.0
-    cut: float = 0.0
-
-    def y(self, velocity: Array | float) -> Array:
-        """The height of a velocity; outside the bounds it stays on them."""
-        share = (np.asarray(velocity, float) - self.bounds.soft) / (self.bounds.loud - self.bounds.soft)
-        margin = min(16.0, self.height * 0.1)
-        drawn: Array = self.top + self.height - margin - (self.height - 2 * margin) * np.clip(share, 0.0, 1.0)
-        return drawn
-
-    def thickness(self, velocity: Array) -> Array:
-        """How thick the thread is: a quarter of the widest when softest."""
-        share = np.clip((velocity - self.bounds.soft) / (self.bounds.loud - self.bounds.soft), 0.0, 1.0)
-        drawn: Array = self.thick * (0.25 + 0.75 * share)
-        return drawn
 
 
 def leading(lines: tuple[HandLine, ...]) -> tuple[HandLine, ...]:
@@ -189,9 +109,9 @@ def _grounds(frame: Frame) -> str:
     drawn += "".join(path("bar", f"M{rounded(x)} {top}V{bottom}") for x in frame.bars)
     if frame.words is not None:
         loud, soft, size = frame.words
-        style = f"{rounded(size)}px"
-        drawn += text(0, float(frame.y(frame.bounds.loud)) + size * 0.35, loud, "s", font_size=style)
-        drawn += text(0, float(frame.y(frame.bounds.soft)) + size * 0.3, soft, "s", font_size=style)
+        x, anchor, style = frame.words_end or 0.0, "start" if frame.words_end is None else "end", f"{rounded(size)}px"
+        drawn += text(x, float(frame.y(frame.bounds.loud)) + size * 0.35, loud, "s", anchor, font_size=style)
+        drawn += text(x, float(frame.y(frame.bounds.soft)) + size * 0.3, soft, "s", anchor, font_size=style)
     return drawn
 
 
@@ -246,5 +166,15 @@ def _thread(piece: Piece, hand: str, frame: Frame, cls: str) -> str:
         return draw_left(x, y, frame.thick * 0.55, cls=f"line {cls}".strip())
     if cut:
         return snipped(x, y, frame.thickness(line), cls=f"thread {cls}".strip(), slant=_SLANT)
-    draw = snipped if piece.apart else ribbon
-    return draw(x, y, frame.thickness(line), cls=f"thread {cls}".strip())
+    if piece.apart:
+        return snipped(x, y, frame.thickness(line), cls=f"thread {cls}".strip())
+    return ribbon(*_within(x, y, frame.thickness(line)), cls=f"thread {cls}".strip())
+
+
+def _within(x: Array, y: Array, width: Array) -> tuple[Array, Array, Array]:
+    """The same thread with its round ends inside its own length: where it breaks, a break is seen."""
+    first, last = x[0] + width[0] / 2, x[-1] - width[-1] * 0.62
+    if last - first < max(width[0], width[-1]) / 2:
+        return x, y, width
+    at = np.concatenate([[first], x[(x > first) & (x < last)], [last]])
+    return at, smooth(x, y, at), np.interp(at, x, width)

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from keysense.plots.curve import smooth
-from keysense.plots.loudness import HandLine, Piece
+from keysense.plots.frame import HandLine, Piece, thick_of
 from keysense.plots.svg import Array, picture
 from keysense.plots.thread import ribbon
 from keysense.plots.under import Drawn
@@ -51,7 +51,7 @@ def _piece(piece: Piece, drawn: Drawn, window: tuple[float, float], height: floa
     line = smooth(piece.position, piece.line, at)
     share = np.clip((line - drawn.bounds.soft) / (drawn.bounds.loud - drawn.bounds.soft), 0.0, 1.0)
     x = _EDGE + (_WIDTH - 2 * _EDGE) * (at - window[0]) / (window[1] - window[0])
-    width: Array = np.minimum(thick * (0.25 + 0.75 * share), max(x[-1] - x[0] - _GAP, 3.0))
+    width: Array = np.minimum(thick_of(line, drawn.bounds, 0.2 * thick, thick), max(x[-1] - x[0] - _GAP, 3.0))
     room = thick / 2 + 6
     y = height - room - (height - 2 * room) * share
     inner = np.linspace(x[0] + width[0] / 2, max(x[-1] - _GAP - width[-1] / 2, x[0] + width[0] / 2 + 1.0), len(x))

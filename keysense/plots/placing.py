@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from keysense.following.following import Following
 from keysense.notes import Take
-from keysense.plots.loudness import HandLine, Piece, Wedge
+from keysense.plots.frame import HandLine, Piece, Wedge
 from keysense.plots.svg import Array
 from keysense.targets.target import Mark, Target
 

@@ -42,7 +42,7 @@ SCALES: dict[str, Scale] = {
     "loudness_contrast": Scale(-40, 40, ("end.soft_louder", "end.loud_louder")),
     "contrast": Scale(0, 60, ("end.alike", "end.far_apart")),
     "overlap": Scale(-300, 200, ("end.let_go", "end.joined")),
-    "overlap_ratio": Scale(-0.6, 0.4, ("end.let_go", "end.joined")),
+    "overlap_ratio": Scale(-0.6, 0.8, ("end.let_go", "end.joined")),
     "hold_ratio": Scale(0.2, 1.2, ("end.short", "end.joined")),
     "touch": Scale(0.2, 1.2, ("end.short", "end.joined")),
     "evenness": Scale(0, 25, ("end.even", "end.less_even")),

@@ -7,7 +7,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from keysense.plots.loudness import Frame, leading, loudness_picture
+from keysense.plots.frame import Frame
+from keysense.plots.loudness import leading, loudness_picture
 from keysense.plots.placing import wedges_under
 from keysense.plots.svg import Array, picture
 from keysense.plots.thread import ribbon, snipped
@@ -15,7 +16,7 @@ from keysense.plots.told import shape_said
 from keysense.plots.under import Drawn
 from keysense.words.catalogue import word
 
-__all__ = ["bars_on_a_line", "beside_picture", "length_threads", "shape_lines"]
+__all__ = ["ALONE", "BESIDE", "UPRIGHT", "Room", "bars_on_a_line", "beside_picture", "length_threads", "shape_lines"]
 
 
 @dataclass(frozen=True)
@@ -24,20 +25,40 @@ class _Line:
     last: float
 
 
-def shape_lines(drawn: Drawn, title: str, *, portrait: bool) -> list[str]:
-    """Large, readable across a room: eight bars a line, four where the page is upright."""
-    width, height, thick, size = (800.0, 400.0, 40.0, 48.0) if portrait else (1600.0, 440.0, 48.0, 46.0)
-    rows, lines = _lines(drawn, 4 if portrait else 8), leading(drawn.lines)
+@dataclass(frozen=True)
+class Room:
+    """How large a shape is drawn, in user units. left: where its lines begin; thick, size: thread and words.
+
+    aside: its two words end before its lines begin, as names do before the music; else they begin at its left.
+    """
+
+    width: float
+    height: float
+    left: float
+    thick: float
+    size: float
+    bars_a_line: int
+    aside: bool = False
+
+
+ALONE, BESIDE = Room(1600, 440, 150, 66, 46, 8), Room(1600, 344, 280, 60, 40, 8, aside=True)
+UPRIGHT = Room(800, 400, 150, 64, 48, 4)
+
+
+def shape_lines(drawn: Drawn, title: str, room: Room = ALONE) -> list[str]:
+    """Large, readable across a room; each line of it is as wide as the longest needs."""
+    rows, lines = _lines(drawn, room.bars_a_line), leading(drawn.lines)
     longest = max(line.last - line.first for line in rows)
     pictures = []
     for number, line in enumerate(rows):
 
         def x_of(quarter: Array, line: _Line = line) -> Array:
-            return 150 + (width - 190) * (quarter - line.first) / longest
+            return room.left + (room.width - room.left - 40) * (quarter - line.first) / longest
 
         frame = Frame(
-            width, height, x_of, ((line.first, line.last),), left=150, right=0, thick=thick, dot=6,
-            words=(word("end.loud"), word("end.soft"), size), bounds=drawn.bounds,
+            room.width, room.height, x_of, ((line.first, line.last),), left=room.left, right=0, thick=room.thick,
+            thin=room.thick * 0.3, dot=6, words=(word("end.loud"), word("end.soft"), room.size), bounds=drawn.bounds,
+            words_end=room.left - 24 if room.aside else None,
         )  # fmt: skip
         said = _titled(drawn, title, line)
         if len(rows) > 1:
@@ -66,7 +87,7 @@ def beside_picture(drawn: Drawn, title: str, *, narrow: bool, cls: str = "") -> 
 
     frame = Frame(
         width, height, x_of, ((first, last),), bars=x_of(bars["start_quarter"][1:]).tolist(), left=left, right=left,
-        thick=17 if narrow else 24, dot=2.2 if narrow else 3, bounds=drawn.bounds,
+        thick=22 if narrow else 30, thin=4, dot=2.2 if narrow else 3, bounds=drawn.bounds,
     )  # fmt: skip
     title = _titled(drawn, title, _Line(first, last))
     lines = leading(drawn.lines)

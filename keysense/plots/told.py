@@ -8,7 +8,8 @@ from itertools import groupby
 import numpy as np
 
 from keysense.finding import Place
-from keysense.plots.loudness import Bounds, HandLine, leading
+from keysense.plots.frame import Bounds, HandLine
+from keysense.plots.loudness import leading
 from keysense.plots.under import Drawn
 from keysense.words.catalogue import word
 from keysense.words.figures import place_words

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
+from keysense.plots.frame import Bounds, Frame, HandLine, Wedge
 from keysense.plots.lane import Heard, heard_lane
-from keysense.plots.loudness import Bounds, Frame, HandLine, Wedge, loudness_body
+from keysense.plots.loudness import loudness_body
 from keysense.plots.marks import NoteMark, note_marks
 from keysense.plots.placing import hand_lines, wedges_of, wedges_under
 from keysense.plots.svg import Array, picture

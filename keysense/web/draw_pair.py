@@ -7,7 +7,7 @@ from typing import Any
 from markupsafe import Markup
 
 from keysense.comparing import Dimension
-from keysense.plots.loudness import Bounds
+from keysense.plots.frame import Bounds
 from keysense.plots.ranges import two_ranges
 from keysense.plots.shapes import beside_picture, length_threads
 from keysense.plots.signs import outcome_sign, plain_sign

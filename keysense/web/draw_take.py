@@ -12,9 +12,9 @@ from keysense.finding import Finding
 from keysense.findings.reading import Reading
 from keysense.notes import Take
 from keysense.plots.drawing import thread_drawing
-from keysense.plots.loudness import Bounds
+from keysense.plots.frame import Bounds
 from keysense.plots.ranges import likely_range
-from keysense.plots.shapes import shape_lines
+from keysense.plots.shapes import ALONE, BESIDE, UPRIGHT, shape_lines
 from keysense.plots.signs import choice, key_sign, outcome_sign, plain_sign
 from keysense.plots.tempo import pace_rows
 from keysense.plots.told import shape_rows
@@ -120,17 +120,17 @@ def _key(name: str) -> dict[str, Any]:
     return {"sign": Markup(key_sign(name)), "said": word(f"key.{name}")}  # noqa: S704
 
 
-def shape(content: dict[str, Any]) -> dict[str, Any]:
-    """The shape, large: across the page, and upright for a phone."""
-    drawn = _drawn(content)
+def shape(content: dict[str, Any], page: str = "shape") -> dict[str, Any]:
+    """The shape, large: across the page, and upright for a phone. page: what it stands on, alone or among others."""
+    drawn, across = _drawn(content), ALONE if page == "shape" else BESIDE
     title = word("shape.title", title=content["character"] or content["title"])
     return {
         "asked": bool(drawn.wedges),
         "before": bool(drawn.before),
         "wished": drawn.wished is not None,
         "table": _in_words(drawn),
-        "landscape": [Markup(svg) for svg in shape_lines(drawn, title, portrait=False)],  # noqa: S704
-        "portrait": [Markup(svg) for svg in shape_lines(drawn, title, portrait=True)],  # noqa: S704
+        "landscape": [Markup(svg) for svg in shape_lines(drawn, title, across)],  # noqa: S704
+        "portrait": [Markup(svg) for svg in shape_lines(drawn, title, UPRIGHT)],  # noqa: S704
     }
 
 

@@ -10,7 +10,8 @@ from markupsafe import Markup
 from keysense.comparing.wishes import drawn_in_bars, went_your_way
 from keysense.errors import TargetError
 from keysense.findings.reading import Reading
-from keysense.plots.loudness import Bounds, leading
+from keysense.plots.frame import Bounds
+from keysense.plots.loudness import leading
 from keysense.plots.placing import hand_lines, played_in_bars
 from keysense.plots.wished import NARROW, WIDE, WishedLine, bar_places, drawing_field
 from keysense.studio.share import DrawnWish

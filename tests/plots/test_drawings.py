@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,8 +15,9 @@ from keysense.finding import Finding, Limit
 from keysense.notes import Take
 from keysense.plots.curve import smooth
 from keysense.plots.drawing import thread_drawing
+from keysense.plots.frame import Bounds, Frame, HandLine, Piece, Wedge
 from keysense.plots.lane import Heard, heard_lane
-from keysense.plots.loudness import Frame, HandLine, Piece, Wedge, loudness_picture
+from keysense.plots.loudness import loudness_picture
 from keysense.plots.ranges import likely_range, two_ranges
 from keysense.plots.shapes import bars_on_a_line
 from keysense.plots.signs import choice, head_thread, key_sign, outcome_sign
@@ -96,6 +98,25 @@ def test_the_height_of_a_loudness_depends_on_the_piano_alone() -> None:
 def test_louder_is_thicker() -> None:
     thin, thick = frame().thickness(np.array([20.0])), frame().thickness(np.array([110.0]))
     assert 0 < thin[0] < thick[0] <= frame().thick
+
+
+def test_the_thread_swells_from_its_thinnest_to_its_widest_over_the_touch_of_this_piano() -> None:
+    here = replace(frame(), bounds=Bounds(30.0, 100.0), thin=4.0, thick=30.0)
+    assert here.thickness(np.array([10.0, 30.0, 100.0, 127.0])).tolist() == [4.0, 4.0, 30.0, 30.0]
+    quarter, middle = here.thickness(np.array([47.5, 65.0]))
+    assert 1.5 * quarter < middle  # what pupils play lies about the middle: there it must be seen
+
+
+def test_where_a_thread_breaks_the_break_is_seen() -> None:
+    at = np.array([0.0, 4.0, 8.0])
+    pieces, here = tuple(Piece(at + start, np.full(3, 100.0)) for start in (0.0, 8.0)), frame()
+    drawn = loudness_picture([HandLine("R", pieces, at, np.full(3, 100.0))], here, "x")
+    edges = [d.split("A")[0].split() for d in re.findall(r'class="thread" d="M([^"]*)', drawn)]
+    (first, second), round_end = (
+        [[float(x) for x in edge[::2]] for edge in edges],
+        float(here.thickness(np.array([100.0]))[0]) / 2,
+    )
+    assert max(first) + round_end < min(second) - round_end
 
 
 def test_the_left_hand_is_hollow_and_the_right_hand_solid() -> None:

@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from keysense.plots.loudness import HandLine, Piece
+from keysense.plots.frame import HandLine, Piece
 from keysense.plots.outline import tune_shape
 from keysense.plots.under import Drawn
 from keysense.targets.target import Target

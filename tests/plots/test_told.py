@@ -9,8 +9,8 @@ from keysense.demo.performer import Playing, perform
 from keysense.findings import look
 from keysense.findings.reading import Reading
 from keysense.messages import normalise
-from keysense.plots.loudness import Bounds
-from keysense.plots.shapes import shape_lines
+from keysense.plots.frame import Bounds
+from keysense.plots.shapes import ALONE, UPRIGHT, shape_lines
 from keysense.plots.told import loudness_word, shape_rows, shape_said
 from keysense.plots.under import drawn_from
 from keysense.targets import read_target
@@ -50,15 +50,15 @@ def test_a_picture_is_named_by_what_is_seen_in_it() -> None:
     low_then_high = drawn_from(heard((0, 30), (15.9, 30), (16, 100), (32, 100)))
     assert shape_said(low_then_high, 0, 32) == "bars 1 to 4 soft, bars 5 to 8 loud"
     assert shape_said(low_then_high, 16, 32) == "bars 5 to 8 loud"
-    (picture,) = shape_lines(low_then_high, "sleepy", portrait=False)
+    (picture,) = shape_lines(low_then_high, "sleepy", ALONE)
     assert "bars 1 to 4 soft, bars 5 to 8 loud" in picture and "paper" not in picture.partition("</title>")[0]
 
 
 @pytest.mark.parametrize("portrait", [False, True])
 def test_the_old_shape_lies_behind_the_new_one_and_is_named(portrait: bool) -> None:
     soft, grown = heard((0, 30), (32, 30)), heard((0, 20), (32, 120))
-    for picture in shape_lines(drawn_from(grown, before=soft), "sleepy", portrait=portrait):
+    for picture in shape_lines(drawn_from(grown, before=soft), "sleepy", UPRIGHT if portrait else ALONE):
         assert picture.index('class="before"') < picture.index('class="thread"')
         assert "the faint outline behind is how it went before" in picture
-    for picture in shape_lines(drawn_from(grown), "sleepy", portrait=portrait):
+    for picture in shape_lines(drawn_from(grown), "sleepy", UPRIGHT if portrait else ALONE):
         assert 'class="before"' not in picture and "before" not in picture

@@ -149,6 +149,7 @@ def test_a_wish_that_was_pressed_is_answered_by_the_take_that_follows(
     client: httpx.Client, studio: Studio, furnished: PagesStudio, waits: dict[int, float], said: str
 ) -> None:
     wish = word("try.waits", place="bar 3")
+    client.post(f"/take/{furnished.proud}/drop")
     assert wish in client.get(f"/take/{furnished.sleepy}?guess=skip").text
     client.post("/again", data={"take": furnished.sleepy, "said": wish})
     music = studio.target_of(furnished.cat).target

@@ -25,7 +25,8 @@ WAITS = word("try.waits", place="bar 3")
 def pages(client: httpx.Client, there: PagesStudio) -> dict[str, str]:
     paths = {
         "lesson": "/", "two": f"/beside/{there.sleepy}/{there.proud}?guess=skip", "note": f"/note/{there.pip}",
-        "slip": f"/slip/{there.pip}", "card": f"/card/{there.pip}",
+        "slip": f"/slip/{there.pip}", "card": f"/card/{there.pip}", "take": f"/take/{there.proud}?guess=skip",
+        "shape": f"/shape/{there.sleepy}",
     }  # fmt: skip
     return {name: unescape(client.get(path).text) for name, path in paths.items()}
 
@@ -40,7 +41,9 @@ def test_between_two_characters_the_wish_is_the_same_everywhere(
         pytest.fail("the two of the fixture leave nothing open")
     seen, aim = pages(client, furnished), open_aim(lesson_of(studio, furnished.pip))
     assert aim.trying == trying[1]
-    assert all(trying[1] in seen[name] for name in ("lesson", "two", "note", "card"))
+    assert all(trying[1] in seen[name] for name in ("lesson", "two", "note", "card", "take", "shape"))
+    asked_of = (furnished.sleepy, furnished.proud)[trying[0]]
+    assert all(f'name="take" value="{asked_of}"' in seen[name] for name in ("two", "take", "shape"))
     asking, quiet = unescape(client.get("/studio").text).split(word("roster.quiet"))
     assert trying[1] in asking and f"/weeks/{furnished.pip}" not in quiet
     assert word(f"paper.wish.{aim.key}", character=aim.character) in seen["slip"]
@@ -51,7 +54,7 @@ def test_a_wish_that_was_pressed_stands_on_every_page_until_it_came(
 ) -> None:
     client.post("/again", data={"take": furnished.sleepy, "said": WAITS})
     seen = pages(client, furnished)
-    assert all(WAITS in seen[name] for name in ("lesson", "two", "note"))
+    assert all(WAITS in seen[name] for name in ("lesson", "two", "note", "take", "shape"))
     assert "In bar three, slowly: can the tune keep going?" in seen["card"]
     assert word("paper.wish.waits") in seen["slip"] and "In bar three" in seen["slip"]
     assert "still open" not in seen["lesson"]
