@@ -120,8 +120,9 @@ def weeks(
     table = practice or read_practice()
     played = sorted(points, key=lambda point: point.when)
     error = _error(played, int(table.value("error_takes")))
-    found = _by_week(_first_of_day(played) if cold else played, error, _on_pianos(played), table.value("other_piano"))
-    judged = _one_a_week([week for week in found if week.judged])
+    pianos = _on_pianos(played)
+    found = _by_week(_first_of_day(played) if cold else played, error, pianos, table.value("other_piano"))
+    judged = _one_a_week([week for week in found if week.judged], pianos)
     takes = round(float(np.median([week.n for week in judged]))) if judged else 1
     known = (error, error.smallest_change(takes, medians=True))
     fewest = int(table.value("trend_weeks"))
@@ -172,12 +173,12 @@ def _on_pianos(played: Sequence[WeekPoint]) -> tuple[str, ...]:
     return (home, *(name for name in surveyed if name != home)) if home in surveyed else (home,)
 
 
-def _one_a_week(judged: Sequence[Week]) -> list[Week]:
-    """The usual piano's week, where two pianos were played in one."""
+def _one_a_week(judged: Sequence[Week], pianos: Sequence[str]) -> list[Week]:
+    """The usual piano's week, where two pianos were played in one; else that of the piano known first."""
     by_week: dict[tuple[int, int], Week] = {}
     for week in judged:
         before = by_week.get((week.year, week.week))
-        if before is None or week.n > before.n:
+        if before is None or pianos.index(week.instrument) < pianos.index(before.instrument):
             by_week[week.year, week.week] = week
     return list(by_week.values())
 

@@ -15,6 +15,7 @@ Conventions
 
 Findings
     Each finding's ``stands``: False where zero lies not inside its interval, and it does not stand beside the others.
+    The slope and the order of a hairpin stand where its rise does.
 
 References
     Holm 1979, Scand J Stat 6, with the weights of its section 4 (memory).
@@ -44,6 +45,7 @@ SIGNED = (
 )  # fmt: skip
 _SIGNED = frozenset(SIGNED)
 _ASKED = ("rise", "loudness_contrast")
+_WITH_RISE = ("rise_slope", "rise_order")  # say the same once more: they claim a way only where the rise does
 _FEWEST_DF = 8
 
 
@@ -59,9 +61,14 @@ def weighed(findings: Sequence[Finding], practice: Practice | None = None) -> tu
     """
     told = _told(findings)
     doubtful = set(told) - _stand(findings, told, practice or read_practice())
+    rows = [replace(finding, stands=False) if k in doubtful and _leans(finding) else finding
+            for k, finding in enumerate(findings)]  # fmt: skip
+    surely = {(f.place.mark, f.place.hand) for f in rows if f.name == "rise" and f.stands and _leans(f)}
     return tuple(
-        replace(finding, stands=False) if k in doubtful and _leans(finding) else finding
-        for k, finding in enumerate(findings)
+        replace(f, stands=False)
+        if f.name in _WITH_RISE and (f.place.mark, f.place.hand) not in surely and _leans(f)
+        else f
+        for f in rows
     )
 
 

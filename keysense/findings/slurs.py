@@ -6,6 +6,7 @@ Conventions
 Findings
     overlap (ms): median over the steps inside one slur; overlap_ratio (1): the same as a share of each step. Repeated
         notes are left out (they cannot overlap), steps with the pedal down are not judged. One row a slur and hand.
+        Its limit is that of joining; where the keys stayed down past `touch_held_over`, it is that one, from above.
         A slur most of whose notes carry a dot, or dot and line, asks for no joining: it has no limit and is of no kind;
         `keysense.findings.articulation` tells how long its notes were held.
     key_overlap (ms): median over all steps under slurs of one hand, of the keys alone, whatever the pedal did; it tells
@@ -31,6 +32,7 @@ from keysense.findings.spans import NEAR, Under, named_by, under_each, under_slu
 from keysense.findings.stats import Estimate
 from keysense.findings.touch import medians_of, share_of, touches_of
 from keysense.findings.touch_kinds import slur_kinds
+from keysense.practice import Practice
 from keysense.targets.target import Mark
 
 __all__ = ["overlaps"]
@@ -92,11 +94,17 @@ def _overlaps_of(heard: Heard, hand: str, slurs: list[Mark], inside: Under) -> l
     fitting = inside.where(fit[inside.rows])
     ms = medians_of(fitting.parts(1000 * touches["overlap_s"]))
     ratio = medians_of(fitting.parts(share_of(touches)))
-    limit, of_hand = heard.practice.limit("overlap_ratio"), hand_or_none(hand)
-    limits = [None if carried else limit for carried in _carried(heard, hand, slurs)]
+    of_hand, carried = hand_or_none(hand), _carried(heard, hand, slurs)
+    limits = [None if let_go else _limit(heard.practice, r.value) for let_go, r in zip(carried, ratio, strict=True)]
     places = [Place(bars, of_hand, m.id) for bars, m in zip(inside.bars(touches["bar"]), slurs, strict=True)]
     whys = _whys_not(touches, inside)
     return [_rows(*row) for row in zip(places, ms, ratio, whys, limits, strict=True)]
+
+
+def _limit(practice: Practice, ratio: float | None) -> Limit | None:
+    """What a slur is held against: joining, or letting go in time where its notes were held over."""
+    most = practice.value("touch_held_over")
+    return practice.limit("overlap_ratio") if ratio is None or ratio <= most else Limit(most, "max")
 
 
 def _carried(heard: Heard, hand: str, slurs: list[Mark]) -> list[bool]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from keysense.finding import Finding
 from keysense.words.catalogue import has_word, word
 from keysense.words.choosing import outcome_of
-from keysense.words.heard import way
+from keysense.words.heard import held_over, way
 
 __all__ = ["say_asked_to_child", "say_for_child", "say_outcome_to_child"]
 
@@ -43,7 +43,7 @@ def say_asked_to_child(finding: Finding) -> str:
     which = {
         "rise": "fall" if falls else "rise",
         "hold_ratio": "apart" if falls else "overlap",
-        "overlap_ratio": "overlap",
+        "overlap_ratio": "over" if held_over(finding) else "overlap",
         "loudness_contrast": "contrast",
     }[finding.name]
     return word(f"child.{'asked' if outcome == 'asked and heard' else 'not'}.{which}")

@@ -10,7 +10,7 @@ from keysense.words.catalogue import counted, has_word, word
 from keysense.words.elsewhere import translated
 from keysense.words.figures import breath_places, figure, figures, listed, place_words, places_words, size, start_large
 
-__all__ = ["Way", "say_all_for_teacher", "say_for_teacher", "title_of", "way"]
+__all__ = ["Way", "held_over", "say_all_for_teacher", "say_for_teacher", "title_of", "way"]
 
 Way = Literal["up", "down", "same"]
 _ROUGH = 1.5  # a likely range wider than so many times the figure
@@ -24,9 +24,9 @@ _RESTS_ON = {
               "two_note_touch_gap", "two_note_touch_loudness", "two_note_touch_release", "rhythm_ratio", "swing",
               "rhythm_other", "npvi"),
     "phrase_ends": ("breath_time", "breath_air"),
-    "steps": ("evenness_timing", "evenness_timing_robust", "sd_ioi", "cv_ioi", "drift", "drift_section", "tempo_change",
-              "period_spread", "final_slowing", "arch_tempo", "closing_speed", "closing_bend", "pulse_scatter",
-              "key_scatter"),
+    "steps": ("tempo", "evenness_timing", "evenness_timing_robust", "sd_ioi", "cv_ioi", "drift", "drift_section",
+              "tempo_change", "period_spread", "final_slowing", "arch_tempo", "closing_speed", "closing_bend",
+              "pulse_scatter", "key_scatter"),
     "playings": ("run_unevenness", "run_instability"),
     "runs": ("sd_ioi_up", "sd_ioi_down"),
     "chords": ("chord_spread", "chords_rolled", "chords_rolled_as_written"),
@@ -85,6 +85,11 @@ def way(finding: Finding) -> Way:
     return "up" if low > 0 else "down" if high < 0 else "same"
 
 
+def held_over(finding: Finding) -> bool:
+    """Whether the keys under a slur stayed down so long past the next note that letting go in time is what is asked."""
+    return finding.name == "overlap_ratio" and finding.limit is not None and finding.limit.side == "max"
+
+
 def _measured(finding: Finding, value: float) -> str:
     if has_word(f"{finding.name}.up"):
         return _signed(finding, value)
@@ -101,6 +106,8 @@ def _measured(finding: Finding, value: float) -> str:
 def _signed(finding: Finding, value: float) -> str:
     went = way(finding)
     kind = _same_kind(finding) if went == "same" else went
+    if held_over(finding):
+        kind = "over"
     said = word(f"{finding.name}.{kind}", size=size(value, finding.unit))
     if not finding.stands and kind != "within":
         return word("chance", said=said)
@@ -111,7 +118,7 @@ def _same_kind(finding: Finding) -> str:
     """A range that holds both ways: surely about the same, or too wide to tell, where the two are told apart."""
     if finding.low == finding.high == 0 and has_word(f"{finding.name}.level"):
         return "level"
-    kind = "within" if finding.verdict == "within" else "unsure"
+    kind = {"within": "within", "beyond": "alike"}.get(finding.verdict or "", "unsure")
     return kind if has_word(f"{finding.name}.{kind}") else "same"
 
 
@@ -128,7 +135,8 @@ def _likely(finding: Finding, said: str, turned: bool = False, bare: bool = Fals
     if first == last:
         return said
     if bare:
-        return word("likely.unit", said=said, low=first, high=last, unit=word(f"unit.{finding.unit}"))
+        unit = f"unit.{finding.name if has_word(f'unit.{finding.name}') else finding.unit}"
+        return word("likely.unit", said=said, low=first, high=last, unit=word(unit))
     rough = high - low > _ROUGH * abs(finding.value) > 0
     if rough and low <= 0 and not has_word(f"{finding.name}.up"):
         return word("likely.up_to", said=said, high=last)

@@ -111,7 +111,8 @@ def say_week_error(line: WeekLine, unit: Unit) -> list[str]:
         judged = [week for week in line.weeks if week.judged]
         out = [str(week.week) for week in judged if not line.control.low <= week.value <= line.control.high]
         ends = dict(zip(("low", "high"), figures((line.control.low, line.control.high), unit, WEEKS), strict=True))
-        said.append(word("weeks.outside", weeks=listed(out), **ends) if out else word("weeks.inside", **ends))
+        outside = counted("weeks.outside", len(out), weeks=listed(out), **ends)
+        said.append(outside if out else word("weeks.inside", **ends))
     if not all(week.judged for week in line.weeks):
         said.append(word("weeks.other_piano"))
     return said

@@ -73,6 +73,7 @@ CHILD: dict[str, str] = {
     "child.not.rise": "You wanted it to grow. I didn’t hear it. Did you?",
     "child.not.fall": "You wanted it to fade. I didn’t hear it. Did you?",
     "child.not.overlap": "You wanted the notes to hold hands. I heard little gaps. Did you?",
+    "child.not.over": "You wanted the notes to hold hands. I heard some hold on and on. Did you?",
     "child.not.apart": "You wanted the notes to stand apart. I heard them hold hands. Did you?",
     "child.not.contrast": "You wanted loud and soft. I heard them nearly alike. Did you?",
     # outcomes in a child's view: the way that came is the teacher's to tell
@@ -97,6 +98,7 @@ CHILD: dict[str, str] = {
     "try.rise": "In {place}, can the tune grow and grow?",
     "try.fall": "In {place}, can the tune go to sleep?",
     "try.overlap": "In {place}, can the notes hold hands?",
+    "try.over": "In {place}, can each note let go as the next one speaks?",
     "try.short": "In {place}, can every note stand on its own feet?",
     "try.contrast": "In {place}, can the loud be further from the soft?",
     "try.waits": "In {place}, slowly: can the tune keep going?",

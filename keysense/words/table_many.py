@@ -14,7 +14,6 @@ MANY: dict[str, str] = {
     "takes).",
     "weeks.other_piano": "Weeks on another piano are shown and not judged: keysense survey makes a piano known.",
     "weeks.inside": "No week stands out: by chance alone such weeks lie between {low} and {high}.",
-    "weeks.outside": "Of the weeks, {weeks} stands out: by chance alone such weeks lie between {low} and {high}.",
     "weeks.nothing": "Nothing has been kept of it yet.",
     "weeks.row": "{year}, week {week}",
     "weeks.between": "{low} and {high}",
@@ -168,6 +167,10 @@ MANY: dict[str, str] = {
 }
 
 MANY_COUNTED: dict[str, tuple[str, str]] = {
+    "weeks.outside": (
+        "Week {weeks} stands out: by chance alone such weeks lie between {low} and {high}.",
+        "Weeks {weeks} stand out: by chance alone such weeks lie between {low} and {high}.",
+    ),
     "n.takes": ("one take", "{n} takes"),
     "piece.bars": ("one bar", "{n} bars"),
     "look.more": ("There is more ({n}): add --all.", "There is more ({n}): add --all."),

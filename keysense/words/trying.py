@@ -5,8 +5,9 @@ from __future__ import annotations
 from keysense.finding import Finding, Place
 from keysense.words.catalogue import word
 from keysense.words.figures import place_words
+from keysense.words.heard import held_over
 
-__all__ = ["say_try", "say_wish"]
+__all__ = ["answers", "say_try", "say_wish"]
 
 
 def say_try(finding: Finding) -> str:
@@ -21,8 +22,18 @@ def say_try(finding: Finding) -> str:
     if finding.name == "hold_ratio":
         short = finding.limit is not None and finding.limit.side == "max"
         return word("try.short" if short else "try.overlap", place=where)
-    key = {"overlap_ratio": "try.overlap", "waits": "try.waits", "loudness_contrast": "try.contrast"}.get(finding.name)
+    if finding.name == "overlap_ratio":
+        return word("try.over" if held_over(finding) else "try.overlap", place=where)
+    key = {"waits": "try.waits", "loudness_contrast": "try.contrast"}.get(finding.name)
     return word(key, place=where) if key else word("try.nothing")
+
+
+def answers(finding: Finding, said: str) -> bool:
+    """Whether a finding is about what was asked in these words; of a slur, whichever way it was asked."""
+    if finding.name != "overlap_ratio":
+        return say_try(finding) == said
+    where = place_words(Place(finding.place.bars))
+    return said in (word("try.over", place=where), word("try.overlap", place=where))
 
 
 def say_wish(wish: str, character: str) -> str:

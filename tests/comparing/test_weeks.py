@@ -209,3 +209,11 @@ def test_noise_gets_a_word_of_trend_at_most_once_in_twenty(n: int) -> None:
         played = [WeekPoint(MONDAY + timedelta(weeks=k), day[k] + rng.normal(0, 2)) for k in range(n) for _ in (0, 1)]
         trends += weeks(played, "even").word in ("more even", "further from the wish")
     assert trends / 600 <= 0.05 + 2 * (0.05 * 0.95 / 600) ** 0.5
+
+
+def test_where_two_known_pianos_were_played_in_a_week_it_is_always_the_same_one_that_counts() -> None:
+    known = {"surveyed": True}
+    school = [WeekPoint(MONDAY + timedelta(weeks=k, days=d), 50.0, instrument="school", **known)
+              for k in range(6) for d in (1, 2)]  # fmt: skip
+    home = [WeekPoint(MONDAY + timedelta(weeks=k, days=4), 10.0 + k, instrument="home", **known) for k in range(6)]
+    assert weeks([*school, *home], "higher").word == "nearer the wish"

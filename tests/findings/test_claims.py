@@ -59,3 +59,20 @@ def test_the_more_is_asked_the_more_it_takes() -> None:
 def test_missing_counts_and_spreads_claim_no_direction() -> None:
     assert standing([Finding.missing("drift", "%", "too short"), Finding("waits", 3, "count", 20)]) == ()
     assert set(SIGNED) <= set(REGISTER)
+
+
+def test_the_slope_and_the_order_of_a_hairpin_claim_no_way_that_its_rise_does_not() -> None:
+    ways = []
+    for seed in range(60):
+        found = {finding.name: finding for finding in heard(PAGE, NOISE, seed).findings if finding.place.mark == "c1"}
+        if way(found["rise"]) == "same":
+            ways += [way(found["rise_slope"]), way(found["rise_order"])]
+    assert len(ways) >= 80
+    assert set(ways) == {"same"}
+
+
+def test_nearly_alike_is_said_where_it_is_known_and_is_no_doubt() -> None:
+    found = Finding("loudness_contrast", 1.0, "velocity", 40, -2, 4, Limit(5, "min"), Place((1, 8)))
+    assert outcome_of(found) == "asked, not yet heard"
+    assert "nearly alike" in say_for_teacher(found)
+    assert "can’t tell" in say_for_teacher(replace(found, high=9.0))

@@ -9,6 +9,9 @@ from fixtures.make.music import Marked, five_fingers
 from fixtures.make.player import Planted
 from keysense.findings.touch_kinds import KINDS, kind_of
 from keysense.practice import read_practice
+from keysense.words import say_asked_to_child, say_for_teacher
+from keysense.words.choosing import one_to_try, outcome_of
+from keysense.words.trying import answers, say_try
 
 SLURRED = five_fingers(4).with_marks(*(Marked("slur", q, q + 7, f"s{q}", "R") for q in (0, 8, 16, 24)))
 STEP_S = 60 / 96
@@ -45,3 +48,22 @@ def test_the_bounds_are_those_of_the_table() -> None:
 
 def test_what_is_not_judged_is_of_no_kind() -> None:
     assert not [f for f in heard(SLURRED, Planted(pedal=True)).findings if f.name.startswith("slurs_")]
+
+
+def test_keys_held_far_over_are_not_what_a_slur_asks_for_and_the_wish_is_to_let_go() -> None:
+    for share, outcome in ((0.3, "asked and heard"), (0.9, "asked, not yet heard")):
+        reading = heard(SLURRED, Planted(overlap_s=share * STEP_S, overlap_noise_s=0.01))
+        assert {outcome_of(finding) for finding in reading.named("overlap_ratio")} == {outcome}
+    one = one_to_try(reading.findings)
+    assert "held over" in say_for_teacher(one)
+    assert "hold on and on" in say_asked_to_child(one)
+    joined = heard(SLURRED, Planted(overlap_s=0.1 * STEP_S, overlap_noise_s=0.01)).named("overlap_ratio")[0]
+    assert say_try(one) != say_try(joined)
+    assert answers(joined, say_try(one))
+
+
+def test_around_the_bound_of_holding_over_nobody_can_tell() -> None:
+    reading = heard(SLURRED, Planted(overlap_s=0.52 * STEP_S, overlap_noise_s=0.12))
+    over = [f for f in reading.named("overlap_ratio") if f.value > read_practice().value("touch_held_over")]
+    assert over
+    assert {outcome_of(finding) for finding in over} <= {"can't tell yet", "asked, not yet heard"}

@@ -94,6 +94,13 @@ def test_a_range_much_wider_than_its_figure_is_said_to_be_rough() -> None:
     assert "roughly" not in say_for_teacher(rise)
 
 
+def test_a_figure_that_may_fall_below_nothing_keeps_both_ends_of_its_range() -> None:
+    for name, unit in (("rise_order", "1"), ("rise_slope", "velocity")):
+        said = say_for_teacher(Finding(name, -0.22, unit, 9, -0.69, 0.4, place=Place((5, 6), "R")))
+        assert "minus" in said
+        assert "up to" not in said
+
+
 def test_a_mechanical_take_reads_as_what_it_is() -> None:
     # sums of seconds end in some 1e-13 %, which is no drift and no range
     assert say_for_teacher(Finding("drift", -2e-13, "%", 22, -3e-13, -1e-13, Limit(10, "both"))) == (
