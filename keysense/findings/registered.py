@@ -33,7 +33,7 @@ ROWS: tuple[tuple[str, Unit, str, str, str, str, str], ...] = (
     ("closing_bend", "1", "how late the close slows, q of the same curve", "",
      "Friberg & Sundberg 1999: q = 2 and 3 rated best", "V",
      "findings/test_closing.py::test_the_planted_curve_is_found"),
-    ("rhythm_ratio", "1", "played over written ratio of long and short, median over pairs on the beat", "",
+    ("rhythm_ratio", "1", "long over short, played over written ratio, median over pairs on the beat", "",
      "nPVI of the lengths played, Daniele & Patel 2013: 42.2; Condit-Schultz 2019: 40, 66.67", "V",
      "findings/test_rhythm.py::test_the_published_contrasts_of_neighbouring_lengths"),
     ("npvi", "%", "100 * mean of the difference of neighbouring lengths over their mean, as played", "",

@@ -9,8 +9,9 @@ Conventions
     tell nothing of evenness and none of them is a wait.
 
 Findings
-    rhythm_ratio (1): played over written ratio of the two notes, median over pairs of unequal notes, signed-rank
-        interval; 1 is as written, less than 1 evened out; one row a hand; missing below three pairs.
+    rhythm_ratio (1): played over written ratio of the long note to the short one, whichever comes first, median over
+        pairs of unequal notes, signed-rank interval; 1 is as written, less than 1 evened out, more sharpened; one row a
+        hand; missing below three pairs.
     swing (1): first over second note of pairs of eighths that fill a quarter, median, likewise; missing below eight
         pairs. Where it is regular, tempo, drift, evenness and waits look at what is left without it.
     rhythm_other (count): the pairs of the kinds that were played as another rhythm.
@@ -51,7 +52,8 @@ def rhythms(heard: Heard) -> list[Finding]:
 
 def _of_hand(heard: Heard, hand: str, events: Events, steps: Steps, pairs: Pairs) -> list[Finding]:
     played = steps.y + steps.swing
-    bar, ratio = events.bar[steps.first[pairs.row]], np.exp(played[pairs.row] - played[pairs.row + 1])
+    bar, turn = events.bar[steps.first[pairs.row]], np.where(pairs.written < 1, -1, 1)  # long over short
+    ratio = np.exp(turn * (played[pairs.row] - played[pairs.row + 1]))
     equal, eighths = np.abs(pairs.written - 1) < NEAR, eighths_of(steps.length, pairs)
 
     def place(use: npt.NDArray[np.bool_]) -> Place:

@@ -42,6 +42,23 @@ def test_a_softened_dotted_rhythm_is_heard_as_such() -> None:
     assert found.value == pytest.approx(0.95 / 1.15, rel=1e-6)
 
 
+@pytest.mark.parametrize("to_the_short", [0.1, 0.2, -0.1])  # quarters: softened twice, sharpened once
+@pytest.mark.parametrize(("bar", "rhythm"), [
+    (4, [0.5, 1.5]), (4, [0.5, 1.5, 1, 1]), (4, [1.5, 0.5, 0.5, 1.5]), (3, [1, 2]), (3, [2, 1]), (3, [1, 2, 2, 1]),
+])  # fmt: skip
+def test_long_is_told_over_short_whichever_comes_first(bar: float, rhythm: list[float], to_the_short: float) -> None:
+    """Also where each pair across a bar line or a beat comes the other way round."""
+    long, short = max(rhythm), min(rhythm)
+    share = {long: (long - to_the_short) / long, short: (short + to_the_short) / short, 1.0: 1.0}
+    if bar == 3:
+        share[1.0] = 1 + to_the_short
+    music = pattern(rhythm * 12, bar=bar)
+    waits = {k + 1: share[length] for k, length in enumerate(rhythm * 12)}
+    found = heard(music, Planted(ioi_noise=0.02, waits=waits)).one("rhythm_ratio")
+    assert found.low <= share[long] / share[short] <= found.high
+    assert (found.high < 1) == (to_the_short > 0) and (found.low > 1) == (to_the_short < 0)
+
+
 @pytest.mark.parametrize(("first", "second"), [(8 / 9, 4 / 3), (2 / 3, 2.0)])  # 3:1 played as 2:1, as 1:1
 def test_a_misread_rhythm_is_another_rhythm_and_no_unevenness(first: float, second: float) -> None:
     reading = heard(DOTTED, Planted(ioi_noise=0.04, waits=stretched(DOTTED, first, second)))
