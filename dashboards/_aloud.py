@@ -82,5 +82,5 @@ def presses(named: NamedTake, reading: Reading, wish: dict[str, Any], *, heard_a
     row["shape"] = named.take.id if reading.contours else None
     row["draw"] = None if link is None or level else link.content
     said = [Panel("text", "", {"said": [word("draw.level")]})] if link is not None and level else []
-    heard = ([], ()) if heard_above else ([named], ("",))
-    return [*again(wish), *said, hear_again(*heard, target=reading.target, **row)]
+    takes, names = ([], ()) if heard_above else ([named], ("",))
+    return [*again(wish), *said, hear_again(takes, names, reading.target, **row)]

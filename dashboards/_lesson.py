@@ -30,6 +30,7 @@ __all__ = [
 ]
 
 _MOST_TAPS = 8
+_LATELY = 40  # takes that say who is coming in these days
 
 
 def asked_last(studio: Studio, pupil_id: str | None) -> list[Panel]:
@@ -84,15 +85,22 @@ def cards(studio: Studio, takes: Sequence[StoredTake]) -> list[dict[str, Any]]:
 
 
 def taps(studio: Studio) -> dict[str, Any]:
-    """Names to tap: everyone in the register, the likeliest pieces and characters; the likely ones are chosen."""
+    """Names to tap: those who played of late, the likeliest pieces and characters; the likely ones are chosen.
+
+    others: whether there are pupils or pieces that are not among them.
+    """
     context = studio.context
+    names = {pupil.id: pupil.nickname for pupil in studio.pupils()}
+    of_late = [context.pupil_id, *(take.pupil_id for take in studio.takes(limit=_LATELY))]
+    pupils = [pupil_id for pupil_id in dict.fromkeys([*of_late, *names]) if pupil_id in names][:_MOST_TAPS]
     titles = {piece.id: piece.title for piece in studio.pieces()}
     likely = [*([context.piece_id] if context.piece_id in titles else []), *studio.likely_pieces(context.pupil_id)]
     likely += list(titles)
-    pieces = [(piece_id, titles[piece_id]) for piece_id in dict.fromkeys(likely) if piece_id]
+    pieces = [piece_id for piece_id in dict.fromkeys(likely) if piece_id][:_MOST_TAPS]
     return {
-        "pupil": [(pupil.id, pupil.nickname) for pupil in studio.pupils()],
-        "piece": pieces[:_MOST_TAPS],
+        "pupil": [(pupil_id, name) for pupil_id, name in names.items() if pupil_id in pupils],
+        "piece": [(piece_id, title) for piece_id, title in titles.items() if piece_id in pieces],
+        "others": len(names) > _MOST_TAPS or len(titles) > _MOST_TAPS,
         "character": [(said, said) for said in list(studio.characters())[:_MOST_TAPS]],
         "chosen": {"pupil": context.pupil_id, "piece": context.piece_id, "character": context.character},
     }

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from typing import Any
 
 from markupsafe import Markup
@@ -10,7 +9,6 @@ from markupsafe import Markup
 from keysense.errors import TargetError
 from keysense.finding import Finding
 from keysense.findings.reading import Reading
-from keysense.notes import Take
 from keysense.plots.drawing import thread_drawing
 from keysense.plots.frame import Bounds
 from keysense.plots.ranges import likely_range
@@ -24,7 +22,7 @@ from keysense.words import say_for_teacher, title_of, word
 from keysense.words.choosing import outcome_of
 from keysense.words.figures import figure, place_words
 
-__all__ = ["cards", "choices", "drawing", "findings", "music", "shape", "table"]
+__all__ = ["choices", "drawing", "findings", "music", "shape", "table"]
 
 # class of the style sheet, page width in user units, bars a line, size of what stands under the music
 _WIDTHS = (("wide", 1800, 4, 0.95), ("mid", 1440, 4, 0.95), ("tight", 900, 2, 1.25))
@@ -204,46 +202,3 @@ def _row(finding: Finding) -> tuple[str, ...]:
         likely = word("table.between", **ends)
     unit = word(f"unit.{finding.unit}")
     return title_of(finding.name), place_words(finding.place) or none, value, likely, unit, str(finding.n)
-
-
-def cards(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """The takes of the lesson page: whose, when, and the thread drawing, all on one scale of time."""
-    longest = max((row["notes"].duration_s for row in rows), default=1.0)
-    cards = []
-    for row in rows:
-        named, take = row["named"], row["named"].take
-        title = word("take.drawn", title=named.title)
-        state = "gone" if take.state == "dropped" else "named" if take.state == "kept" else "open"
-        perhaps = state == "open" and bool(named.piece)
-        cls = "c" if take.is_model else ""
-        drawn = Markup(_card_thread(take.id, row["notes"], title, max(longest, 4.0), cls))  # noqa: S704
-        more = {name: row[name] for name in ("cuts", "question", "likely")}
-        said = _card_words(named)
-        cards.append({"named": named, "cls": state, "perhaps": perhaps, "said": said, "drawing": drawn, **more})
-    return cards
-
-
-_CARDS: OrderedDict[tuple[object, ...], str] = OrderedDict()
-_MOST_CARDS = 200
-
-
-def _card_thread(take_id: str, notes: Take, title: str, seconds: float, cls: str) -> str:
-    """The thread of one take, drawn once: its notes never change, and the page asks anew at every take that comes."""
-    key = (take_id, title, seconds, cls)
-    drawn = _CARDS.get(key) or thread_drawing(notes, title, seconds=seconds, cls=cls)
-    _CARDS[key] = drawn
-    if len(_CARDS) > _MOST_CARDS:
-        _CARDS.popitem(last=False)
-    return drawn
-
-
-def _card_words(named: Any) -> str:
-    take = named.take
-    if not named.piece and take.state == "waiting":
-        return word("take.waiting", when=named.when)
-    if take.state == "waiting":
-        return word("take.carried" if named.who else "take.carried.nobody", pupil=named.who, when=named.when)
-    if take.named_line:
-        return word("take.named_line", pupil=named.who, when=named.when, line=take.named_line)
-    key = "take.named" if named.who else "take.named.nobody"
-    return word(key, pupil=named.who, when=named.when)

@@ -192,10 +192,9 @@ def takes_part(request: Request) -> Response:
 def state_part(request: Request) -> Response:
     """The piano's state alone, in words and as the class of the head's thread."""
     shell = _shell(request, "listening")
-    html = render_part("state.html", Panel("state"), shell)
-    return JSONResponse(
-        {"state": shell.state, "html": html, "said": f"{shell.listening.first} {shell.listening.second}"}
-    )
+    html, now = (render_part(name, Panel("state"), shell) for name in ("state.html", "nowoff.html"))
+    said = f"{shell.listening.first} {shell.listening.second}"
+    return JSONResponse({"state": shell.state, "html": html, "now": now, "said": said})
 
 
 def problem(request: Request, error: Exception) -> Response:

@@ -14,7 +14,7 @@ from markupsafe import Markup, escape
 from keysense.dashboards._names import NamedTake
 from keysense.page import Page, Panel
 from keysense.plots.signs import head_thread, outcome_sign
-from keysense.web import draw_pair, draw_place, draw_score, draw_take, draw_weeks, draw_wish
+from keysense.web import draw_cards, draw_pair, draw_place, draw_score, draw_take, draw_weeks, draw_wish
 from keysense.web.drawn_once import once
 from keysense.web.files import STYLES_AT_ONCE, address
 from keysense.words import word
@@ -50,7 +50,7 @@ class Link:
 
 @dataclass(frozen=True)
 class State:
-    """The piano's state in words, and the press that changes it."""
+    """The piano's state in words, and the press that changes it. troubled: what was wanted could not be begun."""
 
     first: str = ""
     second: str = ""
@@ -58,6 +58,7 @@ class State:
     next: str = ""
     connected: bool = False
     piano: str = ""
+    troubled: bool = False
 
 
 @dataclass(frozen=True)
@@ -194,7 +195,7 @@ def _environment() -> Environment:
         drawing_of=draw_take.drawing,
         findings_of=draw_take.findings,
         table_of=draw_take.table,
-        cards_of=draw_take.cards,
+        cards_of=draw_cards.cards,
         coat_of=once(draw_pair.coat),
         lengths_of=draw_pair.lengths,
         paces_of=draw_pair.paces,

@@ -75,7 +75,7 @@ def state_words(listener: Listener, has_lesson: bool, *, ended: bool = False) ->
     if listener.trouble:
         press = (start, "yes") if ended else (stop, "no")  # what ended can only be begun again
         said = word("state.trouble.system") if listener.trouble.startswith(_NO_SYSTEM) else listener.trouble
-        return State(word("state.trouble"), said, *press)
+        return State(word("state.trouble"), said, *press, troubled=True)
     if not listener.running:
         return State(word("state.starting"), "", stop, "no")
     if listener.piano:

@@ -26,6 +26,7 @@ LESSON: dict[str, str] = {
     "tap.who": "who",
     "tap.what": "which piece",
     "tap.how": "how",
+    "tap.others": "Anyone and anything else: type the name above, as short as you like.",
     "tap.press": "this is it",
     "tap.nothing": "Nothing was tapped: choose who played, or which piece.",
     # cutting

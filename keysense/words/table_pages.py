@@ -93,6 +93,8 @@ PAGES: dict[str, str] = {
     "take.undo": "bring it back",
     "take.rename": "another name",
     "take.more": "another name, split or join",
+    "take.rest": "more",
+    "take.name_it": "name it",
     "take.named_line": "{pupil}, {when}. You called it “{line}”.",
     "take.named": "{pupil}, {when}.",
     "take.named.nobody": "{when}.",

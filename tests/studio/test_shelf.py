@@ -60,3 +60,9 @@ def test_characters_that_ship_and_the_studios_own(studio):
     assert studio.character("sleepi").word == "sleepy"
     assert studio.character("gloomy") is None
     assert studio.character("") is None
+
+
+def test_numbered_pieces_stand_in_the_order_of_their_numbers(studio):
+    for title in ("Card 10", "Card 2", "Bell", "Card 1", "2 Cards"):
+        studio.add_piece(title)
+    assert [piece.title for piece in studio.pieces()] == ["2 Cards", "Bell", "Card 1", "Card 2", "Card 10"]

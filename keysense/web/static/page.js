@@ -60,6 +60,13 @@ async function showState() {
   const press = state.querySelector(".press");
   const focused = press !== null && press === document.activeElement;
   document.body.dataset.state = now.state;
+  const large = document.getElementById("now-off");
+  const pressedLarge = large?.contains(document.activeElement) ?? false;
+  if (large) {
+    large.innerHTML = now.now;
+    for (const field of large.querySelectorAll("[name=back]")) field.value = location.pathname;
+    if (pressedLarge) (large.querySelector(".press") ?? state.querySelector(".press"))?.focus();
+  }
   if (state.innerHTML.trim() !== now.html.trim()) {
     const back = state.querySelector("[name=back]")?.value;
     state.innerHTML = now.html;
