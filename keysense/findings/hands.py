@@ -14,9 +14,8 @@ References
 
 from __future__ import annotations
 
-import numpy as np
-
 from keysense.finding import Finding, Place
+from keysense.findings.events import together
 from keysense.findings.heard import Heard
 from keysense.findings.rows import median_row
 
@@ -29,16 +28,10 @@ def hands_lag(heard: Heard) -> list[Finding]:
         return []
     if not {"R", "L"} <= set(heard.hands):
         return [Finding.missing("hands_lag", "ms", "one hand alone was heard")]
-    right, left = heard.hand_events["R"], heard.hand_events["L"]
-    shared, in_right, in_left = np.intersect1d(right.quarter, left.quarter, return_indices=True)
-    lag = left.time_s[in_left] - right.time_s[in_right]
-    near = (right.passing[in_right] == left.passing[in_left]) & (
-        np.abs(lag) < heard.practice.value("together_farthest") / 1000
-    )
-    needed, n = int(heard.practice.value("hands_lag_pairs")), int(np.count_nonzero(near))
-    bars = right.bar[in_right][near]
+    both = together(heard)
+    needed, n, bars = int(heard.practice.value("hands_lag_pairs")), len(both.lag_s), both.bar
     place = Place((int(bars.min()), int(bars.max())) if n else None)
     if n < needed:
-        why = f"it takes {needed} places where both hands strike, and {n} of {len(shared)} came"
+        why = f"it takes {needed} places where both hands strike, and {n} of {both.shared} came"
         return [Finding.missing("hands_lag", "ms", why, n=n, place=place)]
-    return [median_row(heard, "hands_lag", "ms", 1000 * lag[near], place, what="such places", needed=3)]
+    return [median_row(heard, "hands_lag", "ms", 1000 * both.lag_s, place, what="such places", needed=3)]

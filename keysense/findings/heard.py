@@ -1,9 +1,8 @@
-"""A take laid over its target: which key press is judged for which written note, and the steps from one to the next.
+"""A take laid over its target: which key press is judged for which written note, and what of it is looked at often.
 
 Conventions
     Of the passes of a take the last one that is as good as whole is judged; a written note it lacks is judged by its
-    last sounding. An event is the notes of one written onset in one hand, timed by its first key down. A step leads
-    from one event to the next written one: nothing left out between, one pass, time running forward.
+    last sounding. What an event is stands in `keysense.findings.events`.
 
 Findings
     None of its own: what the questions look at.
@@ -23,6 +22,7 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.findings.asked import Asked, marks_asked
+from keysense.findings.events import Events, distinct, events_of, of_hand
 from keysense.findings.judged import judged
 from keysense.following.following import Following
 from keysense.notes import Take
@@ -37,36 +37,7 @@ Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 Made = TypeVar("Made")
 
-_SAME_S = 1e-6
 _SAME_Q = 1e-6
-
-
-@dataclass(frozen=True, eq=False)
-class Events:
-    """The events of one hand, or of all, in written order.
-
-    Columns are one an event: quarter (written onset), end_quarter (where its longest note ends), time_s (first key
-    down), release_s (last key up), velocity (mean of its notes), bar, rank (place among the written events of this
-    hand), passing (number of the pass), row (row of `Heard.rows` that sounded first), size (notes), grace (a grace
-    note is written before it), again (it was sounded before in the same pass).
-    """
-
-    hand: str
-    quarter: Floats
-    end_quarter: Floats
-    time_s: Floats
-    release_s: Floats
-    velocity: Floats
-    bar: Ints
-    rank: Ints
-    passing: Ints
-    row: Ints
-    size: Ints
-    grace: Bools
-    again: Bools
-
-    def __len__(self) -> int:
-        return len(self.quarter)
 
 
 @dataclass(frozen=True)
@@ -104,7 +75,7 @@ class Heard:
     def asked(self, hand: str | None = None) -> Ints:
         """The rows of the target that are of one hand (of both: None), grace notes aside."""
         notes = self.target.notes
-        return self.once(("asked", hand), lambda: np.flatnonzero(_of(notes, hand, None) & ~notes["is_grace"]))
+        return self.once(("asked", hand), lambda: np.flatnonzero(of_hand(notes, hand, None) & ~notes["is_grace"]))
 
     def asked_onsets(self, hand: str | None = None) -> Floats:
         """Their written onsets, in order, to the sixth decimal of a quarter."""
@@ -132,8 +103,8 @@ class Heard:
 
     @cached_property
     def all_events(self) -> Events:
-        """The events of both hands together; of one hand that plays alone its own."""
-        if len(self.hands) == 1 and np.all(self.target.notes["hand"] == self.hands[0]):
+        """The events of both hands together; of one that plays alone its own, whatever the page has for the other."""
+        if len(self.hands) == 1:
             return self.hand_events[self.hands[0]]
         return events_of(self, None)
 
@@ -187,49 +158,3 @@ class Heard:
 def hand_or_none(hand: str) -> Hand | None:
     """The hand of a place; none where the target tells none."""
     return "R" if hand == "R" else "L" if hand == "L" else None
-
-
-def events_of(heard: Heard, hand: str | None, voice: int | None = None) -> Events:
-    """The events of one hand, or of one voice of it; of all hands where ``hand`` is None."""
-    all_rows, asked = heard.rows, heard.target.notes
-    index = np.flatnonzero(_of(all_rows, hand, voice) & ~all_rows["grace"])
-    of_hand, grace = _of(asked, hand, voice), asked["is_grace"]
-    written, graces = (distinct(np.round(asked["onset_quarter"][of_hand & which], 6)) for which in (~grace, grace))
-    quarter = np.round(all_rows["quarter"][index], 6)
-    order = np.lexsort((all_rows["onset_s"][index], quarter))
-    index, quarter = index[order], quarter[order]
-    first = np.flatnonzero(np.append(True, quarter[1:] != quarter[:-1])[: len(quarter)])
-    size = np.append(first[1:], len(quarter))[: len(first)] - first
-    none, quarter = not len(index), quarter[first]
-
-    def column(name: str) -> npt.NDArray[Any]:
-        return np.asarray(all_rows[name][index])
-
-    def over(function: np.ufunc, values: Floats) -> Floats:
-        return np.zeros(0) if none else np.asarray(function.reduceat(values, first), float)
-
-    return Events(
-        hand or "",
-        quarter,
-        over(np.maximum, column("quarter") + column("length")),
-        column("onset_s")[first],
-        over(np.maximum, column("release_s")),
-        over(np.add, column("velocity")) / np.maximum(size, 1),
-        column("bar")[first],
-        np.searchsorted(written, quarter - _SAME_Q),
-        column("passing")[first],
-        index[first],
-        size,
-        np.isin(quarter, graces) if len(graces) else np.zeros(len(quarter), bool),
-        over(np.maximum, column("again").astype(float)) > 0,
-    )
-
-
-def distinct(ordered: npt.NDArray[Any]) -> npt.NDArray[Any]:
-    """Each of some values in order once."""
-    return ordered[np.append(True, ordered[1:] != ordered[:-1])] if len(ordered) else ordered
-
-
-def _of(notes: npt.NDArray[np.void], hand: str | None, voice: int | None) -> Bools:
-    chosen = np.ones(len(notes), bool) if hand is None else notes["hand"] == hand
-    return np.asarray(chosen if voice is None else chosen & (notes["voice"] == voice), bool)
