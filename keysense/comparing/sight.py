@@ -13,9 +13,10 @@ Findings
     the pattern; step, skip, leap (up to 2, up to 4, from 5 semitones) each against the others; guide_note;
     new_position (outside the seven semitones the hand has covered since it last moved); hand_change; bar_line;
     line_end (the first note of a new line, where lines are known).
-    "waited": longer at least by the step of the table, and so much comes from shuffling in at most 5 % of pages: the
-    rarest of all classes is looked at first, then, its notes set aside, the rarest of the rest. Changes of the pattern
-    are the question that is asked first: they have three times as large a share of that chance as any other class.
+    "waited": longer at least by the step of the table, the interval above 0, and so much comes from shuffling in at
+    most 5 % of pages: the rarest of all classes is looked at first (of those that no shuffling reached the one furthest
+    out), then, its notes set aside, the rarest of the rest. Changes of the pattern are the question that is asked
+    first: they have three times as large a share of that chance as any other class.
     "went on": a pause longer by the clear amount can be ruled out. Else "can't tell".
 
 References
@@ -29,6 +30,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -98,7 +100,7 @@ def first_sight(
         return SightReading(len(cards), n, (), why)
     told = _told(pool, table)
     there = [k for k in range(len(CLASSES)) if pool.member[k].any()]
-    return SightReading(len(cards), n, tuple(_paused(k, pool, told.get(k), table) for k in there))
+    return SightReading(len(cards), n, tuple(_paused(k, told.get(k, _Judged(pool)), table) for k in there))
 
 
 @dataclass(frozen=True)
@@ -114,6 +116,7 @@ class _Pool:
     def only(self, kept: Bools) -> _Pool:
         return _Pool(self.y[kept], self.take[kept], self.quarter[kept], self.stratum[kept], self.member[:, kept])
 
+    @cached_property
     def freed(self) -> tuple[Floats, Floats, Floats]:
         """y and each class as a row, freed of what take, drift and written length explain; and the basis of that."""
         dummies = self.stratum[:, None] == np.unique(self.stratum)
@@ -139,34 +142,62 @@ def _pooled(cards: Sequence[Card]) -> _Pool:
     return _Pool(y, take, quarter - quarter.mean(), stratum, member).only(counts[stratum] >= _FEWEST)
 
 
-def _told(pool: _Pool, table: Practice) -> dict[int, tuple[float, bool]]:
-    """By class: p, and whether it is told. The clearest is told first, and its notes are then set aside."""
+@dataclass(frozen=True)
+class _Judged:
+    """The pool in which a class was judged, p, and whether it waited there."""
+
+    pool: _Pool
+    p: float | None = None
+    waited: bool = False
+
+
+def _told(pool: _Pool, table: Practice) -> dict[int, _Judged]:
+    """What was judged of each class. The clearest is told first, and its notes are then set aside."""
     step, weight = math.log1p(table.value("sight_step") / 100), table.value("sight_first")
     rng = np.random.default_rng(_SEED)
     left = np.ones(len(pool.y), bool)
-    found: dict[int, tuple[float, bool]] = {}
+    found: dict[int, _Judged] = {}
     open_classes = list(range(len(CLASSES)))
     while here := [k for k in open_classes if _enough(pool.member[k, left])]:
         part = pool.only(left)
-        y, classes, basis = part.freed()
-        size = np.sqrt((classes[here] ** 2).sum(1)).clip(1e-9)
-        direction = (classes[here] / size[:, None]).T
-        by_chance = _shuffled(y, part.stratum, rng)
-        loose = np.sqrt((by_chance**2).sum(1) - ((by_chance @ basis) ** 2).sum(1)).clip(1e-9)
-        longer = y @ direction
-        scores = np.concatenate(
-            [longer[None] / max(float(np.linalg.norm(y)), 1e-9), by_chance @ direction / loose[:, None]]
-        )
-        alone = _beyond(scores) / np.where(np.array(here) == _FIRST, weight, 1.0)
+        scores = _scores(part, here, rng)
+        by_chance = _beyond(scores)
+        alone = by_chance / np.where(np.array(here) == _FIRST, weight, 1.0)
         rarest = alone[1:].min(1)
         p = {k: (1 + int((rarest <= one).sum())) / (_SHUFFLES + 1) for k, one in zip(here, alone[0], strict=True)}
-        best = int(np.argmin(alone[0]))
-        if p[here[best]] > table.value("sight_page") or longer[best] / size[best] < step:
-            return found | {k: (p[k], False) for k in here}
-        found[here[best]] = (p[here[best]], True)
-        left = left & ~pool.member[here[best]]
-        open_classes.remove(here[best])
+        unreached = np.maximum(alone[0], 1 / (_SHUFFLES + 1))
+        best = here[int(np.lexsort((-scores[0], unreached))[0])]
+        longer, low, _ = _longer(best, part)
+        found |= {k: _Judged(part, p[k]) for k in here}
+        if p[best] > table.value("sight_page") or longer < step or low <= 0:
+            return found
+        found[best] = _Judged(part, p[best], waited=True)
+        left = left & ~pool.member[best]
+        open_classes.remove(best)
     return found
+
+
+def _scores(part: _Pool, here: list[int], rng: np.random.Generator) -> Floats:
+    """How clearly each class (a column) stands out: first as played, then shuffled, a row each."""
+    y, classes, basis = part.freed
+    size = np.sqrt((classes[here] ** 2).sum(1)).clip(1e-9)
+    direction = (classes[here] / size[:, None]).T
+    by_chance = _shuffled(y, part.stratum, rng)
+    loose = np.sqrt((by_chance**2).sum(1) - ((by_chance @ basis) ** 2).sum(1)).clip(1e-9)
+    played = (y @ direction)[None] / max(float(np.linalg.norm(y)), 1e-9)
+    return np.concatenate([played, by_chance @ direction / loose[:, None]])
+
+
+def _longer(k: int, pool: _Pool) -> tuple[float, float, float]:
+    """ln of how much longer the pauses of a class are, and its interval; all the same where there are too few."""
+    y, classes, basis = pool.freed
+    size2, df = float((classes[k] ** 2).sum()), len(y) - basis.shape[1] - 1
+    if df < 1 or size2 < 1e-9:
+        return 0.0, 0.0, 0.0
+    longer = float(classes[k] @ y) / size2
+    rest = y - longer * classes[k]
+    half = t_quantile(df) * math.sqrt(float(rest @ rest) / df / size2)
+    return longer, longer - half, longer + half
 
 
 def _beyond(scores: Floats) -> Floats:
@@ -192,20 +223,16 @@ def _shuffled(z: Floats, groups: Ints, rng: np.random.Generator) -> Floats:
     return rows
 
 
-def _paused(k: int, pool: _Pool, told: tuple[float, bool] | None, table: Practice) -> Paused:
-    inside, label = pool.member[k], f"pause_{CLASSES[k]}"
-    n = int(inside.sum())
-    y, classes, basis = pool.freed()
-    size2, df = float((classes[k] ** 2).sum()), len(y) - basis.shape[1] - 1
-    if not _enough(inside) or df < 1 or size2 < 1e-9:
-        why = f"it takes {_FEWEST} such notes and as many others, and {min(n, len(y) - n)} came"
+def _paused(k: int, judged: _Judged, table: Practice) -> Paused:
+    """One class, by the figure of the notes it was judged by."""
+    label, inside = f"pause_{CLASSES[k]}", judged.pool.member[k]
+    n, among = int(inside.sum()), len(inside)
+    longer, *ends = _longer(k, judged.pool)
+    if not _enough(inside) or ends[0] == ends[1]:
+        why = f"it takes {_FEWEST} such notes and as many others, and {min(n, among - n)} came"
         return Paused(CLASSES[k], Finding.missing(label, "%", why, n=n), "can't tell")
-    longer = float(classes[k] @ y) / size2
-    rest = y - longer * classes[k]
-    half = t_quantile(df) * math.sqrt(float(rest @ rest) / df / size2)
-    value, low, high = (100 * math.expm1(v) for v in (longer, longer - half, longer + half))
+    value, low, high = (100 * math.expm1(v) for v in (longer, *ends))
     finding = Finding(label, value, "%", n, low, high, Limit(table.value("sight_step"), "max"))
-    p, waited = told or (None, False)
-    if waited:
-        return Paused(CLASSES[k], finding, "waited", p)
-    return Paused(CLASSES[k], finding, "went on" if high < table.value("sight_clear") else "can't tell", p)
+    if judged.waited:
+        return Paused(CLASSES[k], finding, "waited", judged.p)
+    return Paused(CLASSES[k], finding, "went on" if high < table.value("sight_clear") else "can't tell", judged.p)

@@ -13,7 +13,8 @@ Findings
         pairs of unequal notes, signed-rank interval; 1 is as written, less than 1 evened out, more sharpened; one row a
         hand; missing below three pairs.
     swing (1): first over second note of pairs of eighths that fill a quarter, median, likewise; missing below eight
-        pairs. Where it is regular, tempo, drift, evenness and waits look at what is left without it.
+        pairs, and where the interval leaves out 1 though too many pairs lie nearer to 1 than to the median. Where it is
+        regular, tempo, drift, evenness and waits look at what is left without it.
     rhythm_other (count): the pairs of the kinds that were played as another rhythm.
 
 References
@@ -31,7 +32,7 @@ from keysense.findings.heard import Events, Heard, hand_or_none
 from keysense.findings.rhythm_pairs import Pairs, pairs_of
 from keysense.findings.rows import median_row
 from keysense.findings.steps import Steps, steps_of
-from keysense.findings.swing import FEWEST_SWUNG, eighths_of
+from keysense.findings.swing import FEWEST_SWUNG, eighths_of, nearer_to_even
 
 __all__ = ["rhythms"]
 
@@ -64,11 +65,22 @@ def _of_hand(heard: Heard, hand: str, events: Events, steps: Steps, pairs: Pairs
         what = "pairs of a long and a short note"
         rows.append(median_row(heard, "rhythm_ratio", "1", ratio[~equal], place(~equal), what=what))
     if np.any(eighths):
-        what = "pairs of eighths"
-        rows.append(median_row(heard, "swing", "1", ratio[eighths], place(eighths), what=what, needed=FEWEST_SWUNG))
+        rows.append(_swing_row(heard, ratio[eighths], place(eighths)))
     other = steps.other[pairs.row]
     if len(pairs.row) >= heard.practice.value("rhythm_pairs") or np.any(other):
         places = tuple(Place((int(b), int(b)), hand_or_none(hand)) for b in bar[other])
         whole = place(np.ones(len(other), bool))
         rows.append(Finding("rhythm_other", len(places), "count", len(other), place=whole, places=places))
     return rows
+
+
+def _swing_row(heard: Heard, ratio: Floats, place: Place) -> Finding:
+    """The median of first over second; none where the pairs are some even, some not."""
+    row = median_row(heard, "swing", "1", ratio, place, what="pairs of eighths", needed=FEWEST_SWUNG)
+    if row.value is None or row.low is None or row.high is None or row.low <= 1 <= row.high:
+        return row
+    even, n = nearer_to_even(np.log(ratio)), len(ratio)
+    if even <= (1 - heard.practice.value("rhythm_most")) * n:
+        return row
+    why = f"the pairs of eighths were not alike: {even} of {n} lay nearer to two even notes than to the middle one"
+    return Finding.missing("swing", "1", why, n=n, place=place)

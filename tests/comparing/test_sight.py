@@ -34,6 +34,17 @@ def test_waiting_before_leaps_is_told_of_leaps_and_not_of_what_leaps_also_are() 
     assert sum(reading.one("pattern_change").word == "waited" for reading in told) <= 1
 
 
+def test_the_figure_told_is_the_one_that_was_judged() -> None:
+    """The notes of what is told first are set aside; a wait never stands beside an interval that holds 0."""
+    told = [first_sight(cards(Reader(0.15, {"leap": 1.8, "bar line": 1.4}), s)) for s in range(10)]
+    assert all(one.finding.low > 0 for page in told for one in page.classes if one.word == "waited")
+    both = [page for page in told if page.one("leap").word == page.one("bar_line").word == "waited"]
+    assert len(both) >= 8
+    bar_lines = [page.one("bar_line").finding for page in both]
+    assert np.mean([found.low <= 40 <= found.high for found in bar_lines]) >= 0.7
+    assert all(found.n < 4 * 6 for found in bar_lines)  # of six bar lines a card some were leaps
+
+
 def test_going_on_through_the_bar_lines_is_told() -> None:
     told = [first_sight(cards(Reader(0.15, {"change": 1.5}), s)) for s in range(6)]
     assert all(reading.one("pattern_change").word == "waited" for reading in told)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -67,6 +68,17 @@ def test_regular_swing_is_taken_out_before_evenness_tempo_drift_and_waits(ratio:
     assert found.one("tempo").low < 84 < found.one("tempo").high < 87
     assert all(row.value < 6 for row in found.named("cv_ioi"))
     assert found.one("waits").value == found.one("rhythm_other").value == 0
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_half_of_the_pairs_straight_and_half_with_a_wait_are_no_swing(seed: int) -> None:
+    music = pattern([0.5] * 96)
+    waits = dict.fromkeys(range(4, 96, 4), 1.4)  # before the first and the third beat of each bar
+    found = heard(music, Planted(ioi_noise=0.06, waits=waits), seed)
+    swing, even = found.one("swing"), found.one("evenness_timing", "R")
+    assert swing.value is None and "not alike" in swing.why_missing and swing.n == 48
+    planted = 100 * (0.06**2 + math.log(1.4) ** 2 * 3 / 16) ** 0.5  # a quarter of the steps has a wait
+    assert even.verdict == "beyond" and even.low < planted < even.high
 
 
 def test_dotted_notes_swing_with_the_eighths_and_a_wait_stays_a_wait() -> None:
