@@ -19,13 +19,14 @@ def hear_again(
     """The presses; with the music, from which bar and which hand.
 
     beside: what stands in the same row, ``again`` to play it again, ``shape`` the take whose shape is shown alone,
-    ``draw`` where the next line is drawn.
+    ``draw`` where the next line is drawn. ``coats`` is False where two are not heard at the other's pace.
     """
     takes = [{"id": one.take.id, "name": name} for one, name in zip(named, names, strict=True)]
     bars = [] if target is None else list(dict.fromkeys(target.bars["number"].tolist()))
     hands = target is not None and target.hands == ("R", "L")
     content = {"takes": takes, "names": names, "bars": bars, "hands": hands}
     content |= {name: beside.get(name) for name in ("again", "shape", "draw")}
+    content["coats"] = beside.get("coats", True)
     return Panel("hear", word("hear.name"), content)
 
 

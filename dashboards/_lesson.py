@@ -56,15 +56,13 @@ def _last_day(studio: Studio, pupil_id: str | None) -> date | None:
 def still_open(studio: Studio, pupil_id: str | None) -> list[Panel]:
     """What the last lesson left open, as the pupil would be asked it."""
     said = [] if pupil_id is None else open_questions(studio, pupil_id)
-    return [Panel("text", word("open.name"), {"said": said})] if said else []
+    return [Panel("open", word("open.name"), {"said": said})] if said else []
 
 
-def open_questions(studio: Studio, pupil_id: str) -> list[str]:
-    """The one wish of the pupil's last lesson, with its tune; nothing where nothing is open."""
+def open_questions(studio: Studio, pupil_id: str) -> list[tuple[str, str]]:
+    """The one wish of the pupil's last lesson after the title of its tune; nothing where nothing is open."""
     aim = open_aim(lesson_of(studio, pupil_id))
-    if aim.key == "nothing":
-        return []
-    return [word("open.of", piece=aim.piece, said=aim.trying) if aim.piece else aim.trying]
+    return [] if aim.key == "nothing" else [(aim.piece, aim.trying)]
 
 
 def cards(studio: Studio, takes: Sequence[StoredTake]) -> list[dict[str, Any]]:

@@ -14,7 +14,7 @@ from keysense.words import word
 from keysense.words.choosing import one_to_try
 from keysense.words.trying import say_try
 
-__all__ = ["again", "again_plain", "wish_of"]
+__all__ = ["again", "again_plain", "wish_from", "wish_of"]
 
 
 def wish_of(studio: Studio, named: NamedTake, reading: Reading) -> dict[str, Any]:
@@ -25,12 +25,17 @@ def wish_of(studio: Studio, named: NamedTake, reading: Reading) -> dict[str, Any
     else:
         finding = one_to_try(reading.findings)
         take_id, said = take.id, "" if finding is None else say_try(finding)
+    return wish_from(take_id, said)
+
+
+def wish_from(take_id: str, said: str) -> dict[str, Any]:
+    """A wish and the take it is asked of, with the words of its press."""
     return {"take": take_id, "said": said, "press": word("press.again" if said else "press.again.plain")}
 
 
 def again_plain(take_id: str) -> dict[str, Any]:
     """The press alone, where nothing is wished."""
-    return {"take": take_id, "said": "", "press": word("press.again.plain")}
+    return wish_from(take_id, "")
 
 
 def again(wish: dict[str, Any]) -> list[Panel]:

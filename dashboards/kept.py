@@ -25,7 +25,9 @@ def page(studio: Studio, pupil_id: str) -> Page:
     panels = [Panel("text", word("kept.what"), {"said": [word("kept.keys")]})]
     panels += [*_takes(studio, pupil), *_said(kept), *_papers(studio, pupil)]
     panels.append(meaning("take", "note", "slip", "card", "fold"))
-    panels.append(Panel("text", word("kept.agreed"), {"said": _agreed(pupil)}, for_teacher=True))
+    agreed = {"said": _agreed(pupil), "pupil": pupil, "stands": pupil.may_keep}
+    panels.append(Panel("agreed", word("kept.agreed"), agreed, for_teacher=True))
+    panels.append(Panel("nickname", word("kept.nickname"), {"pupil": pupil}, for_teacher=True))
     counted_said = [" ".join(counts) or word("kept.nothing")]
     panels.append(Panel("text", word("kept.counted"), {"said": counted_said}, for_teacher=True))
     ask = counted("kept.erase.said", len(kept.get("take", ())), pupil=pupil.nickname)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from keysense.dashboards._onward import onward
+
 from keysense.page import Page, Panel
 from keysense.studio.between import manners_of
 from keysense.studio.studio import Studio
@@ -19,6 +21,7 @@ def page(studio: Studio, pupil_id: str) -> Page:
     found, pieces = manners_of(studio, pupil.id)
     panels = [
         Panel("say", "", {"said": word(_asked(*pieces)), "aloud": True}),
+        onward(pupil),
         Panel("text", word("manners.title"), {"said": say_manners(found, pieces)}, for_teacher=True),
     ]
     return Page(QUESTION, word("manners.title"), word("manners.above", pupil=pupil.nickname), panels)

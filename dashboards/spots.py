@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from keysense.dashboards._hearing import hear_again
+from keysense.dashboards._names import name_takes
+from keysense.dashboards._onward import onward
+from keysense.dashboards._wish import again, wish_from
+
 from keysense.comparing.spots import KINDS
 from keysense.page import Page, Panel
+from keysense.papers import wish_for
 from keysense.practice import read_practice
 from keysense.studio.many import spots_of, tricky_spots
 from keysense.studio.studio import Studio
+from keysense.targets.target import Target
 from keysense.words import counted, translated, word
 from keysense.words.many import say_piece_spot, say_spot, say_spots_to_child
 
@@ -28,7 +35,9 @@ def page(studio: Studio, pupil_id: str, piece_id: str) -> Page:
     rows = [
         (max(KINDS, key=lambda kind: spot.kinds.get(kind, 0)), say_spot(spot, newest=newest)) for spot in found.spots
     ]
-    under = [word("sight.why", why=translated(found.why))] if found.why else [counted("spots.from", found.takes)]
+    panels += [*_to_try(studio, pupil.id, piece.id, target), onward(pupil)]
+    under = [word("sight.why", why=translated(found.why))] if found.why else []
+    under += [] if found.why or rows else [counted("spots.from", found.takes)]
     if not found.why and not rows:
         under.insert(0, word("spots.none"))
     everyone = [say_piece_spot(spot) for spot in tricky_spots(studio, piece.id)] or [word("spots.piece.none")]
@@ -37,3 +46,13 @@ def page(studio: Studio, pupil_id: str, piece_id: str) -> Page:
         Panel("text", word("spots.everyone"), {"said": everyone}, for_teacher=True),
     ]
     return Page(QUESTION, piece.title, word("spots.above", pupil=pupil.nickname), panels)
+
+
+def _to_try(studio: Studio, pupil_id: str, piece_id: str, target: Target) -> list[Panel]:
+    """The newest take to be heard, and what is wished of the tune."""
+    takes = [take for take in studio.takes(pupil=pupil_id, piece=piece_id, state="kept", limit=5) if not take.is_model]
+    if not takes:
+        return []
+    wish = wish_from(*wish_for(studio, takes[0]))
+    plain = None if wish["said"] else wish
+    return [*again(wish), hear_again(name_takes(studio, takes[:1]), target=target, again=plain)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date, timedelta
 
 from keysense.dashboards._first import demo_panel
 from keysense.dashboards._lesson import asked_last, open_questions
@@ -10,8 +11,10 @@ from keysense.dashboards.pianos import link_to
 
 from keysense.page import Page, Panel
 from keysense.papers import called_of
+from keysense.papers.plain import day_words
 from keysense.studio.between import BY_EAR, FROM_PAGE
 from keysense.studio.matching import best_matches, words_of
+from keysense.studio.register import TEACH
 from keysense.studio.rows import Pupil
 from keysense.studio.studio import Studio
 from keysense.words import counted, word
@@ -19,6 +22,7 @@ from keysense.words import counted, word
 __all__ = ["QUESTION", "page"]
 
 QUESTION = "Who is coming, and what is open?"
+_SOON = timedelta(days=30)  # time to ask the family again
 _FEW = 12  # so many names are found at a look
 
 
@@ -60,13 +64,13 @@ def _meant(pupils: list[Pupil], typed: str) -> list[Pupil]:
 
 
 def _row(studio: Studio, pupil: Pupil) -> dict[str, object]:
-    asked = [str(panel.content["said"]) for panel in asked_last(studio, pupil.id)]
+    asked = [("", str(panel.content["said"])) for panel in asked_last(studio, pupil.id)]
     said = asked or open_questions(studio, pupil.id)
     waiting = studio.takes(pupil=pupil.id, state="waiting")
     if waiting:
-        said.append(counted("roster.waiting", len(waiting)))
+        said.append(("", counted("roster.waiting", len(waiting))))
     said += [
-        word("roster.unsigned", paper=word(f"paper.name.{paper.kind}"))
+        ("", word("roster.unsigned", paper=word(f"paper.name.{paper.kind}")))
         for paper in studio.papers(pupil.id)
         if not paper.signed_by
     ]
@@ -91,6 +95,22 @@ def _links(studio: Studio, pupil: Pupil) -> list[dict[str, str]]:
 
 
 def _to_see_to(studio: Studio) -> list[Panel]:
-    """Pupils of whom nothing may be kept: no agreement stands today."""
-    said = [word("roster.agreement", pupil=pupil.nickname) for pupil in studio.pupils() if not pupil.may_keep]
-    return [Panel("text", word("roster.see"), {"said": said})] if said else []
+    """Pupils of whom nothing may be kept, or before long, with the way to where an agreement is renewed."""
+    rows = [(pupil, _of_agreement(pupil, studio.today())) for pupil in studio.pupils()]
+    seen = [
+        {"said": said, "href": f"/kept/{pupil.id}?open=1#agreed", "link": word("roster.renew")}
+        for pupil, said in rows
+        if said
+    ]
+    return [Panel("seeto", word("roster.see"), {"rows": seen})] if seen else []
+
+
+def _of_agreement(pupil: Pupil, today: date) -> str:
+    """That no agreement stands, or that the one that stands ends before long; else nothing."""
+    if not pupil.may_keep:
+        return word("roster.agreement", pupil=pupil.nickname)
+    standing = [one.until for one in pupil.agreements if one.purpose == TEACH and one.stands(today)]
+    last = max((until for until in standing if until is not None), default=None)
+    if None in standing or last is None or last > today + _SOON:
+        return ""
+    return word("roster.ends", pupil=pupil.nickname, day=day_words(last))

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from keysense.cli.glue import StudioDir, echo, open_studio, table
 from keysense.cli.plain import PlainCommand
+from keysense.errors import StudioError
 
 __all__ = ["app"]
 
@@ -68,6 +70,44 @@ def erase(
             typer.confirm(f"Erase {pupil.nickname} and everything kept of this child?", abort=True, err=True)
         n = opened.erase_pupil(pupil.id)
         echo(f"Erased, with {counted('n.takes', n)}. Copies of the studio that you made elsewhere still hold it.")
+
+
+@app.command(cls=PlainCommand)
+def copy(
+    nickname: Nickname,
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The file to write, ending .zip.")],
+    studio: StudioDir = None,
+) -> None:
+    """Write a copy of all that is kept of a pupil, to be given to the guardian.
+
+    Every take as a MIDI file, and all the rest as text; no other child is in it.
+    """
+    from keysense.files import write_atomically
+    from keysense.studio.copying import copy_of
+    from keysense.words import counted
+
+    if file.suffix.lower() != ".zip":
+        raise StudioError(f"{file} must end in .zip: a copy is one file that any computer unpacks")
+    with open_studio(create=False) as opened:
+        pupil = opened.find_pupil(nickname)
+        write_atomically(file, copy_of(opened, pupil.id), error=StudioError)
+        n = len(opened.takes(pupil=pupil.id))
+    echo(
+        f"{pupil.nickname}: all that is kept, with {counted('n.takes', n)}, is in {file}. Give it to the guardian only."
+    )
+
+
+@app.command("name", cls=PlainCommand)
+def rename(
+    nickname: Nickname,
+    new: Annotated[str, typer.Argument(metavar="NEW", help="What you call the child from now on.")],
+    studio: StudioDir = None,
+) -> None:
+    """Mend a nickname; all that is kept stays where it is."""
+    with open_studio(create=False) as opened:
+        before = opened.find_pupil(nickname)
+        after = opened.call_pupil(before.id, new)
+        echo(f"{before.nickname} is called {after.nickname} now.")
 
 
 @app.command("list", cls=PlainCommand)

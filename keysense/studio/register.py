@@ -28,12 +28,7 @@ class Register(StudioBase):
 
         Raises StudioError where the nickname is taken or no name, or the date is none or lies ahead.
         """
-        nickname = " ".join(nickname.split())
-        if not words_of(nickname):
-            raise StudioError("a pupil needs a nickname of at least one letter")
-        if any(words_of(pupil.nickname) == words_of(nickname) for pupil in self.pupils()):
-            raise StudioError(f"{nickname} is in the register already: give the other child another nickname")
-        row = PupilRow(nickname=nickname, added_utc=self.now())
+        row = PupilRow(nickname=self._free(nickname), added_utc=self.now())
         agreement = self._agreement(agreed_by, on, purpose, until)
         with self._store.write() as session:
             session.add(row)
@@ -42,6 +37,17 @@ class Register(StudioBase):
             session.add(agreement)
         self._log.info("a pupil was added")
         return self.pupil(row.id)
+
+    def call_pupil(self, pupil_id: str, nickname: str) -> Pupil:
+        """Another nickname for a pupil who is in the register; all that is kept stays hers or his.
+
+        Raises StudioError where the nickname is another child's or no name.
+        """
+        nickname = self._free(nickname, but=self.pupil(pupil_id).id)
+        with self._store.write() as session:
+            session.get_one(PupilRow, pupil_id).nickname = nickname
+        self._log.info("a nickname was mended")
+        return self.pupil(pupil_id)
 
     def agree(
         self, pupil_id: str, *, agreed_by: str, on: date | str, purpose: str = TEACH, until: date | str | None = None
@@ -99,10 +105,20 @@ class Register(StudioBase):
         pupil = self.pupil(pupil_id)
         if not pupil.may_keep:
             raise AgreementError(
-                f"no agreement covers {pupil.nickname} today, so this can be looked at but not kept: "
+                f"no agreement covers {pupil.nickname} today, so this can be looked at but not kept: renew it on the "
+                f"page of all that is kept of {pupil.nickname}, or by "
                 f"keysense pupil agree {pupil.nickname} --agreed-by WHO --on DATE"
             )
         return pupil
+
+    def _free(self, nickname: str, but: str = "") -> str:
+        """A nickname as it is written down; raises StudioError where another pupil than ``but`` goes by it."""
+        nickname = " ".join(nickname.split())
+        if not words_of(nickname):
+            raise StudioError("a pupil needs a nickname of at least one letter")
+        if any(words_of(pupil.nickname) == words_of(nickname) for pupil in self.pupils() if pupil.id != but):
+            raise StudioError(f"{nickname} is in the register already: give the other child another nickname")
+        return nickname
 
     def _pupil(self, row: PupilRow, kept: Sequence[AgreementRow]) -> Pupil:
         agreements = tuple(

@@ -24,7 +24,7 @@ def cards(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
     The newest are told at length, and the newest without a name; of each older one stands a line.
     """
     longest = max((row["notes"].duration_s for row in rows), default=1.0)
-    cards = []
+    cards: list[dict[str, Any]] = []
     for row in rows:
         named, take = row["named"], row["named"].take
         title = word("take.drawn", title=named.title)

@@ -90,6 +90,7 @@ def week_table(content: dict[str, Any]) -> dict[str, Any]:
         "heads": [{"said": word(key), "figure": is_figure} for key, is_figure in heads],
         "rows": _rows(content["line"]),
         "said": _said_of(content["line"]),
+        "other_piano": not all(week.judged for week in content["line"].weeks),
     }
 
 

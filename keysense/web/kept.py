@@ -10,8 +10,8 @@ from starlette.routing import Route
 from keysense.dashboards import kept
 from keysense.errors import StudioError
 from keysense.studio.copying import copy_of
-from keysense.web.forms import back_to, press_of
-from keysense.web.pages import show, studio_of
+from keysense.web.forms import back_to, press, press_of
+from keysense.web.pages import notice_of, show, studio_of
 from keysense.words import word
 
 __all__ = ["ROUTES"]
@@ -20,7 +20,8 @@ __all__ = ["ROUTES"]
 def page(request: Request) -> Response:
     """What is kept of this pupil?"""
     is_open = "open" in request.query_params
-    return show(request, "kept", kept.page(studio_of(request), request.path_params["pupil"]), open=is_open)
+    made = kept.page(studio_of(request), request.path_params["pupil"])
+    return show(request, "kept", made, open=is_open, notice=notice_of(request))
 
 
 def copy(request: Request) -> Response:
@@ -41,8 +42,36 @@ def erase(request: Request, form: FormData) -> Response:
     return back_to("/studio", "erased")
 
 
+@press_of("agree", "/kept/{pupil}")
+def agree(request: Request, form: FormData) -> Response:
+    """The guardian agreed anew, today."""
+    studio, pupil = studio_of(request), studio_of(request).pupil(request.path_params["pupil"])
+    if form.get("agreed") != "yes":
+        raise StudioError(word("kept.renew.ask"))
+    until = str(form.get("until", "")).strip() or None
+    studio.agree(pupil.id, agreed_by=str(form.get("agreed_by", "")), on=studio.today(), until=until)
+    return back_to(f"/kept/{pupil.id}", "agreed")
+
+
+@press
+def withdraw(request: Request, form: FormData) -> Response:
+    """The agreement was taken back."""
+    pupil = studio_of(request).withdraw(request.path_params["pupil"])
+    return back_to(f"/kept/{pupil.id}", "withdrawn")
+
+
+@press_of("nickname", "/kept/{pupil}")
+def nickname(request: Request, form: FormData) -> Response:
+    """Another nickname."""
+    pupil = studio_of(request).call_pupil(request.path_params["pupil"], str(form.get("nickname", "")))
+    return back_to(f"/kept/{pupil.id}", "nickname")
+
+
 ROUTES = [
     Route("/kept/{pupil}", page),
     Route("/kept/{pupil}/copy.zip", copy),
+    Route("/kept/{pupil}/agree", agree, methods=["POST"]),
+    Route("/kept/{pupil}/withdraw", withdraw, methods=["POST"]),
+    Route("/kept/{pupil}/nickname", nickname, methods=["POST"]),
     Route("/kept/{pupil}/erase", erase, methods=["POST"]),
 ]

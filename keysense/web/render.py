@@ -37,6 +37,16 @@ SCRIPTS: dict[str, tuple[str, ...]] = {
     "pulse.js": ('pulse"',),
     "explore.js": ('class="closer"',),
 }
+_BEHIND = (
+    "model",
+    "line",
+    "warmup",
+    "bring",
+    "pupil",
+    "agree",
+    "nickname",
+    "erase",
+)  # forms that stand behind the fold
 
 
 @dataclass(frozen=True)
@@ -127,7 +137,7 @@ class Shell:
     @property
     def faulty_behind(self) -> bool:
         """The form with the fault stands behind the fold: whoever sent it had it open."""
-        return self.faulty is not None and self.faulty.form in ("model", "line", "warmup", "bring", "pupil")
+        return self.faulty is not None and self.faulty.form in _BEHIND
 
     @property
     def head(self) -> Markup:

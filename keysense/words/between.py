@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from keysense.finding import Place
 from keysense.units import Unit
-from keysense.words.catalogue import word
+from keysense.words.catalogue import counted, word
 from keysense.words.comparing import dimension_lead, say_dimension
 from keysense.words.elsewhere import translated
 from keysense.words.figures import figure, place_words, size, start_large
@@ -54,10 +54,13 @@ _UNITS: dict[str, Unit] = {
 
 def say_manners(found: Sequence[MannerDifference], pieces: tuple[int, int]) -> list[str]:
     """What differs between the two ways of learning, for the teacher; early days are told once."""
+    if found and all(one.word == "early days" for one in found):
+        by_ear, page = (
+            counted(f"manners.so_far.{manner}", n) if n else word(f"manners.none.{manner}")
+            for manner, n in zip(("by ear", "from the page"), pieces, strict=True)
+        )
+        return [word("manners.early", ear=by_ear, page=page)]
     said = [word("manners.from", ear=pieces[0], page=pieces[1])]
-    early = [one for one in found if one.word == "early days"]
-    if early and len(early) == len(found):
-        return [*said, word("manners.early", why=translated(early[0].difference.why_missing))]
     return [*said, *(_manner(one) for one in found), word("manners.caution")]
 
 

@@ -88,8 +88,13 @@ def _paused(paused: Paused) -> str:
     where, finding = word(f"sight.{paused.name}"), paused.finding
     if finding.value is None or finding.low is None or finding.high is None:
         return word("sight.missing", where=where, why=translated(finding.why_missing))
-    low, high, value = (figure(v, "%") for v in (finding.low, finding.high, finding.value))
-    return word(f"sight.{paused.word}", where=where, value=value, low=low, high=high, n=finding.n)
+    value, ends = size(finding.value, "%"), (finding.low, finding.high)
+    key = "alike" if paused.word == "went on" and finding.high > 0 else paused.word  # only what is shorter went on
+    if key in ("alike", "can't tell"):
+        low, high = (word("sight.longer" if end > 0 else "sight.shorter", size=size(end, "%")) for end in ends)
+    else:
+        low, high = sorted((size(end, "%") for end in ends), key=float)
+    return word(f"sight.{key}", where=where, value=value, low=low, high=high, n=finding.n)
 
 
 def say_sight_to_child(reading: SightReading) -> str:

@@ -22,6 +22,9 @@ BETWEEN: dict[str, str] = {
     "overnight.kept": "kept",
     "overnight.needs another listen": "needs another listen",
     "overnight.can't tell yet": "can’t tell yet",
+    "pages.onward": "further",
+    "pages.onward.weeks": "{pupil}’s weeks",
+    "pages.onward.pupils": "all pupils",
     "overnight.caution": "The first playing of a day shows what stayed; the child has not been told that it counts.",
     "child.overnight.grew overnight": "{piece} grew while you were away. What did it do in the night?",
     "child.overnight.kept": "{piece} stayed with you all the while.",
@@ -32,7 +35,9 @@ BETWEEN: dict[str, str] = {
     "manners.link": "by ear and from the page",
     "manners.above": "{pupil}, tunes learnt in two ways",
     "manners.from": "{ear} learnt by ear, {page} from the page; a piece counts once.",
-    "manners.early": "Early days: {why}.",
+    "manners.early": "Early days: {ear} and {page} so far. A few of each are needed before anything can be told.",
+    "manners.none.by ear": "no tune learnt by ear",
+    "manners.none.from the page": "none from the page",
     "manners.more.waits_per_ten": "From the page the tune waited and went back more, by {value} in ten notes, likely "
     "between {low} and {high}.",
     "manners.less.waits_per_ten": "From the page the tune waited and went back less, by {value} in ten notes, likely "

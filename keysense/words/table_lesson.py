@@ -6,7 +6,6 @@ __all__ = ["LESSON"]
 
 LESSON: dict[str, str] = {
     "open.name": "still open",
-    "open.of": "{piece}: {said}",
     # a take that sounds like something else than it is called
     "doubt.name": "a question",
     "doubt.piece": "This sounds like {sounds} rather than {named}.",

@@ -12,7 +12,7 @@ MANY: dict[str, str] = {
     # weeks
     "weeks.smallest": "Two weeks that differ by less than {change} differ by no more than two takes of one day do ({n} "
     "takes).",
-    "weeks.other_piano": "Weeks on another piano are shown and not judged: keysense survey makes a piano known.",
+    "weeks.other_piano": "Weeks on another piano are shown, and told apart from these, until that piano is known.",
     "weeks.inside": "No week stands out: by chance alone such weeks lie between {low} and {high}.",
     "weeks.nothing": "Nothing has been kept of it yet.",
     "weeks.row": "{year}, week {week}",
@@ -88,9 +88,14 @@ MANY: dict[str, str] = {
     "sight.line_end": "before a new line",
     "sight.waited": "Waited {where}: {value} in a hundred longer than before other notes, likely between {low} and "
     "{high}, from {n} such notes.",
-    "sight.went on": "Went on {where}: {value} in a hundred longer than before other notes, likely between {low} and "
+    "sight.went on": "Went on {where}: {value} in a hundred shorter than before other notes, likely between {low} and "
     "{high}, from {n} such notes.",
+    "sight.alike": "About as long {where} as before other notes: likely between {low} and {high} in a hundred, from "
+    "{n} such notes.",
     "sight.can't tell": "Can’t tell {where}: likely between {low} and {high} in a hundred, from {n} such notes.",
+    "sight.longer": "{size} longer",
+    "sight.shorter": "{size} shorter",
+    "sight.again": "the cards",
     "sight.missing": "Can’t tell {where}: {why}.",
     "sight.why": "Can’t tell yet: {why}.",
     "sight.caution": "This is what was heard. Why it waited is yours to see: small hands wait before leaps too.",
@@ -103,7 +108,7 @@ MANY: dict[str, str] = {
     "child.sight.hand_change": "You waited where one hand gives the tune to the other.",
     "child.sight.bar_line": "You waited at the bar lines.",
     "child.sight.line_end": "You waited before the new line.",
-    "child.sight.on": "No kind of place made you wait more than the others.",
+    "child.sight.on": "You waited here and there. Which card shall we read again?",
     "child.sight.unsure": "I’ve only heard a little. Shall we read another card another day?",
     # a piano made known
     "title.touch_floor": "the softest of this piano",
@@ -143,15 +148,15 @@ MANY: dict[str, str] = {
     "touch_level": "the touch lay at {value} in a hundred, where this piano’s soft is 20, its middle 50 and its loud "
     "80",
     "child.touch_level": "I heard how you touched the keys. Was it how you wanted?",
-    "survey.clock_step": "Its clock ticks in steps of {value} ms: nothing finer is judged.",
+    "survey.clock_step": "Its clock ticks in steps of {value} ms: nothing finer is told.",
     "survey.clock_step.fine": "Its clock ticks in steps finer than half a millisecond.",
     "survey.pedal.none": "No pedal was heard: nothing will be said of it.",
     "survey.pedal.switch": "Its pedal knows down and up and nothing between.",
     "survey.pedal.continuous": "Its pedal knows half pedal.",
     "survey.pedal.inverted": "Its pedal sends down for up: switch it on with the foot off the pedal, or change its "
     "setting.",
-    "survey.fixed": "The piano sends one loudness whatever the touch: loudness, growing and touch are not judged on "
-    "it. Look for a touch setting on the piano.",
+    "survey.fixed": "The piano sends one loudness whatever the touch: nothing is told of loudness, growing and "
+    "touch on it. Look for a touch setting on the piano.",
     "survey.known": "{piano} is known now. Loudness on it is told between its own softest and loudest.",
     "survey.again": "{piano} is known anew; what was known before is kept.",
     "survey.this": "This piano",
@@ -179,5 +184,7 @@ MANY_COUNTED: dict[str, tuple[str, str]] = {
         "While nobody played, {n} notes or pedal movements came: is a cable loose, or another instrument plugged in?",
     ),
     "spots.from": ("From {n} take.", "From {n} takes."),
+    "manners.so_far.by ear": ("one tune learnt by ear", "{n} tunes learnt by ear"),
+    "manners.so_far.from the page": ("one from the page", "{n} from the page"),
     "sight.from": ("From {n} card.", "From {n} cards."),
 }

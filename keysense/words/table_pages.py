@@ -145,7 +145,7 @@ PAGES: dict[str, str] = {
     "flag.stopped": "Listening was switched off while it lasted.",
     "flag.repeated_note_on": "A key sounded twice without coming up.",
     "flag.missing_release": "A key never came up.",
-    "flag.one_velocity": "Every note came equally loud: is the piano’s touch switched off? Loudness is not judged.",
+    "flag.one_velocity": "Every note came equally loud: is the piano’s touch off? Nothing is told of loudness.",
     "flag.layered": "Two voices were on: one of them is heard.",
     "flag.channel_10": "The rhythm was on: it is left out.",
     # the studio
@@ -169,6 +169,8 @@ PAGES: dict[str, str] = {
     "whose.all": "show everybody",
     "roster.spots": "places in {piece}",
     "roster.unsigned": "A draft is not signed yet: {paper}.",
+    "roster.renew": "renew the agreement",
+    "roster.ends": "The agreement for {pupil} ends on {day}.",
     "roster.agreement": "No agreement stands for {pupil} today: nothing that {pupil} plays is kept.",
     # places that come back
     "spots.above": "{pupil}, over many takes",

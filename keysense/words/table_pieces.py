@@ -24,12 +24,12 @@ PIECES: dict[str, str] = {
     "drop.label": "The music as a file",
     "drop.others": "The others are on the shelf.",
     "two.open": "for two players on one keyboard",
-    "two.how": "Write the two parts as the score names them. The pupil’s part alone is judged. If you don’t know the "
-    "names, write what you think they are: the answer lists them.",
+    "two.how": "Write the two parts as the score names them. The pupil’s part alone is listened to. If you don’t know "
+    "the names, write what you think they are: the answer lists them.",
     "two.part": "the pupil’s part",
     "two.beside": "the other player’s part",
     "two.midi": "A MIDI file does not name the parts of two players: bring the piece as MusicXML.",
-    "two.stands": "for two players; the pupil’s part alone is judged",
+    "two.stands": "for two players; the pupil’s part alone is listened to",
     "drop.busy": "Reading it …",
     "piece.newer": "the file",
     "piece.newer.open": "bring another file of this piece",

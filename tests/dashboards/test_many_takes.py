@@ -34,14 +34,24 @@ def test_a_pupil_with_something_open_stands_before_the_others(room: tuple[Studio
     assert left_open in still_open(opened, there.pip)[0].content["said"]
     assert [row["nickname"] for row in quiet.content["rows"]] == ["Odile"]
     opened.remember(wish_key(there.pip), {"said": "Can the notes hold hands?"})
-    assert studio.page(opened).panels[0].content["rows"][0]["said"] == ["Can the notes hold hands?"]
+    assert studio.page(opened).panels[0].content["rows"][0]["said"] == [("", "Can the notes hold hands?")]
 
 
 def test_a_pupil_without_agreement_is_to_be_seen_to(room: tuple[Studio, PagesStudio]) -> None:
     opened, there = room
     opened.withdraw(there.odile)
-    said = [line for panel in studio.page(opened).panels if panel.kind == "text" for line in panel.content["said"]]
-    assert any("Odile" in line for line in said) and not any("Pip" in line for line in said)
+    opened.agree(there.pip, agreed_by="mother", on=NOW.date(), until=NOW.date() + timedelta(days=20))
+    (rows,) = (panel.content["rows"] for panel in studio.page(opened).panels if panel.kind == "seeto")
+    assert [row["href"].split("?")[0] for row in rows] == [f"/kept/{there.odile}"] and "Odile" in rows[0]["said"]
+
+
+def test_an_agreement_that_ends_before_long_is_to_be_seen_to(room: tuple[Studio, PagesStudio]) -> None:
+    opened, _ = room
+    ends = {"Juno": 20, "Marek": 60}
+    for nickname, days in ends.items():
+        opened.add_pupil(nickname, agreed_by="mother", on="2026-09-01", until=NOW.date() + timedelta(days=days))
+    (rows,) = (panel.content["rows"] for panel in studio.page(opened).panels if panel.kind == "seeto")
+    assert len(rows) == 1 and "The agreement for Juno ends on" in rows[0]["said"]
 
 
 def test_two_takes_are_too_few_for_a_place(room: tuple[Studio, PagesStudio]) -> None:
@@ -58,7 +68,7 @@ def test_a_planted_place_is_shown_to_the_child_without_a_figure(room: tuple[Stud
         take = play_take(opened, music, SLEEPY, seed=60 + day, ago=timedelta(days=day))
         opened.name_take(take, pupil=there.pip, piece=there.cat, character="sleepy")
     page = spots.page(opened, there.pip, there.cat)
-    said, place = page.open_panels()
+    said, place, *_ = page.open_panels()
     assert not any(letter.isdigit() for letter in said.content["said"])
     assert place.kind == "place" and place.content["spot"].takes >= 3
     assert all("of" in said for _, said in page.folded_panels()[0].content["rows"])

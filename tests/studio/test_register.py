@@ -84,3 +84,17 @@ def test_once_an_agreement_is_taken_back_the_next_take_is_not_taken_for_that_chi
     studio.name_take(put(), pupil=pip.id)
     studio.withdraw(pip.id)
     assert studio.take(put()).pupil_id is None
+
+
+def test_a_nickname_is_mended_and_all_stays_where_it_was(studio):
+    pip = studio.add_pupil("Pipp", agreed_by="x", on="2026-09-01")
+    studio.add_pupil("Juno", agreed_by="y", on="2026-09-01")
+    assert studio.call_pupil(pip.id, " Pip ").nickname == "Pip" and studio.find_pupil("pip").id == pip.id
+    assert studio.call_pupil(pip.id, "PIP").nickname == "PIP"  # one's own name is nobody else's
+    with pytest.raises(StudioError, match="another nickname"):
+        studio.call_pupil(pip.id, "juno")
+    with pytest.raises(StudioError, match="nickname"):
+        studio.call_pupil(pip.id, "  ")
+    with pytest.raises(UnknownName):
+        studio.call_pupil("0" * 32, "Pip")
+    assert studio.pupil(pip.id).may_keep

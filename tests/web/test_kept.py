@@ -102,3 +102,25 @@ def test_a_pupil_is_added_on_the_page_of_the_pupils(
     added = client.post("/pupil", data={**fields, "agreed": "yes"})
     assert added.url.path == "/studio" and "Juno" in added.text
     assert studio.context.pupil_id == before
+
+
+def test_an_agreement_is_renewed_and_taken_back_and_a_nickname_mended(
+    client: httpx.Client, studio: Studio, furnished: PagesStudio
+) -> None:
+    path = f"/kept/{furnished.pip}"
+    faulty = client.post(f"{path}/agree", data={"agreed_by": "grandmother"})
+    assert 'role="alert"' in faulty.text and 'value="grandmother"' in faulty.text
+    assert [one.agreed_by for one in studio.pupil(furnished.pip).agreements] == ["mother"]
+    client.post(f"{path}/agree", data={"agreed_by": "grandmother", "agreed": "yes", "until": "2027-08-31"})
+    renewed = studio.pupil(furnished.pip).agreements[-1]
+    assert (renewed.agreed_by, renewed.agreed_on, str(renewed.until)) == ("grandmother", studio.today(), "2027-08-31")
+    taken = client.post(f"{path}/nickname", data={"nickname": "Odile"})
+    assert 'role="alert"' in taken.text and studio.pupil(furnished.pip).nickname == "Pip"
+    client.post(f"{path}/nickname", data={"nickname": "Pippa"})
+    assert studio.pupil(furnished.pip).nickname == "Pippa" and "Pippa" in client.get("/studio").text
+    back = client.post(f"{path}/withdraw")
+    assert back.url.path == path and not studio.pupil(furnished.pip).may_keep
+    to_see_to = client.get("/studio").text
+    assert f"{path}?open=1#agreed" in to_see_to
+    client.post(f"{path}/agree", data={"agreed_by": "grandmother", "agreed": "yes"})
+    assert studio.pupil(furnished.pip).may_keep

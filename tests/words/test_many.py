@@ -110,3 +110,18 @@ def test_no_row_for_children_holds_a_forbidden_word_or_a_figure() -> None:
     for key, text in MANY.items():
         if key.startswith(("child.", "spots.part.")):
             assert for_a_child(text), key
+
+
+def test_a_pause_on_both_sides_of_nothing_is_told_as_about_as_long() -> None:
+    pauses = {"went on": (-22.0, -30.0, -13.0), "about": (-3.7, -21.0, 18.0), "can't tell": (8.0, -31.0, 47.0)}
+    said = []
+    for name, (value, low, high) in pauses.items():
+        finding = Finding("pause_leap", value, "%", 12, low, high)
+        word = "went on" if name == "about" else name
+        said.append(say_sight(SightReading(3, 48, (Paused("leap", finding, word),)))[1])  # type: ignore[arg-type]
+    assert said[0] == (
+        "Went on before leaps: 22 in a hundred shorter than before other notes, likely between 13 and 30, from 12 such "
+        "notes."
+    )
+    assert said[1].startswith("About as long before leaps") and "between 21 shorter and 18 longer" in said[1]
+    assert said[2].startswith("Can’t tell before leaps") and "between 31 shorter and 47 longer" in said[2]
