@@ -1,8 +1,11 @@
 """The notes of a card by class: what is new about each one for the eye and the hand that read it.
 
 Conventions
-    A class is told of the note a step leads to, from the written music alone, hand by hand where the music moves in
-    hands: the upper note of a chord stands for it. See `keysense.comparing.sight` for each class.
+    A class is told of the note a step leads to, from the written music alone: of notes struck together the upper one.
+    How far it moves, whether the pattern changes there and whether its hand leaves its place is told from the last
+    notes of that same hand, whatever the other hand does meanwhile. The hands change where no hand of the notes before
+    plays on, and the pattern begins anew there; a hand that joins or falls silent is no change. See
+    `keysense.comparing.sight` for each class.
 
 Findings
     None of its own: what first sight is asked about.
@@ -20,8 +23,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from keysense.findings.heard import Events, Heard
+from keysense.findings.heard import Events, Heard, distinct
 from keysense.findings.steps import steps_of
+from keysense.practice import Practice
 
 __all__ = ["CLASSES", "Card", "card_of"]
 
@@ -29,6 +33,7 @@ Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.int64]
 
+_SILENT = -1
 CLASSES = (
     "pattern_change", "step", "skip", "leap", "guide_note", "new_position", "hand_change", "bar_line", "line_end",
 )  # fmt: skip
@@ -57,22 +62,16 @@ def card_of(heard: Heard, guide_notes: Sequence[int] = (), line_bars: Sequence[i
 
 
 def _members(heard: Heard, events: Events, guide_notes: Sequence[int], line_bars: Sequence[int]) -> Bools:
-    pitch, hand = _upper(heard, events)
-    move, is_move = _moves(pitch, hand)
-    size = np.abs(move)
-    a_step, a_skip = heard.practice.value("step_semitones"), heard.practice.value("skip_semitones")
-    kind = np.sign(move) * np.select([size == 0, size <= a_step, size <= a_skip], [0, 1, 2], 3)
-    before = np.append(0, kind[:-1])
+    pitch = _upper(heard, events)
+    plays = pitch > _SILENT
+    handed = np.append(False, ~(plays[:, 1:] & plays[:, :-1]).any(0))
+    of_hand = np.stack([_of_hand(row, handed, heard.practice) for row in pitch])
+    change, step, skip, leap, moved = of_hand[pitch.argmax(0), :, np.arange(len(events))].T
     bar_start = np.isin(np.round(events.quarter, 6), np.round(heard.target.bars["start_quarter"], 6))
     return np.stack([
-        is_move & np.append(False, is_move[:-1]) & (kind != before),
-        is_move & (size > 0) & (size <= a_step),
-        is_move & (size > a_step) & (size <= a_skip),
-        is_move & (size > a_skip),
-        _guides(heard, events, pitch, guide_notes),
-        _new_position(pitch, hand, heard.practice.value("hand_semitones")),
-        np.append(False, hand[1:] != hand[:-1]),
-        bar_start,
+        change, step, skip, leap,
+        _guides(heard, events, pitch.max(0), guide_notes),
+        moved, handed, bar_start,
         bar_start & np.isin(events.bar, np.array(line_bars, np.int64)),
     ])  # fmt: skip
 
@@ -85,31 +84,45 @@ def _guides(heard: Heard, events: Events, pitch: Ints, guide_notes: Sequence[int
     return np.isin(pitch, np.array(guide_notes, np.int64))
 
 
-def _upper(heard: Heard, events: Events) -> tuple[Ints, npt.NDArray[np.str_]]:
-    """The upper written note of each event, and the hand (or both) that plays it."""
+def _upper(heard: Heard, events: Events) -> Ints:
+    """The upper written note of each hand that sounds (rows) at each event (columns); `_SILENT` where it has none."""
     notes = heard.target.notes[~heard.target.notes["is_grace"]]
-    at = np.round(notes["onset_quarter"], 6)
-    pitch, hands = np.zeros(len(events), np.int64), []
-    for k, quarter in enumerate(np.round(events.quarter, 6)):
-        there = notes[at == quarter]
-        pitch[k] = int(there["pitch"].max())
-        hands.append("".join(sorted(set(there["hand"].tolist()))))
-    return pitch, np.array(hands)
+    quarter = np.round(events.quarter, 6).tolist()
+    rows = []
+    for hand in distinct(np.sort(heard.rows["hand"])):
+        own = notes[notes["hand"] == hand]
+        order = np.argsort(own["pitch"], kind="stable")
+        upper = dict(zip(np.round(own["onset_quarter"][order], 6).tolist(), own["pitch"][order].tolist(), strict=True))
+        rows.append([upper.get(at, _SILENT) for at in quarter])
+    return np.array(rows, np.int64)
 
 
-def _moves(pitch: Ints, hand: npt.NDArray[np.str_]) -> tuple[Ints, Bools]:
-    """Semitones from the note before, where the same hand played it."""
-    return np.append(0, np.diff(pitch)), np.append(False, hand[1:] == hand[:-1])
+def _of_hand(pitch: Ints, handed: Bools, practice: Practice) -> Bools:
+    """Of one hand's upper notes, a column an event: whether the pattern changes, step, skip, leap, a new place."""
+    at = np.flatnonzero(pitch > _SILENT)
+    found = np.zeros((5, len(pitch)), bool)
+    if not len(at):
+        return found
+    move = np.diff(pitch[at])
+    size, after = np.abs(move), at[1:]
+    a_step, a_skip = practice.value("step_semitones"), practice.value("skip_semitones")
+    kind = np.sign(move) * np.select([size == 0, size <= a_step, size <= a_skip], [0, 1, 2], 3)
+    goes_on = ~handed[after]
+    found[0, after[1:]] = goes_on[1:] & goes_on[:-1] & (np.diff(kind) != 0)
+    found[1, after] = (size > 0) & (size <= a_step)
+    found[2, after] = (size > a_step) & (size <= a_skip)
+    found[3, after] = size > a_skip
+    found[4, at] = _new_position(pitch[at].tolist(), practice.value("hand_semitones"))
+    return found
 
 
-def _new_position(pitch: Ints, hand: npt.NDArray[np.str_], reach: float) -> Bools:
-    """Notes outside what five fingers cover since that hand last moved."""
-    span: dict[str, tuple[int, int]] = {}
-    moved = np.zeros(len(pitch), bool)
-    for k, (note, side) in enumerate(zip(pitch.tolist(), hand.tolist(), strict=True)):
-        low, high = span.get(side, (note, note))
+def _new_position(pitch: Sequence[int], reach: float) -> list[bool]:
+    """Notes of one hand outside what five fingers cover since it last moved."""
+    low = high = pitch[0]
+    moved = []
+    for note in pitch:
         low, high = min(low, note), max(high, note)
-        if high - low > reach:
-            moved[k], low, high = True, note, note
-        span[side] = (low, high)
+        moved.append(high - low > reach)
+        if moved[-1]:
+            low = high = note
     return moved

@@ -11,8 +11,9 @@ Findings
     pause_<class> (%): how much longer the pauses before the notes of a class are than before the others, with
     Student's interval of the logarithms. Classes: pattern_change (direction or size of the step changes) against inside
     the pattern; step, skip, leap (up to 2, up to 4, from 5 semitones) each against the others; guide_note;
-    new_position (outside the seven semitones the hand has covered since it last moved); hand_change; bar_line;
-    line_end (the first note of a new line, where lines are known).
+    new_position (outside the seven semitones the hand has covered since it last moved); hand_change (the tune goes
+    over from one hand to the other); bar_line; line_end (the first note of a new line, where lines are known). Moves
+    are those of one hand, whatever the other does meanwhile.
     "waited": longer at least by the step of the table, the interval above 0, and so much comes from shuffling in at
     most 5 % of pages: the rarest of all classes is looked at first (of those that no shuffling reached the one furthest
     out), then, its notes set aside, the rarest of the rest. Changes of the pattern are the question that is asked

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fixtures.make.many import Reader, random_card, read_card
+from fixtures.make.many import Reader, random_card, read_card, with_left_hand
 from fixtures.make.music import Music, five_fingers, pattern
 from keysense.comparing.classes import CLASSES, card_of
 from keysense.comparing.sight import first_sight
@@ -26,6 +26,36 @@ def heard(music: Music, reader: Reader, seed: int) -> Heard:
 
 def cards(reader: Reader, seed: int, *, number: int = 4, notes: int = 28) -> list[Heard]:
     return [heard(random_card(notes, 100 * seed + k), reader, 1000 * seed + k) for k in range(number)]
+
+
+def with_both(reader: Reader, seed: int, *, number: int = 2, every: float = 2.0, after: float = 0.0) -> list[Heard]:
+    keys = [100 * seed + k for k in range(number)]
+    both = [with_left_hand(random_card(32, key), key, every=every, after=after) for key in keys]
+    return [heard(music, reader, 10 * key) for music, key in zip(both, keys, strict=True)]
+
+
+@pytest.mark.parametrize(("every", "after"), [(2.0, 0.0), (4.0, 0.0), (1.0, 0.5)])
+def test_waiting_before_leaps_is_told_with_a_left_hand_along(every: float, after: float) -> None:
+    """A left hand that strikes along, that joins now and then, that strikes between the notes of the tune."""
+    told = [first_sight(with_both(Reader(0.12, {"leap": 1.5}), s, every=every, after=after)) for s in range(8)]
+    assert sum(page.one("leap").word == "waited" for page in told) >= 7
+    others = [one.name for page in told for one in page.classes if one.word == "waited" and one.name != "leap"]
+    assert len(others) <= 1
+
+
+def test_chance_is_seldom_told_as_a_wait_with_both_hands() -> None:
+    pages = [first_sight(with_both(Reader(0.3), s)) for s in range(100)]
+    claimed = np.mean([any(paused.word == "waited" for paused in page.classes) for page in pages])
+    assert claimed <= 0.05 + 2 * (0.05 * 0.95 / 100) ** 0.5
+
+
+def test_a_left_hand_that_joins_is_no_change_of_hands_and_hides_no_move() -> None:
+    card = random_card(28, 5)
+    alone, both = (card_of(heard(music, Reader(0.0), 5)) for music in (card, with_left_hand(card, 5, every=4.0)))
+    assert not both.member[CLASSES.index("hand_change")].any()
+    for name in ("pattern_change", "step", "skip", "leap", "new_position", "bar_line"):
+        row = CLASSES.index(name)
+        assert alone.member[row].tolist() == both.member[row].tolist(), name
 
 
 def test_waiting_before_leaps_is_told_of_leaps_and_not_of_what_leaps_also_are() -> None:
@@ -122,6 +152,8 @@ def test_a_tune_that_passes_between_the_hands_changes_hand() -> None:
     card = card_of(heard(music, Reader(0.1), 1))
     row = card.member[CLASSES.index("hand_change")]
     assert (np.flatnonzero(row) + 1).tolist() == [4, 8, 12, 16, 20, 24, 28, 32]
+    anew = card.member[CLASSES.index("pattern_change")]
+    assert not set((np.flatnonzero(anew) + 1).tolist()) & {k for at in range(4, 33, 4) for k in (at, at + 1)}
 
 
 def test_a_class_of_too_few_notes_says_so() -> None:
