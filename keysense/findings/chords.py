@@ -1,7 +1,8 @@
 """Do the notes of a chord sound at once?
 
 Conventions
-    A chord is what is written on one onset, both hands, grace notes aside. Times are those of the keys.
+    A chord is what is written on one onset, both hands, grace notes aside. Times are those of the keys. Where the page
+    asks for a spread chord the keys are not meant to go down at once.
 
 Findings
     chord_spread (ms): last key down minus first, median over the chords, exact sign-test interval (the spreads lie
@@ -27,7 +28,7 @@ import numpy.typing as npt
 
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Heard, hand_or_none
-from keysense.findings.rows import median_row, onset_groups, place_of
+from keysense.findings.rows import median_row, onset_groups, place_of, struck_at_once
 from keysense.findings.spans import named_by
 
 __all__ = ["chord_spread", "chords_rolled"]
@@ -44,7 +45,7 @@ def chord_spread(heard: Heard) -> list[Finding]:
 def _spread(heard: Heard, hand: str | None) -> list[Finding]:
     if not _has_chords(heard, hand):
         return []
-    groups = onset_groups(heard, hand)
+    groups = struck_at_once(heard, hand)
     spread = 1000 * groups.spread(heard.rows["onset_s"])
     place = place_of(heard, groups.rows, hand or "")
     row = median_row(heard, "chord_spread", "ms", spread, place, what="chords", lopsided=True)

@@ -2,7 +2,8 @@
 
 Conventions
     One row a hand, hands never mixed. The shape of each phrase (a quadratic in ln period) is taken away first, so a
-    breathing phrase is not called uneven; so is the swing of eighths that are swung alike throughout.
+    breathing phrase is not called uneven; so is the swing of eighths that are swung alike throughout, and the place
+    then says how: ``swung``. The spread within a run is that of the plain steps, swing and all.
 
 Findings
     evenness_timing (%): 100 * sqrt(RSS / (n - p)) of ln(seconds / written quarters) over steady steps, p parameters in
@@ -21,6 +22,7 @@ References
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -52,7 +54,7 @@ def _evenness_of(heard: Heard, hand: str, events: Events) -> list[Finding]:
     steps = steps_of(heard, events)
     use = steps.steady
     n = int(np.count_nonzero(use))
-    place = place_of_steps(events, steps, np.flatnonzero(use), hand)
+    place = replace(place_of_steps(events, steps, np.flatnonzero(use), hand), how="swung" if steps.swung else "")
     fitted, p = steady_shape(heard, steps)
     why = FREE if heard.free else "" if n - p >= _FEWEST_DF else _too_few(n, p)
     why = OWN_VERSION if steps.own_rhythm else why
@@ -110,7 +112,7 @@ def equal_runs(steps: Steps) -> list[npt.NDArray[np.int64]]:
 def _of_runs(heard: Heard, hand: str, events: Events, steps: Steps, runs: list[npt.NDArray[np.int64]]) -> list[Finding]:
     counts, rows, limit = np.array([len(run) for run in runs]), np.concatenate(runs), heard.practice.limit("cv_ioi")
     start, number = np.cumsum(counts) - counts, np.repeat(np.arange(len(runs)), counts)
-    ioi_ms = 1000 * steps.even_s[rows]
+    ioi_ms = 1000 * steps.seconds[rows]
     mean = np.add.reduceat(ioi_ms, start) / counts
     sds = np.sqrt(np.add.reduceat((ioi_ms - mean[number]) ** 2, start) / (counts - 1)).tolist()
     first = np.minimum.reduceat(events.bar[steps.first[rows]], start).tolist()

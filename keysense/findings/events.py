@@ -122,7 +122,7 @@ def _together(heard: Heard) -> Together:
     shared, in_right, in_left = np.intersect1d(right.quarter, left.quarter, return_indices=True)
     lag_s = left.time_s[in_left] - right.time_s[in_right]
     near = np.abs(lag_s) < heard.practice.value("together_farthest") / 1000
-    near &= right.passing[in_right] == left.passing[in_left]
+    near &= (right.passing[in_right] == left.passing[in_left]) & ~heard.spread_at(shared)
     return Together(lag_s[near], right.bar[in_right][near], len(shared))
 
 

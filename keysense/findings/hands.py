@@ -1,8 +1,8 @@
 """Do the hands sound together, and which is first?
 
 Conventions
-    Left minus right: positive, the left hand came later. Places where both hands have a written onset; a hand's chord
-    is timed by its first key down.
+    Left minus right: positive, the left hand came later. Places where both hands have a written onset, but none at
+    which the page asks for a spread chord; a hand's chord is timed by its first key down.
 
 Findings
     hands_lag (ms): the median over those places with its exact signed-rank interval; missing below eight of them.
@@ -33,5 +33,7 @@ def hands_lag(heard: Heard) -> list[Finding]:
     place = Place((int(bars.min()), int(bars.max())) if n else None)
     if n < needed:
         why = f"it takes {needed} places where both hands strike, and {n} of {both.shared} came"
+        if heard.marks_of("spread"):
+            why += "; those of spread chords are not counted"
         return [Finding.missing("hands_lag", "ms", why, n=n, place=place)]
     return [median_row(heard, "hands_lag", "ms", 1000 * both.lag_s, place, what="such places", needed=3)]

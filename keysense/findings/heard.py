@@ -72,6 +72,11 @@ class Heard:
         """The marks of some kinds, in their order."""
         return self.once(("marks", kinds), lambda: [mark for mark in self.marks if mark.kind in kinds])
 
+    def spread_at(self, quarter: Floats) -> Bools:
+        """Whether the page asks for a spread chord at each of some written onsets."""
+        asked = np.array([mark.start_quarter for mark in self.marks_of("spread")], float)
+        return np.isin(np.round(quarter, 6), np.round(asked, 6))
+
     def asked(self, hand: str | None = None) -> Ints:
         """The rows of the target that are of one hand (of both: None), grace notes aside."""
         notes = self.target.notes

@@ -11,7 +11,8 @@ Findings
     pedal_share (%): share of the time from first key down to last key up with the pedal down; measured, not sampled,
         so its interval is itself.
     pedal_through (count): new bars with another bass through which the pedal stayed down, from the key down before
-        the bar to the one after it.
+        the bar to the one after it. The bass of a bar is the lowest written note that sounds, struck or still held, at
+        its first onset.
 
 References
     Repp 1996 (published): pedal timing is neither constant in ms nor proportional to tempo, so it has no limit.
@@ -32,6 +33,7 @@ __all__ = ["pedalling"]
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 _DOWN = 64
+_NEAR = 1e-6  # quarters
 
 
 def pedalling(heard: Heard) -> list[Finding]:
@@ -79,10 +81,23 @@ def _played_through(heard: Heard, time_s: Floats, down: Bools) -> list[Finding]:
     if not len(rows):
         return []
     first = np.flatnonzero(np.diff(np.round(rows["quarter"], 6), prepend=-np.inf))
-    bass, when = (np.minimum.reduceat(rows[name], first) for name in ("pitch", "onset_s"))
-    bar = rows["bar"][first]
-    new = np.flatnonzero((np.diff(bar) > 0) & (np.diff(bass) != 0)) + 1
+    bar, when = rows["bar"][first], np.minimum.reduceat(rows["onset_s"], first)
+    starts = np.flatnonzero(np.diff(bar, prepend=-1) > 0)
+    bass = _basses(rows, rows["quarter"][first[starts]])
+    new = starts[1:][np.diff(bass) != 0]
     start, end = when[new - 1], np.append(when[1:], rows["release_s"].max() - 1e-3)[new]
     ups = np.searchsorted(time_s[~down], np.stack([start, end]), side="right")
     kept = bar[new[heard.pedal_down(start) & (ups[0] == ups[1])]].tolist()
     return [Finding("pedal_through", len(kept), "count", len(new), places=tuple(Place((b, b)) for b in kept))]
+
+
+def _basses(rows: npt.NDArray[np.void], quarter: Floats) -> npt.NDArray[np.int64]:
+    """The lowest note, in written terms, that sounds at each of some written onsets."""
+    onset, end, pitch = rows["quarter"], rows["quarter"] + rows["length"] - _NEAR, rows["pitch"].astype(np.int64)
+    longest = float(rows["length"].max()) + _NEAR
+    between = np.searchsorted(onset, [quarter - longest, quarter + _NEAR]).T.tolist()
+    lowest = [
+        pitch[first:after][(end[first:after] > at) | (onset[first:after] > at - _NEAR)].min()
+        for (first, after), at in zip(between, quarter.tolist(), strict=True)
+    ]
+    return np.array(lowest, np.int64)

@@ -28,7 +28,7 @@ from keysense.practice import Practice
 from keysense.units import Unit
 
 __all__ = ["FEWEST_BY_SIGN", "Groups", "bounded", "clock_step_s", "grouped", "median_by_sign", "median_row",
-           "onset_groups", "place_of"]  # fmt: skip
+           "onset_groups", "place_of", "struck_at_once"]  # fmt: skip
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -147,6 +147,12 @@ def onset_groups(heard: Heard, hand: str | None = None) -> Groups:
     Notes further apart than the table says, or of two passes, are not together.
     """
     return heard.once(("onset groups", hand), lambda: _onset_groups(heard, hand))
+
+
+def struck_at_once(heard: Heard, hand: str | None = None) -> Groups:
+    """The same without those at which the page asks for a spread chord."""
+    groups = onset_groups(heard, hand)
+    return groups.where(~heard.spread_at(heard.rows["quarter"][groups.rows[groups.start]]))
 
 
 def _onset_groups(heard: Heard, hand: str | None) -> Groups:

@@ -3,7 +3,7 @@
 Conventions
     A run is five neighbouring notes or more of one hand, of equal written length, that go on upward or downward by
     steps of no more than three semitones; it is broken where the pitch turns, and wherever `keysense.findings.evenness`
-    breaks a run. Steps as there, without the swing of the eighths.
+    breaks a run. Steps as there: as they were played, swing and all.
 
 Findings
     sd_ioi_up, sd_ioi_down (ms): median over the runs of one direction of the standard deviation of their steps; one row
@@ -78,7 +78,7 @@ def _of_runs(heard: Heard, name: str, hand: str, events: Events, steps: Steps, r
     if heard.free or n < _FEWEST_RUNS:
         why = FREE if heard.free else f"it takes {_FEWEST_RUNS} runs that go one way, and {n} came"
         return Finding.missing(name, "ms", why, n=n, place=place)
-    played = [1000 * steps.even_s[run] for run in runs]
+    played = [1000 * steps.seconds[run] for run in runs]
     middle = float(np.median([part.std(ddof=1) for part in played]))
     df = sum(len(part) - 1 for part in played)
     low, high = chi_interval(math.sqrt(sum(float(((part - part.mean()) ** 2).sum()) for part in played) / df), df)

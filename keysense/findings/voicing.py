@@ -2,9 +2,10 @@
 
 Conventions
     The melody is the highest note of each onset in the right hand (in all, where the target tells no hands); where
-    that hand has several voices, the highest of the voice that lies highest. The rest is every other note of the bars
-    that have both. Where no two written notes sound at once, as in a line that the hands share out, nothing accompanies
-    it. This speaks of keys struck, not of the sound in the room.
+    that hand has several voices, the highest of the voice that lies highest. Where the right hand plays chords and the
+    left hand one note at a time, and twice as often, the tune lies in the left hand. The rest is every other note of
+    the bars that have both. Where no two written notes sound at once, as in a line that the hands share out, nothing
+    accompanies it. This speaks of keys struck, not of the sound in the room.
 
 Findings
     voicing (velocity): mean velocity of the melody minus that of the rest, Welch's interval. Missing with fewer than
@@ -27,7 +28,7 @@ import numpy.typing as npt
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Heard
 from keysense.findings.loudness import ONE_VELOCITY, one_velocity
-from keysense.findings.rows import grouped, median_row, onset_groups
+from keysense.findings.rows import grouped, median_row, struck_at_once
 from keysense.findings.stats import welch
 
 __all__ = ["melody_lead", "voicing"]
@@ -36,6 +37,7 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 _FEWEST_A_SIDE = 3
+_PLAIN = 0.8  # the share of a hand's onsets that makes it one of chords, or of single notes
 
 
 def _melody(heard: Heard) -> Bools:
@@ -45,8 +47,7 @@ def _melody(heard: Heard) -> Bools:
 
 def _melody_of(heard: Heard) -> Bools:
     rows = heard.rows
-    upper = "R" if "R" in heard.hands else heard.hands[0] if heard.hands else ""
-    index = heard.sounded(upper)
+    index = heard.sounded(_hand_of_the_tune(heard))
     pitch = heard.target.notes["pitch"][rows["target"]].astype(float)
     voices = np.unique(rows["voice"][index])
     if len(voices) > 1:
@@ -57,6 +58,23 @@ def _melody_of(heard: Heard) -> Bools:
     order = np.lexsort((-index, pitch[index], number))  # of two as high the first one
     sung[index[order[np.append(np.diff(number[order]) != 0, True)]] if len(index) else index] = True
     return sung
+
+
+def _hand_of_the_tune(heard: Heard) -> str:
+    """The right hand, where it sounds; but the left one where it has the single line and the right one the chords."""
+    if "R" not in heard.hands:
+        return heard.hands[0] if heard.hands else ""
+    if "L" in heard.hands:
+        (few, chords), (many, singles) = (_struck(heard, hand) for hand in ("R", "L"))
+        if min(chords, 1 - singles) > _PLAIN and many >= 2 * few:
+            return "L"
+    return "R"
+
+
+def _struck(heard: Heard, hand: str) -> tuple[int, float]:
+    """How often a hand strikes on the page, and the share of chords among that."""
+    _, notes = np.unique(heard.asked_onsets(hand), return_counts=True)
+    return len(notes), float(np.mean(notes > 1))
 
 
 def _accompanied(heard: Heard) -> bool:
@@ -91,7 +109,7 @@ def melody_lead(heard: Heard) -> list[Finding]:
     if not _accompanied(heard):
         return []
     sung, rows = _melody(heard), heard.rows
-    groups = onset_groups(heard)
+    groups = struck_at_once(heard)
     index, number = groups.rows, groups.number
     one = np.bincount(number, sung[index], len(groups.start)) == 1
     lead = _others_minus(1000 * rows["onset_s"][index], sung[index], number)[one]

@@ -94,7 +94,7 @@ def which(finding: Finding) -> str:
     if finding.name == "rise":
         return "fall" if falls else "rise"
     if finding.name == "hold_ratio":
-        return "short" if falls else "overlap"
+        return "short" if falls else "long"
     return {"overlap_ratio": "overlap", "loudness_contrast": "contrast", "waits": "waits"}.get(finding.name, "nothing")
 
 
@@ -125,8 +125,9 @@ def trying_without_figures(aim: Aim) -> str:
 
 
 def went_on(played: Played) -> bool:
-    """The tune never waited, from its first bar to its last."""
-    return played.to_the_end and any(finding.name == "waits" and finding.value == 0 for finding in played.findings)
+    """The tune never waited and never went back, from its first bar to its last."""
+    counts = {finding.name: finding.value for finding in played.findings if finding.name in ("waits", "goings_back")}
+    return played.to_the_end and counts.get("waits") == 0 and not counts.get("goings_back")
 
 
 def came_on_the_page(played: Played) -> Finding | None:

@@ -42,7 +42,7 @@ def say_asked_to_child(finding: Finding) -> str:
     falls = finding.limit is not None and finding.limit.side == "max"
     which = {
         "rise": "fall" if falls else "rise",
-        "hold_ratio": "apart" if falls else "overlap",
+        "hold_ratio": "apart" if falls else "long",
         "overlap_ratio": "over" if held_over(finding) else "overlap",
         "loudness_contrast": "contrast",
     }[finding.name]

@@ -18,6 +18,7 @@ _ROUGH = 1.5  # a likely range wider than so many times the figure
 _COUNTED = (
     "notes_as_written", "notes_other_pitch", "notes_left_out", "notes_extra", "waits", "breath", "goings_back",
     "notes_corrected", "notes_again", "articulated_otherwise", "chords_rolled", "chords_rolled_as_written",
+    "pedal_through",
 )  # fmt: skip
 _RESTS_ON = {
     "pairs": ("overlap", "overlap_ratio", "key_overlap", "hands_lag", "melody_lead", "melody_lead_loudness",
@@ -96,7 +97,8 @@ def _measured(finding: Finding, value: float) -> str:
     if value == 0 and has_word(f"{finding.name}.none"):
         said = word(f"{finding.name}.none")
     elif has_word(finding.name):
-        said = word(finding.name, value=figure(value, finding.unit))
+        how = f"{finding.name}.{finding.place.how}"
+        said = word(how if has_word(how) else finding.name, value=figure(value, finding.unit))
     else:
         unit = word(f"unit.{finding.unit}")
         said = word("other", title=title_of(finding.name), value=figure(value, finding.unit), unit=unit)

@@ -76,6 +76,8 @@ HEARD: dict[str, str] = {
     "drift.same": "can’t tell whether it kept its pace",
     "drift.within": "kept its pace",
     "evenness_timing": "the steps spread by {value} in a hundred",
+    "evenness_timing.swung": "beside their swing, the steps spread by {value} in a hundred",
+    "evenness_timing_robust.swung": "beside their swing and single slips, the steps spread by {value} in a hundred",
     "evenness_timing_robust": "the steps spread by {value} in a hundred, single slips set aside",
     "sd_ioi": "the steps spread by {value} thousandths of a second",
     "cv_ioi": "the steps spread by {value} in a hundred of their length",
@@ -157,7 +159,7 @@ HEARD: dict[str, str] = {
     "trend.can't tell yet": "can’t tell yet",
     # keeping the place
     "following.lost": "I lost the place, so nothing is said about this take.",
-    "following.two": "Two players on one keyboard, and I cannot tell them apart: neither is judged.",
+    "following.two": "Two players on one keyboard, and I cannot tell them apart: nothing is told of either.",
     "following.shift.hand": "The {hand} was played {how} than written.",
     "following.shift": "It was played {how} than written.",
     "following.tie": "Bars {first} to {last} come again from {others}: which of them was played cannot be known.",

@@ -159,7 +159,7 @@ TOUCH: dict[str, str] = {
     "pedal_release.down": "the pedal came up {size} thousandths of a second before the keys went down",
     "pedal_release.same": "can’t tell whether the pedal came up before or after the keys went down",
     "pedal_share": "the pedal was down for {value} in a hundred of the time",
-    "pedal_through": "the pedal stayed down into a new bar with another bass: {value}",
+    "none.pedal_through": "the pedal came up for each new bass",
     "keys_range": "from the lowest key to the highest there are {value}",
     "keys_used": "different keys struck: {value}",
 }
@@ -171,6 +171,8 @@ TOUCH_COUNTED: dict[str, tuple[str, str]] = {
     "unplaced.chords_rolled": ("a spread chord", "{n} spread chords"),
     "chords_rolled_as_written": ("a chord spread as written: {where}", "{n} chords spread as written: {where}"),
     "unplaced.chords_rolled_as_written": ("a chord spread as written", "{n} chords spread as written"),
+    "pedal_through": ("one new bass under the same pedal: {where}", "{n} new basses under the same pedal: {where}"),
+    "unplaced.pedal_through": ("one new bass under the same pedal", "{n} new basses under the same pedal"),
     "n.playings": ("one playing", "{n} playings"),
     "n.runs": ("one run", "{n} runs"),
     "n.chords": ("one chord", "{n} chords"),

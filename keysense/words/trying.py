@@ -21,7 +21,7 @@ def say_try(finding: Finding) -> str:
         return word("try.fall" if falls else "try.rise", place=where)
     if finding.name == "hold_ratio":
         short = finding.limit is not None and finding.limit.side == "max"
-        return word("try.short" if short else "try.overlap", place=where)
+        return word("try.short" if short else "try.long", place=where)
     if finding.name == "overlap_ratio":
         return word("try.over" if held_over(finding) else "try.overlap", place=where)
     key = {"waits": "try.waits", "loudness_contrast": "try.contrast"}.get(finding.name)

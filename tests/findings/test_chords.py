@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 
 from fixtures.make.listening import heard
-from fixtures.make.music import both_hands, chords, five_fingers, gate_posts
+from fixtures.make.music import Marked, Music, both_hands, chords, five_fingers, gate_posts
 from fixtures.make.player import Planted, play
 from keysense.findings import look
 from keysense.findings.rows import median_by_sign
@@ -75,3 +75,22 @@ def test_the_sign_interval_is_what_the_sign_test_does_not_refuse() -> None:
 
 def test_thumb_and_little_finger_are_chords_too() -> None:
     assert heard(gate_posts(), Planted(upper_s=0.02)).one("chord_spread").value == pytest.approx(20)
+
+
+def test_a_tune_in_the_left_hand_under_chords_is_the_tune() -> None:
+    tune = [(float(k), 1.0, "L", 48 + (5 * k) % 12) for k in range(32)]
+    above = [(4.0 * bar, 4.0, "R", pitch) for bar in range(8) for pitch in (64, 67, 72)]
+    onset, length, hand, pitch = zip(*sorted([*tune, *above]), strict=True)
+    music = Music("Below", np.array(onset), np.array(length), np.array(pitch), hand, np.arange(8) * 4.0)
+    found = heard(music, Planted(left_loudness=20, touch_noise=4))
+    assert found.one("voicing").value == pytest.approx(20, abs=3)
+    assert found.one("melody_lead_loudness").value == pytest.approx(20, abs=4)
+
+
+def test_chords_that_the_page_asks_to_spread_tell_nothing_of_keys_meant_together() -> None:
+    spread = both_hands(8).with_marks(*(Marked("spread", 4 * k, 4 * k, f"a{k}", "L") for k in range(8)))
+    plain, asked = heard(both_hands(8), PLAN), heard(spread, PLAN)
+    for name in ("hands_lag", "chord_spread", "melody_lead"):
+        assert asked.one(name).n == plain.one(name).n - 8
+    every = both_hands(2).with_marks(*(Marked("spread", k, k, f"a{k}", "L") for k in range(9)))
+    assert "spread chords" in heard(every, PLAN).one("hands_lag").why_missing

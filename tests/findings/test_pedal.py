@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 
 from fixtures.make.listening import heard
-from fixtures.make.music import both_hands, five_fingers
+from fixtures.make.music import Music, both_hands, five_fingers
 from fixtures.make.player import Planted, play
 from keysense.findings import look
 from keysense.notes import PEDAL
+from keysense.words import say_for_teacher
 
 LONG = both_hands(8)
 PLAN = Planted(pedal_s=(0.03, 0.11), lag_s=0.0)
@@ -62,3 +63,17 @@ def test_the_keys_own_times_are_never_the_pedals() -> None:
     plain, pedalled = heard(LONG), heard(LONG, Planted(pedal=True))
     assert np.array_equal(plain.take.notes["release_s"], pedalled.take.notes["release_s"])
     assert plain.one("hands_lag").value == pedalled.one("hands_lag").value
+
+
+def test_a_bass_that_is_held_is_the_bass_of_the_bar_and_no_tune_above_it() -> None:
+    tune = [(float(k), 1.0, "R", 60 + (5 * k) % 12) for k in range(16)]
+    bass = [(4.0 * bar, 4.0, "L", pitch) for bar, pitch in enumerate((36, 36, 43, 41))]
+    onset, length, hand, pitch = zip(*sorted([*tune, *bass]), strict=True)
+    music = Music("Held", np.array(onset), np.array(length), np.array(pitch), hand, np.arange(4) * 4.0)
+    played = play(music, Planted(tempo_qpm=60), 1)
+    pedals = np.array([(0.2, 64, 127), (8.1, 64, 0), (8.3, 64, 127)], PEDAL)  # changed at bar 3, kept into bar 4
+    take = played.take()
+    found = look(type(take)(take.notes, pedals, take.meta), music.target(), following=played.following())
+    through = found.one("pedal_through")
+    assert (through.value, through.n) == (1, 2)
+    assert "bar 4" in say_for_teacher(through)
