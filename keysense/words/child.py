@@ -25,13 +25,20 @@ def say_for_child(finding: Finding) -> str:
     name = _SPEAKS_LIKE.get(finding.name, finding.name)
     if name == "hold_ratio":
         return word(f"child.hold_ratio.{_hold(finding, finding.value)}")
-    none = (f"child.none.{name}",) if finding.value == 0 else ()
-    went = way(finding)
-    sure = (f"child.{name}.within",) if went == "same" and finding.verdict == "within" else ()
-    for key in (*none, *sure, f"child.{name}.{went}", f"child.{name}"):
-        if has_word(key):
-            return word(key)
-    return word("child.other")
+    keys = (*_surely(name, finding), f"child.{name}.{way(finding)}", f"child.{name}")
+    return word(next((key for key in keys if has_word(key)), "child.other"))
+
+
+def _surely(name: str, finding: Finding) -> list[str]:
+    """Words for what is known though it went no way: none at all, all of it, within the limit, or surely alike."""
+    keys = [f"child.none.{name}"] if finding.value == 0 else []
+    if name == "notes_as_written" and finding.value == finding.n:
+        keys.append(f"child.{name}.all")
+    if way(finding) == "same":
+        kind = {"within": "within", "beyond": "alike"}.get(finding.verdict or "", "")
+        keys += [f"child.{name}.{kind}"] if kind else []
+        keys += [f"child.{name}.same.fall"] if finding.limit is not None and finding.limit.side == "max" else []
+    return keys
 
 
 def say_asked_to_child(finding: Finding) -> str:

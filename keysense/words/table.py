@@ -16,7 +16,8 @@ from keysense.words.table_pianos import PIANOS, PIANOS_COUNTED
 from keysense.words.table_pieces import PIECES, PIECES_COUNTED
 from keysense.words.table_sound import SOUND
 from keysense.words.table_take import TAKE
-from keysense.words.table_touch import TOUCH, TOUCH_CHILD, TOUCH_COUNTED
+from keysense.words.table_touch import TOUCH, TOUCH_COUNTED
+from keysense.words.table_touch_child import TOUCH_CHILD
 from keysense.words.table_views import VIEWS
 
 __all__ = ["PLURALS", "TABLE"]

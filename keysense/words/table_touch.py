@@ -1,12 +1,11 @@
-"""What was heard of chords, voices, pedal, phrases, two-note slurs and rhythm: to the teacher, and to a child.
+"""What was heard of chords, voices, pedal, phrases, two-note slurs and rhythm, said to the teacher.
 
-The rules are those of `table_heard` and `table_child`: signed findings have ``up``, ``down`` and ``same``; a child is
-told the sound, never a figure.
+The rules are those of `table_heard`: signed findings have ``up``, ``down`` and ``same``.
 """
 
 from __future__ import annotations
 
-__all__ = ["TOUCH", "TOUCH_CHILD", "TOUCH_COUNTED"]
+__all__ = ["TOUCH", "TOUCH_COUNTED"]
 
 TOUCH: dict[str, str] = {
     # the names findings have on pages
@@ -179,71 +178,4 @@ TOUCH_COUNTED: dict[str, tuple[str, str]] = {
     "n.slurs": ("one slur", "{n} slurs"),
     "n.bars": ("one new bar", "{n} new bars"),
     "n.presses": ("one movement of the pedal", "{n} movements of the pedal"),
-}
-
-TOUCH_CHILD: dict[str, str] = {
-    "child.drift_section.up": "Here the tune began to run. Did you mean it to?",
-    "child.drift_section.down": "Here the tune grew tired. Did you mean it to?",
-    "child.drift_section.same": "Here the tune kept its walk.",
-    "child.tempo_change": "Here the tune took another pace. Did you choose it?",
-    "child.notes_unspoken": "A very soft note stayed silent. How softly can it still speak?",
-    "child.period_spread": "I heard how the tune moved. Where did it linger?",
-    "child.final_slowing": "I heard how the tune came home. Did you choose that?",
-    "child.rhythm_ratio": "I heard long notes and short notes. Shall we clap them?",
-    "child.closing_speed": "I heard how the tune came home. Did you choose that?",
-    "child.closing_bend": "I heard how the tune came home. Did you choose that?",
-    "child.npvi": "I heard long steps and short steps. Shall we clap them?",
-    "child.run_unevenness": "I heard the same run again and again. What stayed as it was?",
-    "child.run_instability": "I heard the same run again and again. What changed?",
-    "child.pulse_scatter": "I heard how the steps went along. Did you?",
-    "child.key_scatter": "I heard how the steps went along. Did you?",
-    "child.articulated_as_written": "The notes listened to their dots and lines.",
-    "child.none.articulated_as_written": "The notes went their own way with dots and lines. Did you mean it?",
-    "child.articulated_otherwise": "Some notes went their own way with dots and lines. Did you mean it?",
-    "child.none.articulated_otherwise": "The notes listened to their dots and lines.",
-    "child.chords_rolled": "I heard a chord unfold like a fan. Did you choose that?",
-    "child.chords_rolled_as_written": "I heard a chord unfold like a fan, as it is drawn.",
-    "child.none.chords_rolled_as_written": "A wavy line stands before a chord. Do you want to let it unfold?",
-    "child.swing": "I heard the steps go by twos. Did they swing?",
-    "child.rhythm_other": "I heard another rhythm here. Was it your idea?",
-    "child.none.rhythm_other": "I heard the rhythm on the page.",
-    "child.rise_top": "I heard the tune at its fullest. Where was that?",
-    "child.accent.up": "Some notes stood up tall.",
-    "child.accent.down": "Some notes wanted to stand up tall. Can they?",
-    "child.accent.same": "I couldn’t hear which notes stood up tall. Could you?",
-    "child.loudness_range": "I heard soft notes and loud notes. Which did you like?",
-    "child.loudness": "I heard how firmly the keys were struck. Did you choose it?",
-    "child.key_overlap": "I heard how your fingers passed the notes on.",
-    "child.slurs_held_over": "Some notes held on to the next. Did you mean them to?",
-    "child.slurs_joined": "The notes held hands.",
-    "child.slurs_just_joined": "The notes just touched.",
-    "child.slurs_apart": "These notes had a little gap. Can they hold hands?",
-    "child.slurs_short": "The notes stood apart, each on its own feet.",
-    "child.sigh_loudness.up": "The second note of two was the louder one. Did you mean it?",
-    "child.sigh_loudness.down": "The second note of two was the softer one.",
-    "child.sigh_loudness.same": "I couldn’t hear which note of two was softer. Could you?",
-    "child.sigh_release.up": "The second note of two floated away.",
-    "child.sigh_release.down": "The second note of two held on. Did you mean it to?",
-    "child.sigh_release.same": "I couldn’t hear if the second note floated away. Could you?",
-    "child.slur_end": "I heard how each breath ended. Did you?",
-    "child.chord_spread": "I heard notes struck together. Did they land as one?",
-    "child.melody_lead": "I heard the tune and its friends. Which came first?",
-    "child.melody_lead_loudness": "I heard the tune and its friends. Which sang out?",
-    "child.voicing.up": "The tune sang over the others.",
-    "child.voicing.down": "The others sang over the tune. Did you mean it?",
-    "child.voicing.same": "The tune and the others sang alike. Which should sing out?",
-    "child.two_note_touch_gap.up": "Sometimes one note came first. Which try felt as one?",
-    "child.two_note_touch_gap.down": "Sometimes one note came first. Which try felt as one?",
-    "child.two_note_touch_gap.same": "Both notes landed together.",
-    "child.two_note_touch_loudness": "I heard two notes with one touch. Which one sang out?",
-    "child.two_note_touch_release": "I heard two notes let go. Which one stayed longer?",
-    "child.arch_tempo": "I heard the phrase go out and come home. Did you?",
-    "child.arch_loudness": "I heard the phrase rise and fall. Where was the top?",
-    "child.pedal_press": "I heard the pedal. What did it do to the sound?",
-    "child.pedal_release": "I heard the pedal. What did it do to the sound?",
-    "child.pedal_share": "I heard the pedal. What did it do to the sound?",
-    "child.pedal_through": "Some sounds ran into each other. Did you want that?",
-    "child.none.pedal_through": "The pedal let each bar begin afresh.",
-    "child.keys_range": "The tune went for a walk along the keys.",
-    "child.keys_used": "The tune went for a walk along the keys.",
 }

@@ -12,10 +12,11 @@ from keysense.findings.registry import REGISTER
 from keysense.following import follow
 from keysense.following.following import PAIR, Following
 from keysense.notes import Take
+from keysense.practice import read_practice
 from keysense.targets.target import Target
 from keysense.units import UNITS
 from keysense.words import say_for_child, say_for_teacher, say_shift, say_ties
-from keysense.words.catalogue import template
+from keysense.words.catalogue import has_word, template
 from keysense.words.figures import WEEKS, figures
 from keysense.words.table import TABLE
 from keysense.words.table_child import CHILD, FORBIDDEN
@@ -182,3 +183,25 @@ def test_a_child_is_told_of_hands_together_only_where_that_is_known() -> None:
     assert say_for_child(row) == "Both hands came together."
     wide = Finding("hands_lag", 5.0, "ms", 12, -70.0, 80.0, Limit(30.0, "both"))
     assert "couldn’t hear" in say_for_child(wide)
+
+
+@pytest.mark.parametrize("name", [name for name, _ in NAMES if has_word(f"{name}.up")])
+def test_a_child_is_told_nothing_that_the_teacher_is_told_nobody_can_tell(name: str) -> None:
+    unit = dict(NAMES)[name]
+    limit = read_practice().limit(name) or (Limit(5, "min") if name == "rise" else None)
+    said = say_for_child(Finding(name, 3.0, unit, 9, -400.0, 450.0, limit))
+    assert "couldn’t hear" in said or said.endswith("?"), said
+
+
+def test_a_child_is_told_the_way_that_was_asked_and_the_way_the_phrase_went() -> None:
+    fading = Finding("rise", -5.0, "velocity", 8, -20, 10, Limit(-5, "max"))
+    assert "faded" in say_for_child(fading)
+    assert "grew" in say_for_child(Finding("rise", 5.0, "velocity", 8, -10, 20, Limit(5, "min")))
+    below, above = (Finding("arch_loudness", v, "velocity", 30, v - 2, v + 2) for v in (-10.0, 10.0))
+    assert "rise and fall" in say_for_child(above)
+    assert "rise and fall" not in say_for_child(below)
+
+
+def test_a_tune_is_followed_all_the_way_only_where_every_note_came() -> None:
+    assert "all the way" in say_for_child(Finding("notes_as_written", 26, "count", 26))
+    assert "all the way" not in say_for_child(Finding("notes_as_written", 3, "count", 26))
