@@ -119,13 +119,19 @@ def _air_left(heard: Heard) -> _AtEnds | None:
 
 
 def _time_taken(steps: Steps, inside: Bools, shape: tuple[Floats, int], crossing: Bools, ends: Ints) -> _AtEnds:
-    """ln of how much longer each crossing step is than the mean of the eight steady steps nearest to it."""
+    """ln of how much longer each crossing step is than the mean of the eight steady steps of its pace nearest to it."""
     x, y = steps.start[inside], steps.y[inside]
     fitted, p = shape
     df = max(1, len(y) - p)
-    near = _nearest(x, steps.start[crossing])
-    taken = steps.y[crossing] - y[near].mean(axis=1)
-    weight = np.bincount(near.ravel(), minlength=len(y)) / near.size
+    taken, weight = np.zeros(len(ends)), np.zeros(len(y))
+    pace, own = steps.stretch[crossing], steps.stretch[inside]
+    for stretch in np.unique(pace):
+        ours = pace == stretch
+        rows = np.flatnonzero(own == stretch)
+        rows = rows if len(rows) >= _NEIGHBOURS // 2 else np.arange(len(x))
+        near = rows[_nearest(x[rows], steps.start[crossing][ours])]
+        taken[ours] = steps.y[crossing][ours] - y[near].mean(axis=1)
+        weight += np.bincount(near.ravel(), minlength=len(y)) / near.shape[1] / len(ends)
     residual = y - fitted
     return _AtEnds(ends, taken, math.sqrt(float(residual @ residual) / df), df, float(weight @ weight))
 

@@ -5,9 +5,9 @@ Conventions
 
 Findings
     tempo (quarters/min): the geometric mean over the steps of 60 / period; its interval is Student's on the scatter
-        left when the shape of the phrases is taken away. One row; where a new pace begins on the way
-        (`keysense.findings.changes`) one row each for the bars before and from there. Missing below three steps. Every
-        step counts alike, whatever its length: a softened dotted rhythm at 100 reads some 95.
+        left when the shape of the phrases is taken away. One row; where a new pace begins on the way, written (for
+        eight steps or more) or not (`keysense.findings.changes`), one row each for its bars. Missing below three steps.
+        Every step counts alike, whatever its length: a softened dotted rhythm at 100 reads some 95.
     drift (%): the change of tempo from the first to the last step of a straight line through ln period, beside a
         shape common to the phrases and a level for each newly begun pace; positive is getting faster. Missing below
         eight steps, and where freedom of time was asked. Where steps plainly wander the interval is
@@ -64,13 +64,18 @@ def log_period(heard: Heard, steps: Steps, among: Bools | None = None) -> Estima
 
 
 def tempo(heard: Heard) -> list[Finding]:
-    """Quarters a minute, both hands together; of two paces each."""
+    """Quarters a minute, both hands together; of two paces, and of each written one, each."""
     steps = steps_of(heard, heard.all_events)
-    if steps.jump is None:
+    part = heard.section_of(steps.start)
+    if np.any(np.unique(part, return_counts=True)[1] < _FEWEST_FOR_DRIFT):
+        part = np.zeros_like(part)  # a slowing written beat by beat makes no pace of each beat
+    if steps.jump is not None:
+        part = 2 * part + (steps.start > steps.jump.quarter - _NEAR)
+    paces = np.unique(part)
+    if len(paces) < 2:
         return [_pace(log_period(heard, steps), Place())]
-    later = steps.start > steps.jump.quarter - _NEAR
     bar = heard.all_events.bar[steps.first]
-    return [_pace(log_period(heard, steps, part), Place(heard.bars_of(bar[part]))) for part in (~later, later)]
+    return [_pace(log_period(heard, steps, part == k), Place(heard.bars_of(bar[part == k]))) for k in paces]
 
 
 def _pace(period: Estimate, place: Place) -> Finding:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from fixtures.make.listening import heard
-from fixtures.make.music import Marked, five_fingers, millers_cat, pattern, snail
+from fixtures.make.music import Marked, Music, five_fingers, millers_cat, pattern, snail
 from fixtures.make.player import Planted, play
 from keysense.comparing import Character
 from keysense.findings import look
@@ -108,3 +108,26 @@ def test_two_paces_are_two_tempi_and_neither_a_drift_nor_unevenness(share: float
         held["even"] += even.low < 5 < even.high
         assert drift.verdict != "beyond" or not drift.stands
     assert min(held.values()) >= 17, held
+
+
+def two_written_paces(second: str) -> Music:
+    return pattern([1.0] * 64).with_phrases(*((16.0 * k, 16.0 * k + 16) for k in range(4))).with_marks(
+        Marked("tempo", 0, 0, "t1", "", "60"), Marked("tempo", 32, 32, "t2", "", second))  # fmt: skip
+
+
+@pytest.mark.parametrize(("second", "shorter"), [("120", 0.5), ("40", 1.5)])
+def test_two_written_paces_are_told_each_and_the_border_is_no_breath(second: str, shorter: float) -> None:
+    music = two_written_paces(second)
+    kept = dict.fromkeys(range(33, len(music)), shorter)
+    reading = heard(music, Planted(tempo_qpm=60, ioi_noise=0.03, waits=kept))
+    paces = reading.named("tempo")
+    assert [row.place.bars for row in paces] == [(1, 8), (9, 16)]
+    assert [row.low < pace < row.high for row, pace in zip(paces, (60, 60 / shorter), strict=True)] == [True, True]
+    taken = reading.one("breath_time")
+    assert taken.low < 0 < taken.high
+    assert reading.one("breath").value == 0
+
+
+def test_a_slowing_that_is_written_beat_by_beat_has_one_pace() -> None:
+    marks = [Marked("tempo", k, k, f"t{k}", "", str(96 - 6 * (k - 28))) for k in (0, 28, 29, 30, 31)]
+    assert len(heard(pattern([1.0] * 32).with_marks(*marks), Planted(ioi_noise=0.03)).named("tempo")) == 1
