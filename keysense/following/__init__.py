@@ -10,12 +10,13 @@ How it goes, one file a step:
    extra note never has to be explained by a jump; right notes earn `RIGHT` nats; passing over onsets, leaving chord
    notes unheard, straining the running tempo, jumping and starting elsewhere cost. Only living states are walked over,
    and while all goes well at one place the best alone; so time grows with the length.
-4. `choose`: the jumps stand only if they gain `JUMP_GAIN_PER_NOTE` for each note they place elsewhere than the best
-   path without any does (a repeat written out is no jump); a hand shifted or silent must win by `HYPOTHESIS_MARGIN`.
+4. `straight`: the jumps stand only if they gain `JUMP_GAIN_PER_NOTE` for each note they place elsewhere than the best
+   path without any does (a repeat written out is no jump). `choose`: a hand shifted or silent must win by
+   `HYPOTHESIS_MARGIN`.
 5. `passes`: the path cut at its jumps into stretches played straight on.
-6. `pairing`, `same_pitch`: the second look at each stretch, twice. A time curve through the surest notes says when each
-   written note was due; pitch by pitch, presses and notes are paired in order, as many as can be and each near its due
-   time.
+6. `looks`, `pairing`, `same_pitch`: the second look at each stretch, twice. A curve through the surest notes says when
+   each written note was due; pitch by pitch, presses and notes are paired in order, as many as can be and each near
+   its due time.
 7. `attempts`: what is left. Brushed keys are extras; a note sounded again, or tried first and taken back, is paired
    with the same written note; another pitch is paired with the unsounded note that was due just then. `ornaments`: what
    is played about a note with the sign of a trill, mordent, turn or tremolo.

@@ -10,15 +10,16 @@ where it is the only press between two neighbours of the one note between them.
 from __future__ import annotations
 
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from keysense.following import constants as c
-from keysense.following.pairing import Due, Sounding
+from keysense.following.pairing import Due, Sounding, median
 from keysense.notes import Take
 
-__all__ = ["Neighbours", "after_a_pause", "brushed", "first_tries", "instead", "repeated"]
+__all__ = ["Neighbours", "Pressed", "after_a_pause", "brushed", "first_tries", "instead", "repeated"]
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -41,17 +42,25 @@ def brushed(take: Take) -> npt.NDArray[np.bool_]:
     return touched
 
 
+class Pressed(NamedTuple):
+    """When each key of a take was pressed, and which it was."""
+
+    onset_s: list[float]
+    pitch: list[int]
+
+
 class Neighbours:
     """For each due note: the number of its onset, and when the onset before it and the one after it were due."""
 
     def __init__(self, due: Due, sounding: Sounding) -> None:
-        onset_of = sounding.onset_of[due.note]
-        onsets, first, self.onset = np.unique(onset_of, return_index=True, return_inverse=True)
-        time_s = due.time_s[first]
+        onset_of = sounding.onset_of[due.note]  # ascending
+        new = np.append(True, onset_of[1:] != onset_of[:-1])
+        self.onset = np.cumsum(new) - 1
+        time_s = due.time_s[new]
         times = np.concatenate([[-np.inf], time_s, [np.inf]])
         self.before_s, self.after_s = times[self.onset], times[self.onset + 2]
-        quarters = np.diff(sounding.onset_quarter[onsets])
-        usual_s = float(np.median(np.diff(time_s) / quarters)) if len(quarters) else np.inf
+        quarters = np.diff(sounding.onset_quarter[onset_of[new]])
+        usual_s = median(np.diff(time_s) / quarters) if len(quarters) else np.inf
         self._step_s = np.maximum(usual_s * quarters, 1e-3)
 
     def step_s(self, onset: int) -> float:
@@ -63,10 +72,10 @@ class Neighbours:
         return max(c.FIRST_TRY_S[1], min(float(self.after_s[note] - self.before_s[note]), c.FIRST_TRY_MOST_S))
 
 
-def repeated(take: Take, rows: Ints, pair_of: dict[int, int], neighbours: Neighbours) -> None:
+def repeated(take: Pressed, rows: list[int], pair_of: dict[int, int], neighbours: Neighbours) -> None:
     """Pair with the same note a press that sounds it once more soon after, before the next onset was due."""
-    onset, pitch = take.notes["onset_s"].tolist(), take.notes["pitch"].tolist()
-    for row in rows.tolist():
+    onset, pitch = take
+    for row in rows:
         for before in range(row - 1, max(row - 10, -1), -1):
             gap = onset[row] - onset[before]
             if gap > c.FIRST_TRY_MOST_S:
@@ -79,10 +88,10 @@ def repeated(take: Take, rows: Ints, pair_of: dict[int, int], neighbours: Neighb
                 break
 
 
-def first_tries(take: Take, rows: Ints, pair_of: dict[int, int], neighbours: Neighbours) -> None:
+def first_tries(take: Pressed, rows: list[int], pair_of: dict[int, int], neighbours: Neighbours) -> None:
     """Pair with the note that was got right soon after a press that was taken back, after the onset before was due."""
-    onset, pitch = take.notes["onset_s"].tolist(), take.notes["pitch"].tolist()
-    for row in rows.tolist()[::-1]:
+    onset, pitch = take
+    for row in rows[::-1]:
         for later in range(row + 1, min(row + 8, len(onset))):
             gap = onset[later] - onset[row]
             if gap > c.FIRST_TRY_MOST_S:
@@ -116,14 +125,14 @@ def _silence(onset: list[float], row: int, later: int) -> bool:
 
 
 def after_a_pause(
-    take: Take, rows: Ints, pair_of: dict[int, int], due: Due, sounding: Sounding, neighbours: Neighbours
+    take: Pressed, rows: list[int], pair_of: dict[int, int], due: Due, sounding: Sounding, neighbours: Neighbours
 ) -> None:
     """Pair a lone press after a pause with the one note that nothing sounded between the notes before and after it.
 
     The time curve lays such a note half-way through the pause, where no press is near it.
     """
-    onset, pitch = take.notes["onset_s"], take.notes["pitch"].astype(int)
-    for row in rows.tolist():
+    onset, pitch = take
+    for row in rows:
         before, after = pair_of.get(row - 1), pair_of.get(row + 1)
         if before is None or after is None or neighbours.onset[after] - neighbours.onset[before] != 2:
             continue
@@ -138,14 +147,14 @@ def after_a_pause(
 
 
 def instead(
-    take: Take, rows: Ints, free: Ints, due: Due, sounding: Sounding, *, within_s: float, semitones: int
+    take: Pressed, rows: list[int], free: Ints, due: Due, sounding: Sounding, *, within_s: float, semitones: int
 ) -> list[tuple[int, int]]:
     """Pairs (row, index into due) of other pitches played for notes that nothing sounded, the closest first."""
     if not len(rows) or not len(free):
         return []
-    onset, pitch = take.notes["onset_s"], take.notes["pitch"].astype(int)
-    apart_s = np.abs(onset[rows][:, None] - due.time_s[free][None, :])
-    apart = np.abs(pitch[rows][:, None] - sounding.pitch[due.note[free]][None, :])
+    onset_s, pitch = (np.array([column[row] for row in rows]) for column in take)
+    apart_s = np.abs(onset_s[:, None] - due.time_s[free][None, :])
+    apart = np.abs(pitch[:, None] - sounding.pitch[due.note[free]][None, :])
     cost = apart_s / c.INSTEAD_WITHIN_S + apart / c.INSTEAD_SEMITONES
     reach = np.minimum(np.maximum(within_s, c.INSTEAD_REACH * due.within_s[free]), 4 * within_s)
     cost[(apart_s > reach[None, :]) | (apart > semitones)] = np.inf
@@ -157,5 +166,5 @@ def instead(
         if i not in used_row and j not in used_note:
             used_row.add(i)
             used_note.add(j)
-            out.append((int(rows[i]), int(free[j])))
+            out.append((rows[i], int(free[j])))
     return out

@@ -9,10 +9,12 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.following import constants as c
-from keysense.following.decode import JUMPED, Sweep
+from keysense.following.decode import Sweep
 from keysense.following.fast import Swept, heard
 from keysense.following.hypotheses import Hypothesis, hypotheses
 from keysense.following.lane import Lane
+from keysense.following.pairing import median
+from keysense.following.straight import with_or_without
 from keysense.notes import Take
 from keysense.targets.target import Target
 
@@ -26,9 +28,10 @@ _KEYS, _MARGIN = 128, 64  # readings may lie outside the keys of MIDI
 
 @dataclass(frozen=True)
 class Reading:
-    """The reading that stands, its path (`decode.Step` rows) and its value in nats."""
+    """The reading that stands, laid out, its path (`decode.Step` rows) and its value in nats."""
 
     hypothesis: Hypothesis
+    lane: Lane
     path: npt.NDArray[np.void]
     value: float
 
@@ -50,8 +53,8 @@ def decode(target: Target, take: Take) -> Reading:
         lane = Lane(target, hypothesis)
         sweep, curve = heard(lane, pace, onset_s, pitch, needed=needed[1:])
         if len(curve) == len(pitch) and sweep.best > least:
-            reading = _with_or_without(sweep, curve, lane, pace, onset_s, pitch)
-            best = reading if reading.value > least else best
+            path, value = with_or_without(sweep, curve, lane, pace, onset_s, pitch)
+            best = Reading(hypothesis, lane, path, value) if value > least else best
         ahead = ahead or curve
     if best is None:
         raise ValueError("a target without notes has no reading")
@@ -103,31 +106,6 @@ def sweep_all(
     return heard(lane, usual_pace(target, take), take.notes["onset_s"], pitch, needed=needed)
 
 
-def _with_or_without(
-    sweep: Sweep | Swept, curve: list[float], lane: Lane, pace: float, onset_s: Floats, pitch: Ints
-) -> Reading:
-    """Keep the jumps only if they gain enough for each note they place elsewhere, more where jumps are rare."""
-    path = sweep.path()
-    jumping = Reading(lane.hypothesis, path, sweep.best)
-    jumps, n = int((path["how"] == JUMPED).sum()), len(pitch)
-    if not jumps:
-        return jumping
-    rare = c.JUMP_RARE * jumps * max(math.log(len(path) / (c.JUMP_USUAL * jumps)), 0.0)
-    least = sweep.best - c.JUMP_GAIN_PER_NOTE * n - rare  # even if every note were placed elsewhere
-    # no more is to come than if every press were right, nor much more than came with jumps, which lead there too
-    to_come = np.minimum(c.RIGHT * np.arange(n, 0, -1.0), sweep.best - np.asarray(curve) + c.HOPELESS)
-    straight, kept = heard(lane, pace, onset_s, pitch, jumps=False, needed=(least - to_come).tolist())
-    if len(kept) < n:
-        return jumping
-    other = straight.path()
-    places = dict(zip(path["played"].tolist(), path["state"].tolist(), strict=True))
-    others = dict(zip(other["played"].tolist(), other["state"].tolist(), strict=True))
-    elsewhere = sum(places.get(i) != others.get(i) for i in places.keys() | others.keys())
-    if sweep.best - straight.best < c.JUMP_GAIN_PER_NOTE * elsewhere + rare:
-        return Reading(lane.hypothesis, other, straight.best)
-    return jumping
-
-
 def usual_pace(target: Target, take: Take | None) -> float:
     """A first guess at log seconds a quarter: the usual time between presses over the usual written distance."""
     onset = np.unique(np.round(target.notes["onset_quarter"], 6))
@@ -135,4 +113,4 @@ def usual_pace(target: Target, take: Take | None) -> float:
     played = played[played > 0.03]
     if len(onset) < 2 or not len(played):
         return float(np.log(60.0 / (target.tempo_qpm or 100.0)))
-    return float(np.log(np.median(played) / np.median(np.diff(onset))))
+    return float(math.log(median(played) / median(np.diff(onset))))

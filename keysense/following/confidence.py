@@ -64,9 +64,10 @@ def _alike(pitch: npt.NDArray[np.int64]) -> float:
 def pair_confidence(kind: npt.NDArray[np.str_]) -> npt.NDArray[np.float64]:
     """The chance that each press was paired right: by its kind, less where its neighbours fit badly too."""
     fits = _around((kind == "match").astype(float))
-    masks = [kind == name for name in c.PAIR_CONFIDENCE]
-    none, full = (np.select(masks, [ends[i] for ends in c.PAIR_CONFIDENCE.values()], 0.5) for i in (0, 1))
-    return np.asarray(none + (full - none) * fits)
+    out = np.full(len(kind), 0.5)
+    for name, (none, full) in c.PAIR_CONFIDENCE.items():
+        out = np.where(kind == name, none + (full - none) * fits, out)
+    return out
 
 
 def lost_at(onset_s: npt.NDArray[np.float64], matched: npt.NDArray[np.bool_]) -> float | None:

@@ -108,6 +108,7 @@ START_SURELY_WITHIN = 8  # and within which it is looked for even while all goes
 BEAM = 14.0
 SURE_AFTER = 4  # presses taken well after which only the best state is moved on, where no other place is in the running
 SURE_BACK = 6  # presses that are weighed after all once one is not taken well
+JOINED_FOR = 24  # presses for which two paths must have gone side by side to be one again
 HOPELESS = 40.0  # nats behind the plain reading at which another is given up
 TAKEN_WELL = 3.0  # a press that adds so much is no reason to think of a jump
 CONFIRM_WITHIN = 3  # presses within which a landing must find a second note

@@ -37,6 +37,7 @@ class Sweep(Weighing):
         super().__init__(lane, log_pace, jumps=jumps)
         self.struck: dict[int, float] = {}
         self.trail: deque[Before] = deque(maxlen=c.SURE_BACK)  # presses that only the best state took
+        self.alone: list[Before] = []  # where one state alone was living, once a stretch of plain playing
 
     def hear(self, played: int, time_s: float, pitch: int) -> None:
         """Take one key press in."""
@@ -99,6 +100,8 @@ class Sweep(Weighing):
         if not self.trail:
             return
         trail = [*self.trail]
+        if len(trail) == c.SURE_BACK:
+            self.alone.append(trail[0])
         self.trail.clear()
         self.value[self.best_state] = NEVER
         s, self.best, self.carried[s], self.best_time, *_ = trail[0]
@@ -113,6 +116,19 @@ class Sweep(Weighing):
         if at < 0 or pitch * lane.size + at not in lane.doubled:
             return False
         return since_s < c.UNISON_SHARE * lane.next_quarters[at] * math.exp(self.carried[at][1])
+
+    def without_jumps(self, before: Before, struck: dict[int, float]) -> Sweep:
+        """A sweep that makes no jumps, from before a press at which one state alone was living.
+
+        struck: when each key was last pressed. The first step of its path is the last one before that press.
+        """
+        other = Sweep(self.lane, self.log_pace, jumps=False)
+        s, best, carried, best_time, played, *_ = before
+        other.log.append((*self.log[carried[-1]][:-1], -1))
+        other.value[s], other.carried[s], other.active = best, (*carried[:-1], 0), [s]
+        other.best, other.best_state, other.best_time, other.listed = best, s, best_time, best - c.BEAM
+        other.presses, other.well, other.struck = played, c.SURE_AFTER, struck
+        return other
 
     def path(self) -> npt.NDArray[np.void]:
         """The best path, in the order played."""

@@ -8,16 +8,14 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from keysense.following import constants as c
-from keysense.following.attempts import Neighbours, after_a_pause, brushed, first_tries, instead, repeated
 from keysense.following.choose import Reading, decode
 from keysense.following.confidence import confidence_of, is_lost, lost_at, own_tune, pair_confidence
 from keysense.following.decode import JUMPED
-from keysense.following.following import EXTRA, MATCH, ORNAMENT, PAIR, SUBSTITUTION, Following, Pass
+from keysense.following.following import EXTRA, MATCH, ORNAMENT, PAIR, Following, Pass
+from keysense.following.looks import second_looks
 from keysense.following.ornaments import play_out
-from keysense.following.pairing import Due, Sounding, due_times, hand_shift, heard_by_path, surest
+from keysense.following.pairing import Sounding, median
 from keysense.following.passes import Stretch, stretches
-from keysense.following.same_pitch import pair_same_pitch
 from keysense.following.ties import elsewhere
 from keysense.notes import Take
 from keysense.targets.target import Target
@@ -26,7 +24,6 @@ __all__ = ["follow"]
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
 
 
 def follow(target: Target, take: Take) -> Following:
@@ -45,9 +42,7 @@ def follow(target: Target, take: Take) -> Following:
     parts = stretches(reading.path, len(take.notes))
     pairs = np.zeros(len(take.notes), PAIR)
     pairs["played"], pairs["target"], pairs["kind"] = np.arange(len(take.notes)), -1, EXTRA
-    touched = brushed(take)
-    for part in parts:
-        _second_look(part, sounding, take, touched, pairs)
+    second_looks(parts, sounding, take, pairs)
     play_out(target, take, parts, sounding, pairs)
     _number(pairs)
     matched = pairs["kind"] == MATCH
@@ -85,56 +80,11 @@ def _nothing(target: Target, take: Take) -> Following:
 
 def _sounding(target: Target, reading: Reading) -> Sounding:
     rows = reading.hypothesis.rows
-    quarter, onset_of = np.unique(np.round(target.notes["onset_quarter"][rows], 6), return_inverse=True)
+    lane = reading.lane
     at_row = np.full(len(target.notes), -1, np.int64)
     at_row[rows] = np.arange(len(rows))
     pitch = reading.hypothesis.pitch[rows]
-    return Sounding(rows, onset_of, quarter, pitch, target.notes["hand"][rows] == "L", at_row)
-
-
-def _second_look(part: Stretch, sounding: Sounding, take: Take, touched: Bools, pairs: npt.NDArray[np.void]) -> None:
-    """Fill in the pairs of one stretch."""
-    onset_s, pitch = take.notes["onset_s"], take.notes["pitch"].astype(np.int64)
-    played = np.arange(part.first_played, part.end_played)
-    doubt = np.where(touched, c.BRUSHED_DOUBT, 0.0)
-    note, press = heard_by_path(part, sounding)
-    due = due_times(part, sounding, onset_s, note, press)
-    found = pair_same_pitch(due, sounding, played, onset_s, pitch, doubt)
-    for _ in range(c.LOOKS - 1):
-        if not len(found.press):
-            break
-        shift = hand_shift(due, sounding, found, onset_s)
-        note, press = surest(found, due, sounding, onset_s)
-        due = due_times(part, sounding, onset_s, note, press, shift)
-        found = pair_same_pitch(due, sounding, played, onset_s, pitch, doubt)
-    pair_of = dict(zip(found.press.tolist(), found.due.tolist(), strict=True))
-    _others(due, sounding, take, played, touched, pair_of)
-    rows, index = np.array([*pair_of.items()], np.int64).reshape(-1, 2).T
-    notes = due.note[index]
-    pairs["target"][rows] = sounding.row[notes]
-    pairs["kind"][rows] = np.where(sounding.pitch[notes] == pitch[rows], MATCH, SUBSTITUTION)
-
-
-def _others(due: Due, sounding: Sounding, take: Take, played: Ints, touched: Bools, pair_of: dict[int, int]) -> None:
-    """Add to ``pair_of`` what the same-pitch pairing left: notes sounded again, others due just then, first tries."""
-
-    def left() -> Ints:
-        return np.asarray([row for row in played.tolist() if row not in pair_of and not touched[row]], np.int64)
-
-    def free() -> Ints:
-        sounded = set(pair_of.values())
-        return np.asarray([i for i in range(len(due.note)) if i not in sounded], np.int64)
-
-    if not len(left()):
-        return
-    neighbours = Neighbours(due, sounding)
-    repeated(take, left(), pair_of, neighbours)
-    close = instead(take, left(), free(), due, sounding, within_s=c.INSTEAD_CLOSE_S, semitones=c.INSTEAD_CLOSE)
-    pair_of.update(close)
-    after_a_pause(take, left(), pair_of, due, sounding, neighbours)
-    first_tries(take, left(), pair_of, neighbours)
-    far = instead(take, left(), free(), due, sounding, within_s=c.INSTEAD_WITHIN_S, semitones=c.INSTEAD_FAR)
-    pair_of.update(far)
+    return Sounding(rows, lane.onset_of, lane.onset_quarter, pitch, target.notes["hand"][rows] == "L", at_row)
 
 
 def _number(pairs: npt.NDArray[np.void]) -> None:
@@ -166,7 +116,11 @@ def _omitted(pairs: npt.NDArray[np.void], parts: list[Stretch], sounding: Soundi
     sounded[pairs["target"]] = True  # -1, none, is the last
     heard = sounded[sounding.row]
     key = 1000 * sounding.onset_of + sounding.pitch
-    return sounding.row[within & ~heard & ~np.isin(key, key[heard])].astype(np.int32)
+    (silent,) = np.nonzero(within & ~heard)
+    pressed = {*key[heard].tolist()} if len(silent) else set()
+    return sounding.row[
+        [i for i, k in zip(silent.tolist(), key[silent].tolist(), strict=True) if k not in pressed]
+    ].astype(np.int32)
 
 
 def _passes(target: Target, pairs: npt.NDArray[np.void], parts: list[Stretch]) -> list[Pass]:
@@ -193,10 +147,10 @@ def _ties(
         matched = sounding.at_row[rows["target"][rows["kind"] == MATCH]]
         if len(matched) and (number or sounding.onset_of[matched].min() > 0):
             others = elsewhere(sounding, matched)
-            starts = sorted({*others, int(sounding.onset_of[matched].min())})
-            bars = {int(target.notes["bar"][sounding.row[np.searchsorted(sounding.onset_of, s)]]) for s in starts}
             if others:
-                out.append((number, tuple(sorted(bars))))
+                starts = np.array([*others, sounding.onset_of[matched].min()])
+                bars = target.notes["bar"][sounding.row[np.searchsorted(sounding.onset_of, starts)]]
+                out.append((number, tuple(sorted({*bars.tolist()}))))
     return out
 
 
@@ -236,4 +190,4 @@ def _tempo_ratio(target: Target, take: Take, pairs: npt.NDArray[np.void]) -> flo
     use = (steps > 1e-6) & (times > 0.02)
     if not use.any():
         return None
-    return float(60.0 * np.median(steps[use] / times[use]) / target.tempo_qpm)
+    return float(60.0 * median(steps[use] / times[use]) / target.tempo_qpm)

@@ -8,6 +8,8 @@ pause, to a bar line, to the beginning and to a place near by; more the further 
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
+from operator import itemgetter
 from typing import NamedTuple
 
 import numpy as np
@@ -24,6 +26,7 @@ Floats = npt.NDArray[np.float64]
 MOVED, JUMPED, STARTED, HOPPED, LEFT_OUT = 0, 1, 2, 3, 4
 _NEVER = -1e9
 _FEW = 32
+_quarter = itemgetter(1)
 
 
 Leave = tuple[float, int, float, tuple[float, float, int, float, int, int, int, int]]
@@ -64,16 +67,24 @@ def _weigh_few(
 ) -> list[tuple[int, float, int]]:
     """The same as `_weigh_many`: of a few places, arrays take longer to call than plain numbers to reckon with."""
     out = []
-    for state, quarter, bonus, start_worth in lane.places(pitch):
+    hop, near, far, nearer, farthest = c.HOP_QUARTERS, c.JUMP_NEAR_QUARTERS, c.JUMP_FAR, c.JUMP_NEARER, c.JUMP_FARTHEST
+    cheaper, log, places = c.HOP_CHEAPER, math.log, lane.places(pitch)
+    if not jumps and not starts:  # only what lies so near ahead
+        places = places[
+            bisect_right(places, here, key=_quarter) : bisect_right(places, here + hop + 1e-6, key=_quarter)
+        ]
+    for state, quarter, bonus, start_worth in places:
         ahead = quarter - here
-        away, how = abs(ahead), JUMPED
-        if 0.0 < ahead <= c.HOP_QUARTERS:
-            bonus, how = c.HOP_CHEAPER, HOPPED
+        away, how = ahead if ahead > 0.0 else -ahead, JUMPED
+        if 0.0 < ahead <= hop:
+            bonus, how = cheaper, HOPPED
         elif not jumps:
             bonus = _NEVER
-        near = away < c.JUMP_NEAR_QUARTERS
-        far = 0.0 if near else min(math.log(away / c.JUMP_NEAR_QUARTERS), c.JUMP_FARTHEST)
-        value = worth - c.JUMP_FAR * far - c.JUMP_NEARER * (away if near else c.JUMP_NEAR_QUARTERS) + bonus
+        if away < near:
+            value = worth - nearer * away + bonus
+        else:
+            further = log(away / near)
+            value = worth - far * (further if further < farthest else farthest) - nearer * near + bonus
         if starts and start_worth > value:
             value, how = start_worth, STARTED
         if value > floor:

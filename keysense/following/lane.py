@@ -62,10 +62,12 @@ class Lane:
     def __init__(self, target: Target, hypothesis: Hypothesis) -> None:
         rows = hypothesis.rows
         self.hypothesis = hypothesis
-        self.onset_quarter, onset_of = np.unique(np.round(target.notes["onset_quarter"][rows], 6), return_inverse=True)
+        self.onset_quarter, self.onset_of = np.unique(
+            np.round(target.notes["onset_quarter"][rows], 6), return_inverse=True
+        )
         self.size = len(self.onset_quarter)
         pitch = hypothesis.pitch[rows]
-        keys = pitch * self.size + onset_of
+        keys = pitch * self.size + self.onset_of
         order = np.argsort(keys, kind="stable")
         self._keys, self._row = keys[order], rows[order]
         self._sounded = _distinct(self._keys)
@@ -87,7 +89,7 @@ class Lane:
         first = np.arange(self.size) == 0
         self.jump_bonus: Floats = np.where(first, c.JUMP_TO_START, np.where(bar, c.JUMP_TO_BAR, 0.0))
         self.start_worth: Floats = c.RIGHT - np.where(first, 0.0, np.where(bar, c.START_AT_BAR, c.START_ELSEWHERE))
-        self.repeats = _repeats(target, onset_of, rows, self.size)
+        self.repeats = _repeats(target, self.onset_of, rows, self.size)
         if self.size:  # of places that are alike the earlier
             self.start_worth -= np.minimum(c.START_LATER * (self.onset_quarter - self.onset_quarter[0]), c.START_LATEST)
 

@@ -7,6 +7,8 @@ gets the time it was due. `same_pitch` then pairs presses and notes, and from it
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -24,6 +26,7 @@ __all__ = [
     "due_times",
     "hand_shift",
     "heard_by_path",
+    "median",
     "surest",
 ]
 
@@ -41,6 +44,12 @@ class Sounding:
     pitch: Ints
     left: npt.NDArray[np.bool_]
     at_row: Ints  # row of the target -> index here, -1 where silent
+
+    @cached_property
+    def written(self) -> frozenset[tuple[float, int]]:
+        """Each note's quarter, to four places, and pitch."""
+        quarter = np.round(self.onset_quarter[self.onset_of], 4)
+        return frozenset(zip(quarter.tolist(), self.pitch.tolist(), strict=True))
 
 
 @dataclass(frozen=True)
@@ -74,7 +83,7 @@ def surest(found: Found, due: Due, sounding: Sounding, onset_s: Floats) -> tuple
     quarter = sounding.onset_quarter[fixed]
     steps = np.diff(quarter)
     pace = np.diff(times) / steps
-    usual = max(_median(pace), 1e-3) if len(pace) else 1.0
+    usual = max(median(pace), 1e-3) if len(pace) else 1.0
     steady = (steps <= c.CURVE_GAP_QUARTERS) & (np.abs(np.log(np.maximum(pace, 1e-3) / usual)) < c.CURVE_STEADY)
     steady = np.concatenate([[False], steady, [False]])
     use = sure | (~steady[np.searchsorted(fixed, at)] & ~np.isin(at, fixed))
@@ -91,7 +100,7 @@ def due_times(
     at = sounding.onset_of[note]
     times = onset_s[played]
     if shift_s is not None:
-        times = times - shift_s[sounding.left[note].astype(int)]
+        times = times - shift_s.take(sounding.left[note])
     heard, times = _middles(at, times)
     curve = _Curve(sounding.onset_quarter[heard], times)
     first_s, last_s = onset_s[stretch.first_played], onset_s[stretch.end_played - 1]
@@ -101,14 +110,18 @@ def due_times(
         low -= 1
     while high < len(onset_due) - 1 and onset_due[high + 1] < last_s + c.EDGE_S:
         high += 1
-    gaps = np.abs(np.diff(onset_due))
-    around = np.maximum(np.append(gaps[:1], gaps), np.append(gaps, gaps[-1:])) if len(gaps) else np.ones(1)
+    around = np.ones(len(onset_due))
+    if len(around) > 1:
+        gaps = np.abs(onset_due[1:] - onset_due[:-1])
+        around[0], around[1:] = gaps[0], gaps
+        np.maximum(around[:-1], gaps, out=around[:-1])
     within = np.minimum(c.DUE_WITHIN_S + c.DUE_WITHIN_IOI * around, c.DUE_WITHIN_MOST_S)
-    due = np.flatnonzero((sounding.onset_of >= low) & (sounding.onset_of <= high))
-    time = onset_due[sounding.onset_of[due]]
+    first, end = np.searchsorted(sounding.onset_of, [low, high + 1])
+    onset_of = sounding.onset_of[first:end]
+    time = onset_due[onset_of]
     if shift_s is not None:
-        time = time + shift_s[sounding.left[due].astype(int)]
-    return Due(due, time, within[sounding.onset_of[due]])
+        time = time + shift_s.take(sounding.left[first:end])
+    return Due(np.arange(first, end), time, within[onset_of])
 
 
 def heard_by_path(stretch: Stretch, sounding: Sounding) -> tuple[Ints, Ints]:
@@ -127,7 +140,7 @@ def hand_shift(due: Due, sounding: Sounding, found: Found, onset_s: Floats) -> F
     for hand in (0, 1):
         mine = late[left == hand]
         if len(mine):
-            shift[hand] = _median(mine) * len(mine) / (len(mine) + c.HAND_SHIFT_DOUBT)
+            shift[hand] = median(mine) * len(mine) / (len(mine) + c.HAND_SHIFT_DOUBT)
     return np.asarray(np.clip(shift, -c.HAND_SHIFT_MOST_S, c.HAND_SHIFT_MOST_S))
 
 
@@ -159,20 +172,23 @@ class _Curve:
         self.after = _pace(quarter[-6:], time_s[-6:])
 
     def at(self, quarter: Floats) -> Floats:
+        """The times of quarters that ascend."""
         time = np.interp(quarter, self.quarter, self.time)
-        early, late = quarter < self.quarter[0], quarter > self.quarter[-1]
-        time[early] = self.time[0] + (quarter[early] - self.quarter[0]) * self.before
-        time[late] = self.time[-1] + (quarter[late] - self.quarter[-1]) * self.after
+        early, late = np.searchsorted(quarter, self.quarter[0]), np.searchsorted(quarter, self.quarter[-1], "right")
+        time[:early] = self.time[0] + (quarter[:early] - self.quarter[0]) * self.before
+        time[late:] = self.time[-1] + (quarter[late:] - self.quarter[-1]) * self.after
         return time
 
 
 def _pace(quarter: Floats, time_s: Floats) -> float:
     if len(quarter) < 2 or quarter[-1] <= quarter[0]:
         return 0.6
-    return _median(np.maximum(np.diff(time_s), 1e-3) / np.diff(quarter))
+    steps = zip(pairwise(time_s.tolist()), pairwise(quarter.tolist()), strict=True)
+    pace: list[float] = sorted(max(t - s, 1e-3) / (b - a) for (s, t), (a, b) in steps)
+    return (pace[(len(pace) - 1) // 2] + pace[len(pace) // 2]) / 2
 
 
-def _median(values: Floats) -> float:
+def median(values: Floats) -> float:
     """The middle of some values: numpy's own takes longer to call than a few values to sort."""
     ascending, n = np.sort(values), len(values)
     return float((ascending[(n - 1) // 2] + ascending[n // 2]) / 2)

@@ -13,30 +13,50 @@ import numpy.typing as npt
 
 from keysense.following import constants as c
 from keysense.following.pairing import Due, Found, Sounding
+from keysense.following.passes import Stretch
 
 __all__ = ["in_order", "pair_same_pitch"]
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
+_APART = 1000  # more than all pitches: keys of one stretch and the next
 
 
-def pair_same_pitch(due: Due, sounding: Sounding, played: Ints, onset_s: Floats, pitch: Ints, doubt: Floats) -> Found:
-    """Pairs, each pitch in order; ``doubt`` makes a press the worse choice."""
-    due_pitch = sounding.pitch[due.note]
-    notes = np.lexsort((due.time_s, due_pitch))
-    presses = played[np.argsort(pitch[played], kind="stable")]
-    row, column = _within(
-        pitch[presses], onset_s[presses], due_pitch[notes], due.time_s[notes], 1.001 * due.within_s.max()
-    )
-    apart = np.abs(onset_s[presses[row]] - due.time_s[notes[column]]) / due.within_s[notes[column]]
+def pair_same_pitch(
+    dues: list[Due], parts: list[Stretch], sounding: Sounding, onset_s: Floats, pitch: Ints, doubt: Floats
+) -> list[Found]:
+    """Pairs of each stretch, each pitch in order; ``doubt`` makes a press the worse choice."""
+    note, time_s, within_s = _joined(dues)
+    begin = np.cumsum([0, *(len(due.note) for due in dues)])
+    key = pitch + _APART * np.repeat(np.arange(len(parts)), [part.end_played - part.first_played for part in parts])
+    due_key = sounding.pitch[note] + _APART * np.repeat(np.arange(len(parts)), np.diff(begin))
+    notes = np.lexsort((time_s, due_key))
+    presses = np.argsort(key, kind="stable")
+    press_s, note_s = onset_s[presses], time_s[notes]
+    row, column = _within(key[presses], press_s, due_key[notes], note_s, 1.001 * within_s.max())
+    apart = np.abs(press_s[row] - note_s[column]) / within_s[notes[column]]
     could = apart < 1.0
     row, column, apart = row[could], column[could], apart[could]
     alone = (np.bincount(row)[row] == 1) & (np.bincount(column)[column] == 1)
-    rest = ~alone
+    (rest,) = np.nonzero(~alone)
     gain = c.PAIR_GAIN - apart[rest] - doubt[presses[row[rest]]]
-    chosen = np.flatnonzero(rest)[_chosen(row[rest], column[rest], gain)]
+    chosen = rest[_chosen(row[rest], column[rest], gain)]
     pairs = np.concatenate([np.flatnonzero(alone), chosen])
-    return Found(presses[row[pairs]], notes[column[pairs]], alone[pairs])
+    press, due, sure = presses[row[pairs]], notes[column[pairs]], alone[pairs]
+    if len(parts) == 1:
+        return [Found(press, due, sure)]
+    out = []
+    for k, part in enumerate(parts):
+        (own,) = np.nonzero((press >= part.first_played) & (press < part.end_played))
+        out.append(Found(press[own], due[own] - begin[k], sure[own]))
+    return out
+
+
+def _joined(dues: list[Due]) -> tuple[Ints, Floats, Floats]:
+    if len(dues) == 1:
+        return dues[0].note, dues[0].time_s, dues[0].within_s
+    note, time_s, within_s = zip(*((due.note, due.time_s, due.within_s) for due in dues), strict=True)
+    return np.concatenate(note), np.concatenate(time_s), np.concatenate(within_s)
 
 
 def _within(press_pitch: Ints, press_s: Floats, note_pitch: Ints, note_s: Floats, within_s: float) -> tuple[Ints, Ints]:
@@ -65,13 +85,13 @@ def _chosen(row: Ints, column: Ints, gain: Floats) -> Ints:
 
 
 def _of_knot(rows: list[int], columns: list[int], gains: list[float], first: int) -> list[int]:
-    down = {r: i for i, r in enumerate(dict.fromkeys(rows))}
-    across = {k: i for i, k in enumerate(sorted(set(columns)))}
-    grid = [[-1.0] * len(across) for _ in down]
-    which: dict[tuple[int, int], int] = {}
+    down, across = rows[0], min(columns)
+    wide = max(columns) - across + 1
+    grid = [[-1.0] * wide for _ in range(rows[-1] - down + 1)]
+    which = {}
     for at, (r, k, worth) in enumerate(zip(rows, columns, gains, strict=True), first):
-        grid[down[r]][across[k]] = worth
-        which[down[r], across[k]] = at
+        grid[r - down][k - across] = worth
+        which[r - down, k - across] = at
     return [which[pair] for pair in in_order(grid)]
 
 

@@ -24,14 +24,11 @@ def elsewhere(sounding: Sounding, matched: Ints) -> list[int]:
     order = np.lexsort((pitch, quarter))
     quarter, pitch = quarter[order], pitch[order]
     first = int(sounding.onset_of[matched].min())
-    places = np.round(sounding.onset_quarter[sounding.onset_of], 4)
-    written = set(zip(places.tolist(), sounding.pitch.tolist(), strict=True))
     starts = np.unique(sounding.onset_of[sounding.pitch == pitch[0]])
+    notes = list(zip(quarter.tolist(), pitch.tolist(), strict=True))
     out = []
-    for start in starts.tolist():
-        by = sounding.onset_quarter[start] - quarter[0]
-        if start != first and all(
-            (round(float(q + by), 4), int(p)) in written for q, p in zip(quarter, pitch, strict=True)
-        ):
+    for start in starts[starts != first].tolist():
+        by = float(sounding.onset_quarter[start] - quarter[0])
+        if all((round(q + by, 4), p) in sounding.written for q, p in notes):
             out.append(start)
     return out

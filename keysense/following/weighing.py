@@ -62,8 +62,9 @@ class Weighing:
         if self.waiting:
             self.waiting = [w for w in self.waiting if w.top > before - c.BEAM]
             self._confirm(pitch, self.waiting)
-        value, self.listed = self.value, self.best - c.BEAM
-        self.active = [s for s in self.active if value[s] > self.listed]
+        value = self.value
+        self.listed = listed = self.best - c.BEAM
+        self.active = [s for s in self.active if value[s] > listed]
         self._advance(self.active, played, time_s, pitch)
         if self.best - before >= c.TAKEN_WELL and self.presses > c.START_SURELY_WITHIN:
             self.previous = (played, time_s, pitch, leave)
@@ -179,7 +180,8 @@ class Weighing:
                 most = c.TEMPO_CLIP if times else c.TEMPO_FIRST_CLIP
                 times += 1
                 learn = 1.0 / times
-                pace += (learn if learn > c.TEMPO_LEARN else c.TEMPO_LEARN) * min(max(raw, -most), most)
+                raw = most if raw > most else -most if raw < -most else raw
+                pace += (learn if learn > c.TEMPO_LEARN else c.TEMPO_LEARN) * raw
                 first, step = time_s, o - s
                 how = MOVED if step <= c.REACH else LEFT_OUT
                 here, one, two = mark, here if step == 1 else 0, one if step == 1 else here if step == 2 else 0
@@ -202,7 +204,7 @@ class Weighing:
         out, on, known, floor = [], self.lane.goes_on(pitch), self.value, self.best - c.BEAM
         for w in waiting:
             for o, value, how in w.places:
-                if value > floor and on[o] and value > known[o]:
+                if on[o] and value > floor and value > known[o]:
                     self._arrive(w, o, value, how)
                     floor = self.best - c.BEAM
                     out.append(o)

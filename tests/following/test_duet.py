@@ -125,7 +125,10 @@ def test_two_who_cannot_be_told_apart_are_not_judged() -> None:
     shuffled["pitch"] = np.random.default_rng(0).permutation(shuffled["pitch"])
     reading = look(Take(shuffled, take.pedals), duet)
     assert not reading.findings
-    assert word(reading.why_lost) == "Two players on one keyboard, and I cannot tell them apart: neither is judged."
+    assert (
+        word(reading.why_lost)
+        == "Two players on one keyboard, and I cannot tell them apart: nothing is told of either."
+    )
 
 
 def test_the_whole_take_is_laid_out_with_the_second_players_presses_as_extras() -> None:
