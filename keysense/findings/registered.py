@@ -42,7 +42,7 @@ ROWS: tuple[tuple[str, Unit, str, str, str, str, str], ...] = (
     ("swing", "1", "first over second of two eighths of a quarter, median; no part of unevenness", "",
      "nPVI of pairs 2:1 is 66.67 (Condit-Schultz 2019)", "V",
      "findings/test_rhythm.py::test_swung_eighths_have_the_published_contrast"),
-    ("rhythm_other", "count", "pairs of a kind that was plainly played in another ratio", "",
+    ("rhythm_other", "count", "pairs, or groups in a beat or two, of a kind that was plainly played otherwise", "",
      "a misread rhythm is no unevenness (common practice)", "P",
      "findings/test_rhythm.py::test_a_misread_rhythm_is_another_rhythm_and_no_unevenness"),
     ("evenness_timing", "%", "100 * sqrt(RSS / (n - p)) of ln period about each phrase's quadratic", "evenness_timing",

@@ -18,20 +18,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from keysense.finding import Finding, Place
-from keysense.findings.beats import Beats, beats_at
-from keysense.findings.free_time import written_free
 from keysense.findings.heard import Events, Heard, hand_or_none
 from keysense.findings.jumps import Jump, jump_of
-from keysense.findings.rhythm_pairs import OWN_VERSION, Pairs, other_rhythm, own_rhythm, pairs_of
+from keysense.findings.played import played_steps
+from keysense.findings.rhythm_pairs import OWN_VERSION, own_rhythm
 from keysense.findings.shape import blocks_of, fit_by_block
 from keysense.findings.stats import MAD_TO_SD, middle_of
-from keysense.findings.swing import swing_of
 from keysense.following.passes import went_back
 
 __all__ = ["Steps", "going_back", "shape_of", "steady_shape", "steps_of", "waits"]
@@ -42,7 +39,6 @@ Bools = npt.NDArray[np.bool_]
 
 _NEAR = 1e-6
 _WINDOW = 9  # steps that tell what to expect of one in their midst
-_SHORTEST_S = 0.005
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,55 +90,8 @@ def steps_of(heard: Heard, events: Events) -> Steps:
     return heard.once(("steps", events), lambda: _steps_of(heard, events))
 
 
-class _Plain(NamedTuple):
-    """The steps as they were played: rows of the events, quarters, seconds, ln period, and what is free of it."""
-
-    first: Ints
-    second: Ints
-    length: Floats
-    seconds: Floats
-    y: Floats
-    free: Bools
-    beats: Beats
-    pairs: Pairs
-
-
-def _plain_steps(heard: Heard, events: Events) -> _Plain:
-    first = np.arange(max(0, len(events) - 1))
-    second = first + 1
-    seconds = events.time_s[second] - events.time_s[first]
-    follows = (
-        (events.rank[second] == events.rank[first] + 1)
-        & (events.passing[second] == events.passing[first])
-        & (seconds > _SHORTEST_S)
-        & ~events.again[second]
-    )
-    first, second, seconds = first[follows], second[follows], seconds[follows]
-    length = events.quarter[second] - events.quarter[first]
-    phrase, section = heard.phrase_of(events.quarter), heard.section_of(events.quarter)
-    free = (phrase[first] != phrase[second]) | (section[first] != section[second])
-    free |= written_free(heard, events, first, second)
-    beats = beats_at(heard, events.quarter[first])
-    pairs = pairs_of(beats, length, first, second, free)
-    return _Plain(first, second, length, seconds, np.log(seconds / length), free, beats, pairs)
-
-
-def _swing(heard: Heard, events: Events, plain: _Plain) -> Floats:
-    """What swing made of each step; of both hands together only where one of them swings by itself."""
-    swing = swing_of(plain.y, plain.length, plain.beats, plain.pairs, heard.practice)
-    if events is heard.all_events and np.any(swing) and len(heard.hands) > 1:
-        alone = (heard.hand_events[hand] for hand in heard.hands)
-        if not any(np.any(_swing(heard, hand, _plain_steps(heard, hand))) for hand in alone):
-            return np.zeros_like(swing)
-    return swing
-
-
 def _steps_of(heard: Heard, events: Events) -> Steps:
-    plain = _plain_steps(heard, events)
-    first, second, length, seconds, y, free, _, pairs = plain
-    swing = _swing(heard, events, plain)
-    y = y - swing
-    other = other_rhythm(y, length, pairs, heard.practice)
+    first, second, length, seconds, y, free, swing, other = played_steps(heard, events)
     own = own_rhythm(seconds[~free], length[~free], heard.practice)
     long, short = _off(heard, y, free | other)
     long, short = long & ~other, short & ~other

@@ -94,7 +94,7 @@ TOUCH: dict[str, str] = {
     "rhythm_ratio": "the long notes were to the short ones as {value} in a hundred of what is written",
     "swing": "the first of two eighths lasted {value} in a hundred of the second",
     "rhythm_other.none": "no other rhythm was played",
-    "rhythm_other": "pairs of notes played in another rhythm: {value}",
+    "rhythm_other": "pairs or groups of notes played in another rhythm: {value}",
     "rise_top": "loudest {value} quarters after it began to grow",
     "loudness": "the keys were struck with {value} steps of touch",
     "loudness_range": "the soft and the loud notes were {value} steps of touch apart",
