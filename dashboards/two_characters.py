@@ -87,7 +87,7 @@ def _for_everyone(
     comparison: Comparison, named: list[NamedTake], names: tuple[str, str], coats: list[Panel], guess: str
 ) -> list[Panel]:
     """Ears first: which was louder? Then both pictures on one scale, how long each took, one thing to try."""
-    hear = hear_again(named, names, comparison.a.target)
+    hear = hear_again(named, names, comparison.a.target, coats=bool(guess))
     if not guess:
         answers = dict(zip(ANSWERS, (*names, word("pair.ask.alike")), strict=True))
         question = {"question": word("pair.ask"), "answers": answers, "press": word("pair.open")}

@@ -2,7 +2,8 @@
 
 Conventions
     A guess is what the ear said first: the first one stands, and none is ever counted. A line drawn before playing
-    belongs to the takes of that pupil, tune and character on the same day, played after it. Heights are shares of the
+    belongs to the takes of that pupil, tune and character on the same day, played after it, until another wish is
+    pressed. Heights are shares of the
     way from this piano's softest (0) to its loudest (1). Everything goes with its take or its pupil.
 """
 
@@ -10,17 +11,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Literal
 
 from sqlalchemy import delete, or_, select
 
-from keysense.errors import StudioError, UnknownName
-from keysense.studio.base import once_a_moment
+from keysense.errors import KeysenseError, StudioError, UnknownName
+from keysense.studio.base import CONTEXT, once_a_moment
 from keysense.studio.register import Register
 from keysense.studio.rows import StoredTake
 from keysense.studio.tables_child import DrawnWishRow, GuessRow, OwnWordRow, RemarkRow
+from keysense.studio.tables_lesson import AgainRow
 from keysense.studio.takes import Takes
 
 if TYPE_CHECKING:
@@ -145,7 +148,10 @@ class Share(Register, Takes):
         return _drawn(row)
 
     def drawn_wish(self, take: StoredTake) -> DrawnWish | None:
-        """The line drawn before this take: of its pupil, tune and character, on its day; None where there is none."""
+        """The line drawn before this take: of its pupil, tune and character, on its day, and no other wish since.
+
+        None where there is none.
+        """
         if take.pupil_id is None or take.piece_id is None:
             return None
         query = select(DrawnWishRow).where(
@@ -156,15 +162,21 @@ class Share(Register, Takes):
         )
         with self._store.read() as session:
             row = session.scalars(query.order_by(DrawnWishRow.drawn_utc.desc())).first()
-        same_day = row is not None and self._day(row.drawn_utc) == self._day(take.started_utc)
-        return _drawn(row) if row is not None and same_day else None
+            asked = session.get(AgainRow, take.id)
+        if row is None or self._day(row.drawn_utc) != self._day(take.started_utc):
+            return None
+        return None if asked is not None and self._asked_since(row, asked.before_id, asked.said) else _drawn(row)
 
     def waiting_wish(self, pupil_id: str, piece_id: str, character: str = "") -> DrawnWish | None:
         """The newest line of today that a pupil drew for a tune; None where there is none."""
         query = select(DrawnWishRow).filter_by(pupil_id=pupil_id, piece_id=piece_id, character=character)
         with self._store.read() as session:
             row = session.scalars(query.order_by(DrawnWishRow.drawn_utc.desc())).first()
-        return _drawn(row) if row is not None and self._day(row.drawn_utc) == self.today() else None
+        if row is None or self._day(row.drawn_utc) != self.today():
+            return None
+        kept = self.recall(CONTEXT)
+        asked = self._asked_since(row, str(kept.get("again", "")), str(kept.get("said", "")))
+        return None if asked else _drawn(row)
 
     def rub_out(self, wish_id: str) -> None:
         """The drawn line is taken away, from the takes played after it too."""
@@ -189,6 +201,12 @@ class Share(Register, Takes):
             else:
                 session.execute(delete(OwnWordRow).filter_by(pupil_id=pupil_id, character=character))
         return OwnWord(word, wish)
+
+    def _asked_since(self, row: DrawnWishRow, before_id: str, said: str) -> bool:
+        """Whether something else was asked once the line had been played: a line holds until another wish."""
+        with suppress(KeysenseError):  # the take it was asked of may be gone
+            return bool(said and before_id) and self.take(before_id).started_utc >= row.drawn_utc
+        return False
 
     def _same_lesson(self, one: StoredTake, other: StoredTake) -> bool:
         same = (one.piece_id, one.character) == (other.piece_id, other.character)

@@ -72,7 +72,7 @@ def dimensions(content: dict[str, Any]) -> list[dict[str, Any]]:
 def _sign(dimension: Dimension) -> str:
     if dimension.outcome:
         return outcome_sign(dimension.outcome)
-    return plain_sign(dimension.difference.value is not None)
+    return plain_sign(known=dimension.way is not None)
 
 
 def dimension_table(content: dict[str, Any]) -> dict[str, Any]:

@@ -22,7 +22,7 @@ from keysense.web.draw_papers import paper
 from keysense.web.forms import back_to
 from keysense.web.forms import press as press_form
 from keysense.web.pages import own_studio, studio_of
-from keysense.web.render import Shell, render_part
+from keysense.web.render import Faulty, Shell, render_part
 from keysense.web.shell import shell_for
 from keysense.words import word
 from keysense.words.figures import sentence
@@ -47,13 +47,12 @@ def read(request: Request) -> Response:
     return HTMLResponse(_html(request))
 
 
-def _html(request: Request, notice: str = "") -> str:
-    if request.query_params.get("done") == "kept":
-        notice = notice or word("paper.kept")
+def _html(request: Request, faulty: Faulty | None = None) -> str:
+    notice = word("paper.kept") if request.query_params.get("done") == "kept" and faulty is None else ""
     shell = shell_for(
         studio_of(request), "paper", request.url.path, has_lesson=request.app.state.lesson is not None,
         heard_in=own_studio(request),
-        notice=notice,
+        notice=notice, faulty=faulty,
     )  # fmt: skip
     return paper_html(studio_of(request), _kind(request), request.path_params["pupil"], _day(request), shell)
 
@@ -75,7 +74,8 @@ def _pressed(request: Request, form: FormData) -> Response:
             raise
         except StudioError as cause:  # no name, or too many words: what was written stays on the page
             keep(studio, on, text)
-            return HTMLResponse(_html(request, sentence(str(cause))))
+            form_name = "paper" if str(form.get("by", "")).strip() else "sign"
+            return HTMLResponse(_html(request, faulty=Faulty(form_name, sentence(str(cause)))))
     elif act == "none":
         decline(studio, on)
     elif act == "afresh":

@@ -82,6 +82,7 @@ TAKE: dict[str, str] = {
     "remark.child.label": "a few words of your own",
     "remark.teacher": "your remarks",
     "remark.teacher.label": "what you saw and heard",
+    "remark.more": "one more",
     "remark.keep": "keep it",
     "remark.change": "change it",
     "remark.away": "take it away",

@@ -33,6 +33,7 @@ def cat(studio):
 def kept(studio, pip, cat, *, ago=timedelta(), character="sleepy"):
     music = a_take(8)
     take = studio.add_take(music, take_to_smf(music), started_utc=studio.now() - ago)
+    studio.note_again(take)
     studio.name_take(take, pupil=pip, piece=cat, character=character)
     return take
 
@@ -89,6 +90,22 @@ def test_a_drawn_line_belongs_to_what_is_played_after_it_that_day(studio, pip, c
     assert studio.waiting_wish(pip, cat, "sleepy") is None
     studio.rub_out(line.id)
     assert studio.drawn_wish(after) is None
+
+
+def test_a_drawn_line_holds_until_another_wish_is_pressed(studio, pip, cat, clock):
+    line = studio.draw_wish(pip, cat, LINE, span=(0.0, 16.0), character="sleepy")
+    clock.on(minutes=1)
+    first = kept(studio, pip, cat)
+    studio.wish_again(first)  # again, and nothing else is wished: the line is still what is wanted
+    clock.on(minutes=1)
+    second = kept(studio, pip, cat)
+    assert studio.drawn_wish(studio.take(second)) == studio.waiting_wish(pip, cat, "sleepy") == line
+    studio.wish_again(second, "In bar 3, slowly: can the tune keep going?")
+    assert studio.waiting_wish(pip, cat, "sleepy") is None
+    clock.on(minutes=1)
+    third = kept(studio, pip, cat)
+    assert studio.drawn_wish(studio.take(third)) is None
+    assert studio.drawn_wish(studio.take(second)) == line
 
 
 @pytest.mark.parametrize("heights", [[], [0.5], [0.5, 1.2], [0.5, -0.1], [0.5, float("nan")], [0.5] * 65])

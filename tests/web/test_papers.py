@@ -54,6 +54,17 @@ def test_one_press_keeps_the_words_and_signs_them(client: httpx.Client, furnishe
     assert 'value="Ann Teacher"' in client.get(f"/slip/{furnished.pip}").text  # asked for once
 
 
+def test_a_paper_without_a_name_is_not_signed_and_the_field_says_so(
+    client: httpx.Client, furnished: PagesStudio
+) -> None:
+    page = client.post(
+        f"/note/{furnished.pip}/{DAY}", data={"act": "sign", "by": " ", "made": "We made two cats."}
+    ).text
+    assert 'class="draft"' in page and "We made two cats." in page and 'role="alert" id="sign-fault"' in page
+    field = page.split('<input name="by"')[1].split(">")[0]
+    assert 'aria-invalid="true"' in field and "autofocus" in field and 'aria-describedby="sign-fault"' in field
+
+
 def test_a_signed_paper_is_a_draft_again_when_it_is_changed(client: httpx.Client, furnished: PagesStudio) -> None:
     sign(client, "slip", furnished.pip, wish="Sing it.")
     page = client.post(f"/slip/{furnished.pip}/{DAY}", data={"act": "change"}).text

@@ -41,7 +41,7 @@ def test_of_several_files_those_that_can_be_read_are_kept_and_the_other_is_named
     sent = [("file", (good.name, good.read_bytes())), ("file", ("tea list.mid", b"milk, sugar"))]
     answer = client.post("/pieces", files=sent)
     assert "tea list.mid" in answer.text and "The others are on the shelf." in answer.text
-    assert len(studio.pieces()) == 1
+    assert len(studio.pieces()) == 1 and '<details class="twoplayers">' in answer.text
     nothing = client.post("/pieces", files=[("file", ("", b""))])
     assert "No file came" in nothing.text
 
@@ -50,7 +50,8 @@ def test_a_piece_for_two_players_takes_the_names_of_their_parts(client: httpx.Cl
     file = SCORES / "two_on_a_bench.musicxml"
     sent = [("file", (file.name, file.read_bytes()))]
     unknown = client.post("/pieces", files=sent, data={"part": "Top", "beside": "Teacher"}).text
-    assert "Pupil, Teacher" in unknown and 'value="Top"' in unknown and studio.pieces() == []
+    assert "Pupil, Teacher" in unknown and '<details class="twoplayers" open>' in unknown
+    assert 'value="Top"' in unknown and studio.pieces() == []
     answer = client.post("/pieces", files=sent, data={"part": "Pupil", "beside": "Teacher"})
     assert said_as("two.stands") in answer.text
     (piece,) = studio.pieces()

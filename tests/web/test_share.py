@@ -131,6 +131,7 @@ def test_remarks_of_both_are_kept_changed_and_taken_away(
     text = client.post(f"{at}/remark", data=hers).text
     open_view, folded = text.split('id="teacher"')
     assert "The cat fell asleep in bar 8." in open_view and "shoulder rises &lt;b&gt;" in folded
+    assert open_view.count(word("remark.more")) == folded.count(word("remark.more")) == 1  # a second one is folded
     assert "shoulder" not in open_view and "write what helps, not the diagnosis" in folded
     assert "local safeguarding rules" in folded
     [kept] = studio.remarks(furnished.sleepy, by="pupil")
