@@ -5,7 +5,8 @@ Conventions
 
 Findings
     hold_ratio (1): key-down time over the step to the next note, median over one run of notes under one articulation
-        mark (staccato, tenuto); one row a run and hand. A step that waited or crosses a phrase end is left out.
+        mark (staccato, tenuto); one row a run and hand. A step that waited or crosses a phrase end is left out. Before
+        a written rest the key-down time is set against the written note at the pace of that step.
     Intervals: see `keysense.findings.touch.medians_of`; a run of one or two notes borrows the scatter of the other runs
         under the same kind of mark, and is missing where there are too few.
 
@@ -78,7 +79,7 @@ def _as_asked(heard: Heard, hand: str, kind: str) -> tuple[Bools, npt.NDArray[np
     touches, limit = touches_of(heard, hand), heard.practice.limit(f"hold_ratio_{kind}")
     onsets = [run.onsets for run in _runs(heard, hand, kind)]
     marked = np.isin(np.round(touches["quarter"], 6), np.concatenate([np.zeros(0), *onsets]))
-    touches = touches[marked & touches["usable"] & ~touches["phrase_end"]]
+    touches = touches[marked & _fit(touches)]
     if limit is None:
         return np.zeros(0, bool), touches[:0]
     hold = hold_of(touches, heard.practice.value("hold_most"))
@@ -87,7 +88,7 @@ def _as_asked(heard: Heard, hand: str, kind: str) -> tuple[Bools, npt.NDArray[np
 
 def _hold_ratios_of(heard: Heard, hand: str, kind: str, runs: list[_Run]) -> list[Finding]:
     touches = touches_of(heard, hand)
-    fit = touches["usable"] & ~touches["phrase_end"]
+    fit = _fit(touches)
     quarter, hold = np.round(touches["quarter"], 6), hold_of(touches, heard.practice.value("hold_most"))
     first, last = (np.array([run.onsets[k] for run in runs]) for k in (0, -1))
     inside = under_each(quarter, first, last + NEAR)
@@ -96,6 +97,11 @@ def _hold_ratios_of(heard: Heard, hand: str, kind: str, runs: list[_Run]) -> lis
     limit, of_hand = heard.practice.limit(f"hold_ratio_{kind}"), hand_or_none(hand)
     places = [Place(bars, of_hand, run.mark) for bars, run in zip(inside.bars(touches["bar"]), runs, strict=True)]
     return [_row(place, e, limit) for place, e in zip(places, estimates, strict=True)]
+
+
+def _fit(touches: npt.NDArray[np.void]) -> Bools:
+    """The steps that tell how long a note was held: before a rest, too, whether or not a phrase ends there."""
+    return np.asarray((touches["usable"] & ~touches["phrase_end"]) | touches["rested"], bool)
 
 
 def _row(place: Place, e: Estimate, limit: Limit | None) -> Finding:

@@ -5,7 +5,8 @@ Conventions
 
 Findings
     sigh_loudness (velocity): the second event minus the first, median over the two-note slurs; negative is softer.
-    sigh_release (1): share of the second note's step that is silent beyond a written rest; more than 0 is let go early.
+    sigh_release (1): share of the second note's step that is silent beyond a written rest (where one follows: of the
+        note itself); more than 0 is let go early.
     slur_end (1): the same share at the last note of every longer slur.
     One row a hand, signed-rank intervals; missing below three slurs. Steps that waited, and with the pedal down for
     the releases, are left out.
@@ -24,7 +25,7 @@ from keysense.findings.heard import Events, Heard, hand_or_none
 from keysense.findings.loudness import ONE_VELOCITY, one_velocity
 from keysense.findings.rows import median_row
 from keysense.findings.spans import under_slurs
-from keysense.findings.touch import touches_of
+from keysense.findings.touch import silent_of, touches_of
 from keysense.targets.target import Mark
 
 __all__ = ["sighs"]
@@ -80,9 +81,8 @@ def _difference(events: Events, first: Floats, second: Floats) -> Floats:
 def _silent(heard: Heard, hand: str, quarter: Floats) -> Floats:
     """Silent share of the steps that begin at some written onsets, beyond a written rest."""
     touches = touches_of(heard, hand)
-    fit = np.isin(np.round(touches["quarter"], 6), quarter) & touches["usable"] & ~touches["pedal"]
-    touches = touches[fit]
-    return np.asarray(-touches["overlap_s"] / touches["step_s"] - touches["rest"])
+    fit = np.isin(np.round(touches["quarter"], 6), quarter) & (touches["usable"] | touches["rested"])
+    return silent_of(touches[fit & ~touches["pedal"]])
 
 
 def _place(events: Events, quarter: Floats, hand: str) -> Place:

@@ -25,7 +25,7 @@ from keysense.findings.ranks import medians_alike
 from keysense.findings.stats import Estimate, t_quantile
 from keysense.findings.steps import steps_of
 
-__all__ = ["TOUCH", "hold_of", "medians_of", "share_of", "touches_of"]
+__all__ = ["TOUCH", "hold_of", "medians_of", "share_of", "silent_of", "touches_of"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -42,7 +42,7 @@ TOUCH = np.dtype(
     [
         ("quarter", "f8"), ("next_quarter", "f8"), ("bar", "i8"), ("target", "i8"),
         ("overlap_s", "f8"), ("step_s", "f8"), ("rest", "f8"), ("repeated", "?"), ("pedal", "?"), ("usable", "?"),
-        ("phrase_end", "?"), ("phrase", "i8"),
+        ("rested", "?"), ("phrase_end", "?"), ("phrase", "i8"),
     ]
 )  # fmt: skip
 
@@ -52,7 +52,7 @@ def touches_of(heard: Heard, hand: str) -> npt.NDArray[np.void]:
 
     quarter, next_quarter: written onsets of the two notes; target (row), bar, phrase: of the first; rest: share
     of the step written as silence; repeated: the same key again; pedal: down as the key came up or the next went down;
-    usable: no wait, and no rest written between.
+    usable: no wait, and no rest written between; rested: no wait, but a rest is written between.
     """
     return heard.once(("touches", hand), lambda: _touches_of(heard, hand))
 
@@ -68,8 +68,15 @@ def _touches_of(heard: Heard, hand: str) -> npt.NDArray[np.void]:
 
 
 def hold_of(touches: npt.NDArray[np.void], most: float) -> Floats:
-    """Key-down time as a share of the step, at most ``most`` where keys are kept down."""
-    return np.minimum(1 + share_of(touches), most)
+    """Key-down time as a share of the step (before a rest: of the written note), at most ``most``: keys kept down."""
+    note = np.where(touches["rested"], 1 - touches["rest"], 1.0)
+    return np.minimum((1 + share_of(touches)) / note, most)
+
+
+def silent_of(touches: npt.NDArray[np.void]) -> Floats:
+    """Share of the step that is silent beyond a written rest; before a rest, share of the written note."""
+    note = np.where(touches["rested"], 1 - touches["rest"], 1.0)
+    return np.asarray((-share_of(touches) - touches["rest"]) / note)
 
 
 def share_of(touches: npt.NDArray[np.void]) -> Floats:
@@ -95,8 +102,11 @@ def _touches(heard: Heard, events: Events, hand: str, voice: int) -> npt.NDArray
     touches["pedal"] = heard.pedal_down(first["release_s"]) | heard.pedal_down(second["onset_s"] - before_s)
     silent = second["quarter"] - first["quarter"] - first["length"]
     touches["rest"] = np.maximum(0, silent) / steps.length[known]
-    silent_share = heard.practice.value("rest_share")
-    touches["usable"] = ~steps.long[known] & (touches["rest"] <= silent_share) & (touches["step_s"] > _SHORTEST_S)
+    kept, rests = (
+        ~steps.long[known] & (touches["step_s"] > _SHORTEST_S),
+        touches["rest"] > heard.practice.value("rest_share"),
+    )
+    touches["usable"], touches["rested"] = kept & ~rests, kept & rests
     touches["phrase"] = phrase[steps.first][known]
     touches["phrase_end"] = (phrase[steps.first] != phrase[steps.second])[known]
     return touches

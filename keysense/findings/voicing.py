@@ -2,8 +2,9 @@
 
 Conventions
     The melody is the highest note of each onset in the right hand (in all, where the target tells no hands); where
-    that hand has several voices, the highest of the voice that lies highest. Where the right hand plays chords and the
-    left hand one note at a time, and twice as often, the tune lies in the left hand. The rest is every other note of
+    that hand has several voices, the highest of the voice that lies highest. Where the right hand holds or repeats
+    chords and the left hand goes along by step, one note at a time and twice as often, the tune lies in the left
+    hand. The rest is every other note of
     the bars that have both. Where no two written notes sound at once, as in a line that the hands share out, nothing
     accompanies it. This speaks of keys struck, not of the sound in the room.
 
@@ -22,6 +23,8 @@ References
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
 
@@ -38,6 +41,8 @@ Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 _FEWEST_A_SIDE = 3
 _PLAIN = 0.8  # the share of a hand's onsets that makes it one of chords, or of single notes
+_TUNEFUL = 1 / 3  # the share of moves by step that a tune has and a broken chord has not
+_MOST, _STEP, _LONG = 0.5, 2, 2.0  # a share; semitones; quarters
 
 
 def _melody(heard: Heard) -> Bools:
@@ -65,16 +70,31 @@ def _hand_of_the_tune(heard: Heard) -> str:
     if "R" not in heard.hands:
         return heard.hands[0] if heard.hands else ""
     if "L" in heard.hands:
-        (few, chords), (many, singles) = (_struck(heard, hand) for hand in ("R", "L"))
-        if min(chords, 1 - singles) > _PLAIN and many >= 2 * few:
-            return "L"
+        right, left = (_Struck.of(heard, hand) for hand in ("R", "L"))
+        if min(right.chords, 1 - left.chords) > _PLAIN and left.times >= 2 * right.times:
+            return "L" if left.by_step > _TUNEFUL and (right.stays > _MOST or right.quarters >= _LONG) else "R"
     return "R"
 
 
-def _struck(heard: Heard, hand: str) -> tuple[int, float]:
-    """How often a hand strikes on the page, and the share of chords among that."""
-    _, notes = np.unique(heard.asked_onsets(hand), return_counts=True)
-    return len(notes), float(np.mean(notes > 1))
+@dataclass(frozen=True)
+class _Struck:
+    """What a hand does on the page: how often it strikes; the shares of chords, of moves of two semitones at most, and
+    of upper notes that come again; the usual length of its notes in quarters."""
+
+    times: int
+    chords: float
+    by_step: float
+    stays: float
+    quarters: float
+
+    @classmethod
+    def of(cls, heard: Heard, hand: str) -> _Struck:
+        notes, asked = heard.target.notes, heard.asked(hand)
+        onset, first, size = np.unique(heard.asked_onsets(hand), return_index=True, return_counts=True)
+        top = np.maximum.reduceat(notes["pitch"][asked].astype(int), first)
+        moves = np.abs(np.diff(top)) if len(top) > 1 else np.full(1, 127)
+        shares = (float(np.mean(which)) for which in (size > 1, moves <= _STEP, moves == 0))
+        return cls(len(onset), *shares, float(np.median(notes["duration_quarter"][asked])))
 
 
 def _accompanied(heard: Heard) -> bool:

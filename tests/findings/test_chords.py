@@ -78,13 +78,22 @@ def test_thumb_and_little_finger_are_chords_too() -> None:
 
 
 def test_a_tune_in_the_left_hand_under_chords_is_the_tune() -> None:
-    tune = [(float(k), 1.0, "L", 48 + (5 * k) % 12) for k in range(32)]
+    tune = [(float(k), 1.0, "L", 48 + abs(k % 12 - 6)) for k in range(32)]
     above = [(4.0 * bar, 4.0, "R", pitch) for bar in range(8) for pitch in (64, 67, 72)]
     onset, length, hand, pitch = zip(*sorted([*tune, *above]), strict=True)
     music = Music("Below", np.array(onset), np.array(length), np.array(pitch), hand, np.arange(8) * 4.0)
     found = heard(music, Planted(left_loudness=20, touch_noise=4))
     assert found.one("voicing").value == pytest.approx(20, abs=3)
     assert found.one("melody_lead_loudness").value == pytest.approx(20, abs=4)
+
+
+@pytest.mark.parametrize("above", [(0, 4), (0, 12)])
+def test_a_tune_in_thirds_or_octaves_over_broken_chords_is_the_tune(above: tuple[int, int]) -> None:
+    tune = [(float(k), 1.0, "R", 67 + (5 * k) % 7 + more) for k in range(32) for more in above]
+    below = [(k / 2, 0.5, "L", 48 + (0, 7, 4, 7)[k % 4]) for k in range(64)]
+    onset, length, hand, pitch = zip(*sorted([*tune, *below]), strict=True)
+    music = Music("Above", np.array(onset), np.array(length), np.array(pitch), hand, np.arange(8) * 4.0)
+    assert heard(music, Planted(left_loudness=-20, touch_noise=4)).one("voicing").value > 5
 
 
 def test_chords_that_the_page_asks_to_spread_tell_nothing_of_keys_meant_together() -> None:
