@@ -6,8 +6,8 @@ Conventions
 
 Findings
     loudness (velocity): mean of the velocities of one hand; Student's interval on their scatter about the hand's own
-        line (a quadratic a phrase), as if the same line were played again; one row a hand; missing below three notes,
-        and where the piano sends one velocity.
+        line (a quadratic a phrase), as if the same line were played again, the keys of a chord taken together; one row
+        a hand; missing below three onsets, and where the piano sends one velocity.
     loudness_range (velocity): 95th minus 5th percentile of the velocities of one hand: what it used of the piano's
         range. The interval holds what the same line with the same scatter would give again (the large-sample error of
         two percentiles of normal values that lie about a line, Student's at its degrees of freedom); one row a hand.
@@ -41,6 +41,7 @@ _FEWEST = 3
 _FEWEST_ABOUT_LINE = 8
 _FEWEST_FOR_RANGE = 24
 _TAIL = 0.05
+_NEAR = 1e-6  # quarters
 _STEPS, _LEAST = 2, 1e-6
 _THINNEST = 0.02  # a fifth of how densely normal values lie there: between two levels hardly any lie
 
@@ -54,20 +55,28 @@ def _of_hand(heard: Heard, hand: str) -> list[Finding]:
     rows, index = heard.rows, heard.sounded(hand)
     velocity, n = rows["velocity"][index], len(index)
     place = Place(heard.bars_of(rows["bar"][index]), hand_or_none(hand))
-    if one_velocity(heard) or n < _FEWEST:
-        why = ONE_VELOCITY if one_velocity(heard) else f"it takes {_FEWEST} notes, and {n} came"
+    struck = len(heard.hand_events[hand])
+    if one_velocity(heard) or struck < _FEWEST:
+        why = ONE_VELOCITY if one_velocity(heard) else f"it takes {_FEWEST} notes, and {struck} came"
         return [Finding.missing(name, "velocity", why, n=n, place=place) for name in ("loudness", "loudness_range")]
     events = heard.hand_events[hand]
     if len(events) == n:
         fitted, p = line_of_events(heard, events)
     else:
         fitted, p = line_of(heard, rows["quarter"][index], velocity, rows["passing"][index])
-    off, df = velocity - fitted, n - p
-    reach = _range(velocity, fitted, df, place)
-    if df < _FEWEST_ABOUT_LINE:
-        off, df = velocity - velocity.mean(), n - 1
-    mean, half = float(velocity.mean()), t_quantile(df) * math.sqrt(float(off @ off) / df / n)
+    reach = _range(velocity, fitted, n - p, place)
+    if len(events) - p < _FEWEST_ABOUT_LINE:
+        fitted, p = velocity.mean(), 1
+    mean = float(velocity.mean())
+    half = _half(velocity - fitted, np.searchsorted(events.quarter, rows["quarter"][index] - _NEAR), len(events), p)
     return [Finding("loudness", mean, "velocity", n, mean - half, mean + half, None, place), reach]
+
+
+def _half(off: Floats, event: npt.NDArray[np.int64], events: int, p: int) -> float:
+    """Half the interval of the mean: the keys of one chord are struck by one arm, and err together."""
+    df = events - p
+    together = np.bincount(event, off, events)
+    return t_quantile(df) * math.sqrt(float(together @ together) * events / df) / len(off)
 
 
 def _range(velocity: Floats, fitted: Floats, df: int, place: Place) -> Finding:
