@@ -120,10 +120,18 @@ def together(heard: Heard) -> Together:
 def _together(heard: Heard) -> Together:
     right, left = heard.hand_events["R"], heard.hand_events["L"]
     shared, in_right, in_left = np.intersect1d(right.quarter, left.quarter, return_indices=True)
-    lag_s = left.time_s[in_left] - right.time_s[in_right]
+    lag_s = _mean_s(heard, left)[in_left] - _mean_s(heard, right)[in_right]
     near = np.abs(lag_s) < heard.practice.value("together_farthest") / 1000
     near &= (right.passing[in_right] == left.passing[in_left]) & ~heard.spread_at(shared)
     return Together(lag_s[near], right.bar[in_right][near], len(shared))
+
+
+def _mean_s(heard: Heard, events: Events) -> Floats:
+    """When the keys of each event went down, in the mean: the first of three is early by chance alone."""
+    index = heard.sounded(events.hand)
+    at = np.searchsorted(events.quarter, np.round(heard.rows["quarter"][index], 6) - _SAME_Q)
+    total = np.bincount(at, heard.rows["onset_s"][index], len(events))
+    return np.asarray(total / events.size)
 
 
 def _apart_s(heard: Heard) -> float:

@@ -2,7 +2,8 @@
 
 Conventions
     Left minus right: positive, the left hand came later. Places where both hands have a written onset, but none at
-    which the page asks for a spread chord; a hand's chord is timed by its first key down.
+    which the page asks for a spread chord; a hand's chord is timed by the mean of its keys, since the first of several
+    is early by chance alone.
 
 Findings
     hands_lag (ms): the median over those places with its exact signed-rank interval; missing below eight of them.

@@ -131,7 +131,7 @@ ROWS: tuple[tuple[str, Unit, str, str, str, str, str], ...] = (
      "findings/test_articulated.py::test_published_staccato_is_as_written_and_a_held_note_is_not"),
     ("articulated_otherwise", "count", "notes under a dot or a line that do not", "hold_ratio_staccato",
      "as above", "V", "findings/test_articulated.py::test_published_staccato_is_as_written_and_a_held_note_is_not"),
-    ("hands_lag", "ms", "left minus right where both strike, median", "hands_lag", _PRO, "C",
+    ("hands_lag", "ms", "left minus right where both strike, mean of each hand's keys, median", "hands_lag", _PRO, "C",
      "findings/test_professional.py::test_the_hands_lag_is_that_of_the_onsets"),
     ("chord_spread", "ms", "last minus first key down of a written onset, median", "",
      f"12,323 professional chords 31 ms, P95 69; {_PRO}", "C",
