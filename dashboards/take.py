@@ -29,7 +29,7 @@ from keysense.studio.rows import StoredTake
 from keysense.studio.studio import Studio
 from keysense.targets.target import Mark
 from keysense.tempo_words import read_tempo_words
-from keysense.words import has_word, say_all_for_teacher, say_shift, say_ties, word
+from keysense.words import has_word, say_all_for_teacher, say_lost, say_shift, say_ties, word
 from keysense.words.choosing import one_for_child, outcome_of, told
 from keysense.words.many import say_tempo_words
 
@@ -223,7 +223,7 @@ def _lost(studio: Studio, named: NamedTake, reading: Reading) -> list[Panel]:
         Panel(
             "text",
             word("found.place"),
-            {"said": [word(reading.why_lost), word("following.lost.next")]},
+            {"said": [say_lost(reading.why_lost, reading.lost_after_bar), word("following.lost.next")]},
             for_teacher=True,
         ),
         Panel("naming", word("naming.rename"), {"named": named}, for_teacher=True),

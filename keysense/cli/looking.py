@@ -189,13 +189,13 @@ def _said(reading: Reading, *, everything: bool) -> list[str]:
     """The lines of one reading, the first few unless everything is wanted."""
     from keysense.studio import studio_folder
     from keysense.tempo_words import read_tempo_words
-    from keysense.words import counted, say_for_teacher, say_shift, say_ties, word
+    from keysense.words import counted, say_for_teacher, say_lost, say_shift, say_ties
     from keysense.words.choosing import told
     from keysense.words.many import say_tempo_words
 
     lines = [reading.target.source.title] if reading.target.source.title else []
     if reading.following.lost:
-        return [*lines, word(reading.why_lost)]
+        return [*lines, say_lost(reading.why_lost, reading.lost_after_bar)]
     lines += [*say_shift(reading.following), *say_ties(reading.following)]
     chosen = told(reading.findings)
     first = [*chosen.asked, *chosen.place, *chosen.moved]

@@ -19,7 +19,7 @@ from keysense.demo.story import WARMUP, WEEKS
 from keysense.findings import Reading
 from keysense.studio import Studio
 from keysense.studio.looking import beside
-from keysense.words import counted, say_for_teacher, word
+from keysense.words import counted, say_for_teacher, say_lost
 from keysense.words.choosing import told
 from keysense.words.comparing import dimension_lead, say_dimension
 
@@ -64,7 +64,7 @@ def _heard(studio: Studio, one: Played) -> Iterator[str]:
 
 def _sentences(reading: Reading) -> list[str]:
     if reading.following.lost:
-        return [word(reading.why_lost)]
+        return [say_lost(reading.why_lost, reading.lost_after_bar)]
     first = told(reading.findings)
     return [say_for_teacher(finding) for finding in (*first.asked, *first.place, *first.moved)]
 

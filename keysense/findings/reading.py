@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
+import numpy as np
+
 from keysense.finding import Finding, Limit, Place
 from keysense.findings.contours import Contour
 from keysense.following.following import Following
@@ -15,6 +17,7 @@ from keysense.targets.target import Target
 __all__ = ["RECIPE", "SCHEMA", "Reading", "finding_from_json"]
 
 SCHEMA = 1
+_FEWEST_KEPT = 8  # notes that were followed, so that there was a place to be lost
 RECIPE = 8  # the way of listening; a change of any definition or limit of the table raises it
 
 
@@ -35,6 +38,19 @@ class Reading:
         if not self.following.lost:
             return ""
         return "following.lost" if self.target.beside is None else "following.two"
+
+    @property
+    def lost_after_bar(self) -> int | None:
+        """The written bar up to which the playing was followed before the place was lost; None where it never was."""
+        following = self.following
+        if not following.lost or following.lost_at_s is None:
+            return None
+        pairs = following.pairs[np.argsort(following.pairs["played"], kind="stable")]
+        since = self.take.notes["onset_s"][pairs["played"]] >= following.lost_at_s
+        gone = np.flatnonzero(since & (pairs["kind"] != "match"))
+        kept = pairs[: int(gone[0]) if len(gone) else len(pairs)]
+        kept = kept[kept["kind"] == "match"]
+        return int(self.target.notes["bar"][kept["target"][-1]]) if len(kept) >= _FEWEST_KEPT else None
 
     def named(self, name: str) -> tuple[Finding, ...]:
         """Every finding of one name, in the order of the music."""

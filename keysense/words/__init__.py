@@ -6,7 +6,7 @@ from keysense.errors import KeysenseError
 from keysense.words.catalogue import counted, has_word, word
 from keysense.words.child import say_asked_to_child, say_for_child, say_outcome_to_child
 from keysense.words.elsewhere import translated
-from keysense.words.followed import say_shift, say_ties
+from keysense.words.followed import say_lost, say_shift, say_ties
 from keysense.words.heard import say_all_for_teacher, say_for_teacher, title_of
 
 __all__ = [
@@ -16,6 +16,7 @@ __all__ = [
     "say_asked_to_child",
     "say_for_child",
     "say_for_teacher",
+    "say_lost",
     "say_outcome_to_child",
     "say_shift",
     "say_ties",

@@ -6,7 +6,7 @@ from keysense.following.following import Following
 from keysense.words.catalogue import counted, word
 from keysense.words.figures import listed
 
-__all__ = ["say_shift", "say_ties"]
+__all__ = ["say_lost", "say_shift", "say_ties"]
 
 
 def say_shift(following: Following) -> list[str]:
@@ -23,6 +23,11 @@ def say_shift(following: Following) -> list[str]:
         else:
             said.append(word("following.shift", how=how))
     return said
+
+
+def say_lost(why: str, after_bar: int | None) -> str:
+    """Why nothing is said of a take: the key of the word, and the bar up to which it was followed, if any."""
+    return word(why) if after_bar is None or why != "following.lost" else word("following.lost.after", bar=after_bar)
 
 
 def say_ties(following: Following) -> list[str]:

@@ -159,6 +159,7 @@ HEARD: dict[str, str] = {
     "trend.can't tell yet": "can’t tell yet",
     # keeping the place
     "following.lost": "I lost the place, so nothing is said about this take.",
+    "following.lost.after": "I lost the place after bar {bar}, so nothing is said about this take.",
     "following.two": "Two players on one keyboard, and I cannot tell them apart: nothing is told of either.",
     "following.shift.hand": "The {hand} was played {how} than written.",
     "following.shift": "It was played {how} than written.",

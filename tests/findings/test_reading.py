@@ -19,6 +19,7 @@ from keysense.notes import Take
 from keysense.practice import read_practice
 from keysense.targets.target import Mark, Target
 from keysense.units import UNITS
+from keysense.words import say_lost
 
 MARKED = both_hands(8).with_marks(
     Marked("crescendo", 0, 16, "c1"), Marked("slur", 0, 7, "s1", "R"), Marked("staccato", 16, 24, "t1", "R"),
@@ -102,6 +103,24 @@ def test_a_lost_place_gives_no_findings() -> None:
     assert reading.findings == ()
     assert reading.contours == ()
     assert reading.to_json()["findings"] == []
+
+
+def test_a_place_lost_on_the_way_is_told_with_its_bar_and_one_that_never_was_without() -> None:
+    rng = np.random.default_rng(3)
+    music = both_hands(16)
+    played, target = play(music, Planted(), 1), music.target()
+    bar = target.notes["bar"][played.row]
+    for last in (3, 5):
+        took = played.take().notes.copy()
+        others = rng.integers(40, 95, np.count_nonzero(bar > last))
+        took["pitch"][bar > last] = others
+        reading = look(Take(took, played.take().pedals, played.take().meta), target)
+        assert reading.following.lost and reading.lost_after_bar == last
+        assert f"after bar {last}" in say_lost(reading.why_lost, reading.lost_after_bar)
+    took["pitch"] = rng.integers(40, 95, len(took))
+    never = look(Take(took, played.take().pedals, played.take().meta), target)
+    assert never.following.lost and never.lost_after_bar is None
+    assert say_lost(never.why_lost, None).startswith("I lost the place, so")
 
 
 def test_an_empty_take_is_looked_at_without_harm() -> None:
