@@ -30,10 +30,13 @@ Moves = tuple[int | None, ...]  # semitones for each part, None where it is sile
 
 @dataclass(frozen=True, eq=False)
 class Hypothesis:
-    """``pitch``: for every row of the target the pitch it would sound at, `SILENT` where it does not."""
+    """``pitch``: for every row of the target the pitch it would sound at, `SILENT` where it does not.
+
+    shift: semitones of each hand; moved: whether any part sounds elsewhere than it is written."""
 
     pitch: Ints
     shift: dict[str, int]
+    moved: bool = False
 
     @cached_property
     def rows(self) -> Ints:
@@ -62,7 +65,7 @@ class _Parts:
             pitch[self.part == i] = SILENT if by is None else pitch[self.part == i] + by
             if by is not None and self.names[i] not in shift:
                 shift[self.names[i]] = by
-        return Hypothesis(pitch, shift)
+        return Hypothesis(pitch, shift, any(moves))
 
 
 def hypotheses(target: Target, played_pitch: Ints) -> list[Hypothesis]:

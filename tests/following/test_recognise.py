@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -29,6 +31,30 @@ def test_sixteen_notes_name_the_piece_and_never_another() -> None:
         assert found.decided in (None, seed % 8)
         named += found.decided is not None
     assert named >= 23
+
+
+def moved(piece: Target, by: int) -> Target:
+    notes = piece.notes.copy()
+    notes["pitch"] += by
+    return replace(piece, notes=notes)
+
+
+def test_a_piece_that_fits_only_in_another_key_is_the_less_likely_one() -> None:
+    for seed in range(8):
+        take = first_notes(seed, 16, seed).take
+        found = recognise(take, [moved(SHELF[seed], 5), SHELF[seed]])
+        assert found.ranked[0].index == 1
+        assert found.decided == 1
+
+
+def test_a_piece_played_in_another_key_is_named_all_the_same() -> None:
+    named = 0
+    for seed in range(16):
+        take = disturb.plain(moved(SHELF[seed % 8], 3), np.random.default_rng(seed))
+        found = recognise(take.sorted(take.presses[:24]).take, SHELF)
+        assert found.ranked[0].index == seed % 8
+        named += found.decided == seed % 8
+    assert named >= 15
 
 
 def test_eight_notes_are_asked_about_however_well_they_fit() -> None:
