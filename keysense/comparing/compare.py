@@ -2,7 +2,8 @@
 
 Conventions
     Takes are compared through the notes that sounded in both (`keysense.comparing.compared`). A wish lies between two
-    takes: what both are asked alike is no wish.
+    takes: what both are asked alike is no wish. Two takes are alike in a dimension only where that is known; what is
+    neither claimed nor ruled out has no way at all.
 
 Findings
     Six dimensions, each b minus a, in the order of `keysense.comparing.characters.WISHES`. How each is measured:
@@ -22,7 +23,7 @@ import numpy as np
 from keysense.comparing.characters import WISHES, Character, wish_direction
 from keysense.comparing.compared import Compared, not_compared, through_shared_notes
 from keysense.comparing.dimensions import MEASURES
-from keysense.comparing.outcomes import Outcome, outcome_of
+from keysense.comparing.outcomes import Gauged, Outcome, Way, claimed, outcome_of, way_of
 from keysense.errors import TargetError
 from keysense.finding import Finding, Limit
 from keysense.findings import RECIPE, Reading, look
@@ -39,7 +40,8 @@ class Dimension:
     """One dimension of two takes.
 
     difference: b minus a, its limit the noticeable step. wish: how b was wished beside a ("quicker"), from both
-    characters; None where neither asks or both ask the same. wish_a, wish_b: what each asks.
+    characters; None where neither asks or both ask the same. wish_a, wish_b: what each asks. way: "up" where b has more
+    of it, "down" where less, "same" where both are alike, None where that cannot be told.
     """
 
     name: str
@@ -50,6 +52,7 @@ class Dimension:
     outcome: Outcome | None
     wish_a: str | None = None
     wish_b: str | None = None
+    way: Way | None = None
 
     def to_json(self) -> dict[str, Any]:
         """Plain types only."""
@@ -62,6 +65,7 @@ class Dimension:
             "wish_a": self.wish_a,
             "wish_b": self.wish_b,
             "outcome": self.outcome,
+            "way": self.way,
         }
 
 
@@ -167,17 +171,13 @@ def _dimension(name: str, a: Heard, b: Heard, wants_a: Character | None, wants_b
     measured = _lost(name, a, b) or MEASURES[name](a, b)
     wish_a, wish_b = (None if wants is None else wants.wishes.get(name) for wants in (wants_a, wants_b))
     wished = _wished(name, wish_a, wish_b)
-    outcome = outcome_of(
-        measured.difference,
-        step=measured.step,
-        clear=measured.clear,
-        wished=wished,
-        p=measured.p,
-        dimensions=len(MEASURES),
-        chance=a.practice.value("false_claims"),
-    )
+    gauged = Gauged(measured.difference, measured.step, measured.clear)
+    chance = a.practice.value("false_claims")
+    heard = claimed(measured.difference, measured.step, measured.p, dimensions=len(MEASURES), chance=chance)
+    outcome = outcome_of(gauged, heard, wished, measured.beside)
+    way = way_of(gauged, heard, measured.beside)
     wish = None if wished == 0 else WISHES[name][0 if wished < 0 else 1]
-    return Dimension(name, measured.a, measured.b, _difference(measured), wish, outcome, wish_a, wish_b)
+    return Dimension(name, measured.a, measured.b, _difference(measured), wish, outcome, wish_a, wish_b, way)
 
 
 def _lost(name: str, a: Heard, b: Heard) -> Compared | None:

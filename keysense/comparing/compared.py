@@ -19,6 +19,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from keysense.comparing.outcomes import Gauged
 from keysense.finding import Finding
 from keysense.findings.heard import Heard
 from keysense.findings.stats import Estimate, difference_of
@@ -36,7 +37,7 @@ class Compared:
     """One dimension of two takes.
 
     step, clear: in the unit of the difference. p: how often so much comes from nothing, where the difference and its
-    error alone do not say.
+    error alone do not say. beside: another measure of the same dimension, in which the takes might differ as well.
     """
 
     a: Finding
@@ -46,6 +47,7 @@ class Compared:
     clear: float
     why_missing: str = ""
     p: float | None = None
+    beside: Gauged | None = None
 
 
 _UNIT: dict[str, Unit] = {

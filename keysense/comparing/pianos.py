@@ -34,4 +34,4 @@ def _silent(one: Dimension, why: str) -> Dimension:
     if one.name not in _OF_VELOCITY:
         return one
     difference = Finding.missing(one.difference.name, one.difference.unit, why, n=one.difference.n)
-    return replace(one, difference=difference, outcome=None if one.wish is None else "can't tell yet")
+    return replace(one, difference=difference, outcome=None if one.wish is None else "can't tell yet", way=None)

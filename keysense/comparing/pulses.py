@@ -8,7 +8,7 @@ Findings
         free. A difference may show in the size of the spread (F of the variances) or in a shape common to neighbours
         (F of a quadratic a phrase through the paired differences of ln period); p is twice the smaller of the two.
     breath: breath_time (%) or breath_air (1), whichever differs more clearly; p is three times the smallest of those
-        of the time, of the air, and of both together.
+        of the time, of the air, and of both together. Both takes breathe alike only where time and air are alike.
 
 References
     The ratio of two variances: Fisher's F (textbook). A quadratic a phrase: Todd 1992 (published: tempo rises and falls
@@ -18,11 +18,13 @@ References
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
 from keysense.comparing.compared import Compared, apart, compared, not_compared, shared_steps
+from keysense.comparing.outcomes import Gauged
 from keysense.comparing.wandering import carried_on, of_mean, of_variance
 from keysense.findings.breathing import breath_parts
 from keysense.findings.heard import Heard
@@ -96,9 +98,13 @@ def breath(a: Heard, b: Heard) -> Compared:
     time, air = apart(time_a, time_b), apart(air_a, air_b)
     p_time, p_air, p_both = _p(time), _p(air), _p_together(time, air)
     name, unit = ("breath_time", _PERCENT) if p_time <= p_air else ("breath_air", _SHARE)
-    pair, difference = ((time_a, time_b), time) if p_time <= p_air else ((air_a, air_b), air)
-    step, clear = a.practice.value(name), a.practice.value(f"{name}_clear")
-    return compared(name, unit, pair, difference, step, clear, min(1.0, 3 * min(p_time, p_air, p_both)))
+    pair, other = ((time_a, time_b), "breath_air") if p_time <= p_air else ((air_a, air_b), "breath_time")
+    gauged = {
+        of: Gauged(difference, a.practice.value(of), a.practice.value(f"{of}_clear"))
+        for of, difference in (("breath_time", time), ("breath_air", air))
+    }
+    found = compared(name, unit, pair, *gauged[name], min(1.0, 3 * min(p_time, p_air, p_both)))
+    return replace(found, beside=gauged[other])
 
 
 _PERCENT: Unit = "%"

@@ -3,14 +3,20 @@
 Conventions
     Differences stand in written order. Two characters have shapes of their own, so an arch for each phrase was meant
     and is fitted first (of each sixteen values where phrases are none or short); what is left may wander. What one
-    difference carries on to the next is read by `keysense.findings.wander` and counts only where it shows.
+    difference carries on to the next is read by `keysense.findings.wander` and counts only where it shows. Read from
+    few values it is ill known itself: independent ones now and then look as though nearly all were carried on, and an
+    obvious difference would be lost. So a mean counts as of at least five values, however much they seem to wander.
 
 Findings
-    None of its own: a mean counts as of n (1 - r) / (1 + r) values, a variance as of n (1 - r^2) / (1 + r^2).
+    None of its own: a mean counts as of n (1 - r) / (1 + r) values, five or more, a variance as of n (1 - r^2) /
+    (1 + r^2).
 
 References
     The effective number of values of a first-order autoregression, of a mean and of a variance: Bayley & Hammersley
-    1946 (memory). Check: simulated, `tests/comparing/test_wandering.py`.
+    1946 (memory). Check: simulated, `tests/comparing/test_wandering.py`. The five, of 2,000 series: of 26 independent
+    values whose mean is 2.35 of their spreads, 99.3 % are told apart from nothing (98.0 % without it), of 16
+    93.3 (79.2); at 4.1 spreads all (98.9 and 82.7). Of values that carry .8 on and differ by nothing, 26 are told apart
+    in 7.2 % (7.5 without it), 20 in 11.0 (10.6), 16 in 14.7 (13.4): what it costs, short tunes that wander much pay.
 """
 
 from __future__ import annotations
@@ -29,7 +35,7 @@ __all__ = ["carried_on", "mean_of_pairs", "of_mean", "of_variance"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
-_FEWEST_DF = 3.0
+_FEWEST = 5.0  # values
 _ARCH = 16  # values
 
 
@@ -105,7 +111,8 @@ def mean_of_pairs(differences: Floats, quarter: Floats, phrase: Ints) -> Estimat
     plain, r = mean_of(differences), carried_on(differences, quarter, phrase)
     if plain.value is None or r == 0:
         return plain
-    df = max(_FEWEST_DF, plain.n * of_mean(r) - 1)
-    se = plain.se / math.sqrt(of_mean(r))
+    counts_as = max(_FEWEST, plain.n * of_mean(r))
+    df = max(_FEWEST - 1, counts_as - 2)  # one more for r, which was read from the same values
+    se = plain.se * math.sqrt(plain.n / counts_as)
     half = t_quantile(df) * se
     return replace(plain, low=plain.value - half, high=plain.value + half, se=se, df=df)

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 __all__ = ["dimension_lead", "dimension_to_try", "louder", "say_dimension", "say_guess"]
 
-_HEARD = ("asked and heard", "asked, the other way came", "heard, not asked")
+_RESTS_ON = {"loudness": "notes", "contrast": "notes", "breath": "phrase_ends"}
 
 
 def dimension_lead(dimension: Dimension) -> str:
@@ -23,17 +23,24 @@ def dimension_lead(dimension: Dimension) -> str:
 
 
 def say_dimension(dimension: Dimension, names: tuple[str, str]) -> str:
-    """What differs in one dimension; a difference is claimed only where its outcome says that it was heard."""
+    """What differs in one dimension, or that nothing does, each only where it is known."""
     a, b, difference = dimension.a, dimension.b, dimension.difference
     if a.value is None or b.value is None or difference.value is None:
         return start_large(
             word("dim.missing", why=translated(difference.why_missing or a.why_missing or b.why_missing))
         )
-    if dimension.outcome == "can't tell yet":
-        return start_large(word("dim.unsure", n=counted("n.notes", difference.n)))
-    went = "same" if dimension.outcome not in _HEARD else "up" if difference.value > 0 else "down"
+    if (row := _row(dimension)) is None:
+        n = counted(f"n.{_RESTS_ON.get(dimension.name, 'steps')}", min(a.n, b.n))
+        return start_large(word("dim.unsure", n=n))
     slots = {"a": names[0], "b": names[1], "va": figure(a.value, a.unit), "vb": figure(b.value, b.unit)}
-    return start_large(word(f"dim.{dimension.name}.{went}", **slots))
+    return start_large(word(f"dim.{dimension.name}.{row}", **slots))
+
+
+def _row(dimension: Dimension) -> str | None:
+    """Which way it went; where that is not known, but a wish can be told not to have come, that."""
+    if dimension.way is None and dimension.outcome == "asked, not yet heard":
+        return f"not.{dimension.wish}"
+    return dimension.way
 
 
 def say_guess(comparison: Comparison, guess: str, names: tuple[str, str]) -> str:
@@ -51,14 +58,9 @@ def say_guess(comparison: Comparison, guess: str, names: tuple[str, str]) -> str
 
 
 def louder(comparison: Comparison) -> str | None:
-    """Which take was louder; None where it cannot be told."""
-    dimension = comparison.one("loudness")
-    value = dimension.difference.value
-    if value is None or dimension.outcome == "can't tell yet":
-        return None
-    if dimension.outcome not in _HEARD:
-        return "alike"
-    return "second" if value > 0 else "first"
+    """Which take was louder, ``first``, ``second`` or ``alike``; None where it cannot be told."""
+    way = comparison.one("loudness").way
+    return None if way is None else {"up": "second", "down": "first", "same": "alike"}[way]
 
 
 def dimension_to_try(comparison: Comparison, names: tuple[str, str]) -> tuple[int, str] | None:

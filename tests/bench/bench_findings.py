@@ -57,8 +57,13 @@ def alike(seeds: int) -> None:
     for music in (snail(), millers_cat(), five_fingers(8)):
         planted = Planted(**NOISE, arch=0.15)
         two = ((reading(music, planted, 2 * s), reading(music, planted, 2 * s + 1)) for s in range(seeds))
-        claims = sum(any(d.outcome for d in compare(*both).dimensions) for both in two)
-        print(f"{music.title:58} {100 * claims / seeds:26.1f}%")
+        compared = [compare(*both).dimensions for both in two]
+        claims = sum(any(d.outcome for d in dimensions) for dimensions in compared)
+        said = ", ".join(
+            f"{rows[0].name} {100 * sum(d.way == 'same' for d in rows) / seeds:.0f}%"
+            for rows in zip(*compared, strict=True)
+        )
+        print(f"{music.title:58} {100 * claims / seeds:26.1f}%   called alike: {said}")
 
 
 def pairs(seeds: int) -> None:
