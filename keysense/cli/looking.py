@@ -105,7 +105,8 @@ def _reading(take: str, target: str | None, word: str | None) -> tuple[Reading, 
 
         with open_studio(create=False) as studio:
             stored = studio.take(take)
-            reading = look_at(studio, stored.id, character=_character(word))
+            reading = look_at(studio, stored.id, character=(asked := _character(word)))
+            _must_fit(asked, word, reading.target)
             kept = studio.reading(stored.id)
             return reading, stored.id, None if kept is None else kept.target_id
     if not is_take_file(take):
@@ -113,11 +114,12 @@ def _reading(take: str, target: str | None, word: str | None) -> tuple[Reading, 
             stored = studio.take(take)
             notes, own = studio.take_notes(stored.id), studio.asked(stored.character)
         music, target_id = _music(target)
-        asked = own if word is None else _character(word)
+        asked = own if word is None else _must_fit(_character(word), word, music)
         return look_at_notes(notes, music, character=asked, practice=_limits()), stored.id, target_id
     notes = read_take_file(take)
     music, target_id = _music(target)
-    return look_at_notes(notes, music, character=_character(word), practice=_limits()), None, target_id
+    asked = _must_fit(_character(word), word, music)
+    return look_at_notes(notes, music, character=asked, practice=_limits()), None, target_id
 
 
 def _comparison(
@@ -138,7 +140,10 @@ def _comparison(
                 "b_id": takes[1].id,
                 "target_id": target_for(studio, takes[0]).id,
             }
-            return beside_kept(studio, takes[0].id, takes[1].id, wants_a=wants[0], wants_b=wants[1]), ids
+            found = beside_kept(studio, takes[0].id, takes[1].id, wants_a=wants[0], wants_b=wants[1])
+            for asked, word in zip(wants, (wants_a, wants_b), strict=True):
+                _must_fit(asked, word, found.a.target)
+            return found, ids
     first, a_id, target_id = _reading(a, target or "", wants_a)
     second, b_id, _ = _reading(b, target or "", wants_b)
     both = compare(first, second, first.target, wants_a=wants[0], wants_b=wants[1], practice=_limits())
@@ -183,6 +188,15 @@ def _character(name: str | None) -> Character | None:
         with open_studio(create=False) as studio:
             known = studio.characters()
     return known[find("character", name, {word: word for word in known})]
+
+
+def _must_fit(character: Character | None, word: str | None, music: Target) -> Character | None:
+    """The same character; of a file named with the tune, its marks must lie in that tune."""
+    from keysense.comparing.characters import must_fit
+
+    if character is not None and str(word).lower().endswith(".toml"):
+        must_fit(character, music)
+    return character
 
 
 def _said(reading: Reading, *, everything: bool) -> list[str]:

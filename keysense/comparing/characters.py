@@ -2,8 +2,11 @@
 
 Conventions
     A file holds ``word``, ``italian``, ``says`` and a table ``[wishes]`` by dimension; it may hold marks of its own as
-    ``[[marks]]`` rows of kind, start_quarter, end_quarter and, if wanted, hand and value. A wish is a direction, never
-    an amount. Where a wish and the page disagree the wish stands: `keysense.findings.asked`.
+    ``[[marks]]`` rows of kind, start_quarter, end_quarter and, if wanted, hand, value and id. A wish is a direction,
+    never an amount. Where a wish and the page disagree the wish stands: `keysense.findings.asked`. Whatever else a file
+    holds is refused by its name: a misspelt table asks for nothing, and nobody would know. Marks stand in the quarters
+    of one tune; `must_fit` refuses those beyond its end. A studio's character is asked of all its tunes: where one is
+    too short for a mark, that mark is not asked there.
 
 Findings
     None of its own: what is asked.
@@ -14,17 +17,19 @@ References
 
 from __future__ import annotations
 
+import math
 import tomllib
 from dataclasses import dataclass, field
+from difflib import get_close_matches
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from keysense.errors import CharacterError, TargetError
-from keysense.targets.target import Mark
+from keysense.targets.target import Mark, MarkKind, Target
 
-__all__ = ["WISHES", "Character", "read_character", "shipped_characters", "wish_direction", "wishes_for"]
+__all__ = ["WISHES", "Character", "must_fit", "read_character", "shipped_characters", "wish_direction", "wishes_for"]
 
 WISHES: dict[str, tuple[str, str]] = {
     "tempo": ("slower", "quicker"),
@@ -36,6 +41,9 @@ WISHES: dict[str, tuple[str, str]] = {
 }
 """By dimension: the wish that the figure be smaller, and the wish that it be larger."""
 
+_FIELDS = ("word", "italian", "says", "wishes", "marks")
+_OF_A_MARK = ("kind", "start_quarter", "end_quarter", "hand", "value", "id")
+_SPANS = ("crescendo", "diminuendo", "slur", "ritardando", "accelerando")
 _DIMENSION_OF = {
     "tempo": "tempo",
     "loudness_contrast": "contrast",
@@ -59,6 +67,10 @@ class Character:
     says: str = ""
 
     def __post_init__(self) -> None:
+        if not isinstance(self.wishes, dict):
+            raise CharacterError(f"{self.word}: wishes is {self.wishes!r}: give a wish by its dimension")
+        if not isinstance(self.marks, tuple) or not all(isinstance(mark, Mark) for mark in self.marks):
+            raise CharacterError(f"{self.word}: marks is {self.marks!r}: give a tuple of marks")
         for dimension, wish in self.wishes.items():
             if dimension not in WISHES or wish not in WISHES[dimension]:
                 raise CharacterError(f"{self.word}: {_known(dimension, wish)}")
@@ -66,7 +78,9 @@ class Character:
 
 def _known(dimension: str, wish: str) -> str:
     if dimension not in WISHES:
-        return f"there is no dimension {dimension!r} to wish in; there are {', '.join(WISHES)}"
+        return (
+            f"there is no dimension {dimension!r} to wish in; there are {', '.join(WISHES)}{_meant(dimension, WISHES)}"
+        )
     return f"{dimension} cannot be wished {wish!r}; it can be {' or '.join(WISHES[dimension])}"
 
 
@@ -100,22 +114,75 @@ def shipped_characters() -> tuple[Character, ...]:
     return tuple(sorted(found, key=lambda character: character.word))
 
 
+def must_fit(character: Character, target: Target) -> None:
+    """Raises CharacterError where a mark of the character begins or ends beyond the music."""
+    for mark in character.marks:
+        if mark.start_quarter >= target.end_quarter or mark.end_quarter > target.end_quarter:
+            raise CharacterError(
+                f"{character.word}: {mark.kind} {mark.id!r} goes from quarter {mark.start_quarter:g} to "
+                f"{mark.end_quarter:g}, and the music ends at {target.end_quarter:g}: count quarters from the first "
+                "bar line, 0"
+            )
+
+
 def _character(kept: dict[str, Any], name: str) -> Character:
-    word = kept.get("word", name)
-    wishes, says, italian = kept.get("wishes", {}), kept.get("says", ""), kept.get("italian", "")
-    if not (isinstance(word, str) and isinstance(wishes, dict) and isinstance(says, str) and isinstance(italian, str)):
-        raise CharacterError("word, italian and says are texts and [wishes] is a table")
-    marks = tuple(_mark(row, word, number) for number, row in enumerate(kept.get("marks", ()), 1))
-    return Character(word, italian, {str(k): str(v) for k, v in wishes.items()}, marks, says)
+    _only("the file", kept, _FIELDS)
+    word, italian, says = (_text("the file", kept, field, {"word": name}) for field in ("word", "italian", "says"))
+    if not word.strip():
+        raise CharacterError("word is empty: give the word the character goes by, or leave the line out")
+    wishes, rows = kept.get("wishes", {}), kept.get("marks", [])
+    if not isinstance(wishes, dict):
+        raise CharacterError(f'wishes is {wishes!r}: write a table [wishes] with a line a dimension, tempo = "slower"')
+    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
+        raise CharacterError(f"marks is {rows!r}: write a table [[marks]] for each mark")
+    marks = tuple(_mark(row, word, number) for number, row in enumerate(rows, 1))
+    ids = [mark.id for mark in marks]
+    if twice := [one for one in ids if ids.count(one) > 1]:
+        raise CharacterError(f"two marks have the id {twice[0]!r}: give each its own, or none")
+    return Character(word, italian, wishes, marks, says)
 
 
-def _mark(row: Any, word: str, number: int) -> Mark:
+def _mark(row: dict[str, Any], word: str, number: int) -> Mark:
+    where = f"mark {number}"
+    _only(where, row, _OF_A_MARK)
+    if missing := [field for field in _OF_A_MARK[:3] if field not in row]:
+        raise CharacterError(f"{where} has no {', '.join(missing)}: a mark needs {', '.join(_OF_A_MARK[:3])}")
+    kind: Any = _text(where, row, "kind")
+    if kind not in get_args(MarkKind):
+        known = get_args(MarkKind)
+        raise CharacterError(f"{where} has the kind {kind!r}; there are {', '.join(known)}{_meant(kind, known)}")
+    start, end = (_quarters(where, row, field) for field in ("start_quarter", "end_quarter"))
+    if kind in _SPANS and end == start:
+        raise CharacterError(f"{where}: a {kind} from {start:g} to {end:g} has no length: give an end after its start")
+    hand, value = _text(where, row, "hand"), _text(where, row, "value")
     try:
-        kind, start, end = row["kind"], float(row["start_quarter"]), float(row["end_quarter"])
-    except (KeyError, TypeError, ValueError) as cause:
-        raise CharacterError(f"mark {number} needs kind, start_quarter and end_quarter ({cause!r})") from cause
-    hand, value = str(row.get("hand", "")), str(row.get("value", ""))
-    try:
-        return Mark(kind, start, end, str(row.get("id", f"{word}-{number}")), hand, value, layer=word)
+        return Mark(kind, start, end, _text(where, row, "id") or f"{word}-{number}", hand, value, layer=word)
     except TargetError as cause:
-        raise CharacterError(f"mark {number}: {cause}") from cause
+        raise CharacterError(f"{where}: {cause}") from cause
+
+
+def _only(where: str, kept: dict[str, Any], fields: tuple[str, ...]) -> None:
+    """Refuses what is not among the fields there can be."""
+    for name in kept:
+        if name not in fields:
+            can = f"it can have {', '.join(fields)}{_meant(name, fields)}"
+            raise CharacterError(f"{where} has no {name!r}; {can}")
+
+
+def _meant(said: str, known: Any) -> str:
+    close = get_close_matches(said, list(known), 1)
+    return f" (did you mean {close[0]!r}?)" if close else ""
+
+
+def _text(where: str, kept: dict[str, Any], field: str, default: dict[str, str] | None = None) -> str:
+    value = kept.get(field, (default or {}).get(field, ""))
+    if not isinstance(value, str):
+        raise CharacterError(f"{where}: {field} is {value!r}: give a text in quotes")
+    return value
+
+
+def _quarters(where: str, row: dict[str, Any], field: str) -> float:
+    value = row[field]
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
+        raise CharacterError(f"{where}: {field} is {value!r}: give a number of quarters from the first bar line")
+    return float(value)

@@ -154,6 +154,16 @@ def test_a_character_file_that_cannot_be_read(say, files, tmp_path):
     assert "odd.toml" in said.err
 
 
+def test_a_character_file_that_asks_for_nothing_of_this_tune_is_refused(say, files, tmp_path):
+    beyond = '[[marks]]\nkind = "crescendo"\nstart_quarter = 800\nend_quarter = 808\n'
+    for text, named in (('[wish]\ntempo = "slower"\n', "did you mean 'wishes'"), (beyond, "the music ends at")):
+        (tmp_path / "odd.toml").write_text(text)
+        take, tune = files / "sleepy.mid", files / "tune.mid"
+        said = say("look", take, "--target", tune, "--character", tmp_path / "odd.toml")
+        assert said.is_one_clear_line
+        assert named in said.err
+
+
 def test_settings_that_cannot_be_read_are_named(say, tmp_path):
     (tmp_path / "studio").mkdir()
     (tmp_path / "studio" / "settings.toml").write_text("silence_s = 'long'\n")
