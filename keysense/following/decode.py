@@ -13,6 +13,7 @@ the second look.
 from __future__ import annotations
 
 import math
+import sys
 from collections import deque
 
 import numpy as np
@@ -72,11 +73,11 @@ class Sweep(Weighing):
 
     def _one_place(self) -> bool:
         """Whether no jump waits, no living state is far, and none but the best took the last press as written."""
-        active, log, carried = self.active, self.log, self.carried
+        active, carried = self.active, self.carried
         if self.waiting or max(active) - min(active) > c.REACH:
             return False
-        last = log[carried[self.best_state][-1]][0]
-        rows = (log[carried[s][-1]] for s in active)
+        last = carried[self.best_state][-1][0]
+        rows = (carried[s][-1] for s in active)
         return sum(row[0] >= last and (row[3] == EXACT or row[3] >= LATE) for row in rows) == 1
 
     def _way_on(self, time_s: float, pitch: int) -> Land | None:
@@ -124,15 +125,15 @@ class Sweep(Weighing):
         """
         other = Sweep(self.lane, self.log_pace, jumps=False)
         s, best, carried, best_time, played, *_ = before
-        other.log.append((*self.log[carried[-1]][:-1], -1))
-        other.value[s], other.carried[s], other.active = best, (*carried[:-1], 0), [s]
+        first: Row = (*carried[-1][:-1], None)
+        other.value[s], other.carried[s], other.active = best, (*carried[:-1], first), [s]
         other.best, other.best_state, other.best_time, other.listed = best, s, best_time, best - c.BEAM
         other.presses, other.well, other.struck = played, c.SURE_AFTER, struck
         return other
 
     def path(self) -> npt.NDArray[np.void]:
         """The best path, in the order played."""
-        return steps(self.lane, self._back(len(self.log))[::-1])
+        return steps(self.lane, self._back(sys.maxsize)[::-1])
 
     def tail(self, most: int) -> list[tuple[int, int]]:
         """The last steps of the best path, newest first: (press, row of the target)."""
@@ -140,17 +141,17 @@ class Sweep(Weighing):
         return list(zip(path["played"].tolist(), path["note"].tolist(), strict=True))
 
     def _back(self, most: int) -> list[Row]:
-        at = self.carried[self.best_state][-1] if self.best_state >= 0 else -1
+        row = self.carried[self.best_state][-1] if self.best_state >= 0 else None
         rows: list[Row] = []
-        while at >= 0 and len(rows) < most:
-            rows.append(self.log[at])
-            at = self.log[at][5]
+        while row is not None and len(rows) < most:
+            rows.append(row)
+            row = row[-1]
         return rows
 
 
 def steps(lane: Lane, rows: list[Row]) -> npt.NDArray[np.void]:
-    """Rows of the log as steps of a path."""
-    played, state, pitch, kind, how, _ = np.array(rows, np.int64).reshape(-1, 6).T
+    """The steps of a path as an array."""
+    played, state, pitch, kind, how = np.array([row[:-1] for row in rows], np.int64).reshape(-1, 5).T
     out = np.zeros(len(rows), Step)
     out["played"], out["state"], out["kind"], out["how"] = played, state, kind, how
     out["note"] = lane.notes(state, pitch, kind)

@@ -18,7 +18,7 @@ import numpy.typing as npt
 from keysense.following import constants as c
 from keysense.following.lane import Lane
 
-__all__ = ["HOPPED", "JUMPED", "LEFT_OUT", "MOVED", "STARTED", "Landings", "Leave", "landings"]
+__all__ = ["HOPPED", "JUMPED", "LEFT_OUT", "MOVED", "STARTED", "Carried", "Landings", "Leave", "Row", "landings"]
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -29,7 +29,12 @@ _FEW = 32
 _quarter = itemgetter(1)
 
 
-Leave = tuple[float, int, float, tuple[float, float, int, float, int, int, int, int]]
+Row = tuple[int, int, int, int, int, "Row | None"]
+"""A step: played, state, pitch, kind, how, the step before. What no living state comes from is forgotten by itself."""
+Carried = tuple[float, float, int, float, int, int, int, Row]
+"""What a state carries: first heard, pace, times learnt, price of the unheard, what was heard of it and of the two
+onsets before (as bits), the step that led to it."""
+Leave = tuple[float, int, float, Carried]
 """The best state as it was before a press, which a jump would leave: its value, onset and time, and what it carried."""
 
 

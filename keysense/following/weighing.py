@@ -24,21 +24,17 @@ from __future__ import annotations
 import math
 
 from keysense.following import constants as c
-from keysense.following.jumping import LEFT_OUT, MOVED, STARTED, Landings, Leave, landings
+from keysense.following.jumping import LEFT_OUT, MOVED, STARTED, Carried, Landings, Leave, Row, landings
 from keysense.following.lane import EXACT, HERE, LATE, SEEN, WINDOW, Lane
 
 __all__ = ["BITS", "NEVER", "SHORTEST_S", "Carried", "Land", "Row", "Weighing"]
 
-Row = tuple[int, int, int, int, int, int]  # played, state, pitch, kind, how, row before
-Carried = tuple[float, float, int, float, int, int, int, int]
-"""What a state carries: first heard, pace, times learnt, price of the unheard, what was heard of it and of the two
-onsets before (as bits), its row in the log."""
 Land = dict[int, tuple[float, int, int, float, Carried]]  # onset -> worth, state it comes from, kind, surprise, carried
 
 NEVER = -1e9
 SHORTEST_S = 0.005
 BITS = 61  # a chord's keys are told apart by their remainder: fits any word, and keys so far apart share no chord
-_NOWHERE: Carried = (0.0, 0.0, 0, 0.0, 0, 0, 0, -1)
+_NOWHERE: Carried = (0.0, 0.0, 0, 0.0, 0, 0, 0, (-1, -1, -1, 0, MOVED, None))
 
 
 class Weighing:
@@ -50,7 +46,6 @@ class Weighing:
         self.carried: list[Carried] = [_NOWHERE] * lane.size
         self.active: list[int] = []
         self.listed = 0.0  # a state is in ``active`` if its value is above this
-        self.log: list[Row] = []
         self.best, self.best_state, self.best_time = 0.0, -1, 0.0
         self.presses, self.well = 0, 0  # heard; and taken well, one after the other
         self.waiting: list[Landings] = []
@@ -167,7 +162,7 @@ class Weighing:
 
     def _land(self, land: Land, floor: float, played: int, time_s: float, pitch: int, bit: int) -> None:
         """Write the new states above the floor: none that is out of the running already."""
-        value, carried, log, best = self.value, self.carried, self.log, self.best
+        value, carried, best = self.value, self.carried, self.best
         for o, (worth, s, kind, raw, (first, pace, times, unheard, here, one, two, before)) in land.items():
             if worth <= floor:
                 continue
@@ -188,8 +183,8 @@ class Weighing:
                 unheard = self.lane.unheard[o] - (c.UNHEARD if mark else 0.0)
             if value[o] <= self.listed:
                 self.active.append(o)
-            value[o], carried[o] = worth, (first, pace, times, unheard, here, one, two, len(log))
-            log.append((played, o, pitch, kind, how, before))
+            row = (played, o, pitch, kind, how, before)
+            value[o], carried[o] = worth, (first, pace, times, unheard, here, one, two, row)
             if worth > best:
                 best = worth
                 self.best, self.best_state, self.best_time = worth, o, time_s
@@ -211,14 +206,15 @@ class Weighing:
         return out
 
     def _arrive(self, w: Landings, o: int, value: float, how: int) -> None:
-        _, pace, times, *_, before = w.leave[3]
+        _, pace, times, *_, left = w.leave[3]
+        before: Row | None = left
         if how == STARTED:
-            pace, times, before = self.log_pace, 0, -1
+            pace, times, before = self.log_pace, 0, None
         if self.value[o] <= self.listed:
             self.active.append(o)
         unheard = self.lane.unheard[o] - c.UNHEARD
         self.value[o] = value
-        self.carried[o] = (w.time, pace, times, unheard, 1 << w.pitch % BITS, -1, -1, len(self.log))
-        self.log.append((w.played, o, w.pitch, EXACT, how, before))
+        row = (w.played, o, w.pitch, EXACT, how, before)
+        self.carried[o] = (w.time, pace, times, unheard, 1 << w.pitch % BITS, -1, -1, row)
         if value > self.best:
             self.best, self.best_state, self.best_time = value, o, w.time
