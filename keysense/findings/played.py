@@ -23,7 +23,7 @@ from keysense.findings.beats import NEAR, beats_at
 from keysense.findings.free_time import written_free
 from keysense.findings.heard import Events, Heard
 from keysense.findings.rhythm_groups import groups_of, other_division
-from keysense.findings.rhythm_pairs import other_rhythm, pairs_of
+from keysense.findings.rhythm_pairs import Pairs, other_rhythm, pairs_of
 from keysense.findings.swing import swing_of
 
 __all__ = ["PlayedSteps", "played_steps"]
@@ -37,7 +37,8 @@ _SHORTEST_S = 0.005
 
 class PlayedSteps(NamedTuple):
     """Rows of the events, quarters, seconds; y: ln(seconds / quarters) less swing; free: it may take what time it
-    likes; swing: ln of how much longer it is for that; other: of another rhythm."""
+    likes; swing: ln of how much longer it is for that; other: of another rhythm. And the pairs and
+    groups that were looked at for it."""
 
     first: Ints
     second: Ints
@@ -47,6 +48,8 @@ class PlayedSteps(NamedTuple):
     free: Bools
     swing: Floats
     other: Bools
+    pairs: Pairs
+    groups: list[Ints]
 
 
 def played_steps(heard: Heard, events: Events) -> PlayedSteps:
@@ -67,11 +70,11 @@ def _played(heard: Heard, events: Events) -> PlayedSteps:
         swing = np.zeros_like(swing)
     y = y - swing
     other = other_rhythm(y, length, pairs, heard.practice)
-    groups = groups_of(beats, length, first, second, free, pairs, heard.practice)
+    groups = groups_of(beats, length, first, free, pairs, heard.practice)
     other |= other_division(y, length, groups, heard.practice)
     for own, hand in alone:
         other |= _within(start, start + length, own.quarter[hand.first[hand.other]], hand.length[hand.other])
-    return PlayedSteps(first, second, length, seconds, y, free, swing, other)
+    return PlayedSteps(first, second, length, seconds, y, free, swing, other, pairs, groups)
 
 
 def _next_written(events: Events) -> tuple[Ints, Ints, Floats]:

@@ -29,10 +29,10 @@ import numpy as np
 import numpy.typing as npt
 
 from keysense.finding import Finding, Place
-from keysense.findings.beats import NEAR, beats_at
+from keysense.findings.beats import NEAR
 from keysense.findings.heard import Events, Heard, hand_or_none
-from keysense.findings.rhythm_groups import groups_of
-from keysense.findings.rhythm_pairs import Pairs, pairs_of
+from keysense.findings.played import played_steps
+from keysense.findings.rhythm_pairs import Pairs
 from keysense.findings.rows import median_row
 from keysense.findings.steps import Steps, steps_of
 from keysense.findings.swing import FEWEST_SWUNG, eighths_of, nearer_to_even
@@ -47,10 +47,8 @@ def rhythms(heard: Heard) -> list[Finding]:
     """Ratio, swing and other rhythms of each hand that has such pairs, or groups, on the page."""
     rows: list[Finding] = []
     for hand, events in heard.hand_events.items():
-        steps = steps_of(heard, events)
-        beats = beats_at(heard, steps.start)
-        pairs = pairs_of(beats, steps.length, steps.first, steps.second, steps.free)
-        groups = groups_of(beats, steps.length, steps.first, steps.second, steps.free, pairs, heard.practice)
+        steps, played = steps_of(heard, events), played_steps(heard, events)
+        pairs, groups = played.pairs, played.groups
         rows += _of_pairs(heard, hand, events, steps, pairs)
         rows += _other(heard, hand, events, steps, np.concatenate([pairs.row, *(group[:, 0] for group in groups)]))
     return rows

@@ -40,35 +40,36 @@ _SIZES = (3, 4)
 _PARTS, _PARTS_IN_ALL = (1, 2, 3), (3, 4, 6, 8)
 
 
-def groups_of(
-    beats: Beats, length: Floats, first: Ints, second: Ints, free: Bools, pairs: Pairs, practice: Practice
-) -> list[Ints]:
+def groups_of(beats: Beats, length: Floats, first: Ints, free: Bools, pairs: Pairs, practice: Practice) -> list[Ints]:
     """The groups of each written kind that came often enough: the steps of each, (groups, 3 or 4).
 
     None holds a free step, or a pair on the beat.
     """
-    on_beat = np.flatnonzero(multiple(beats.since, beats.beat) & ~free)
     fewest, found = practice.value("rhythm_pairs"), []
+    on_beat = np.append(np.flatnonzero(multiple(beats.since, beats.beat)), len(length))
+    between = on_beat[1:] - on_beat[:-1]
     for size in _SIZES:
-        steps = _of_size(size, on_beat, beats, length, first, second, free, pairs)
+        row = on_beat[:-1][between == size]
+        if len(row) < fewest:
+            continue
+        steps = row[:, None] + np.arange(size)
+        steps = steps[_whole(steps, beats, length[steps], first, free, pairs)]
         if len(steps) >= fewest:
             _, kind, counts = np.unique(_kinds(length[steps]), return_inverse=True, return_counts=True)
             found += [steps[kind == k] for k in np.flatnonzero(counts >= fewest)]
     return found
 
 
-def _of_size(
-    size: int, on_beat: Ints, beats: Beats, length: Floats, first: Ints, second: Ints, free: Bools, pairs: Pairs
-) -> Ints:
-    steps = on_beat[on_beat + size <= len(length)][:, None] + np.arange(size)
-    own, beat = length[steps], beats.beat[steps[:, 0]]
-    since = own.cumsum(1)
-    fills = (np.abs(since[:, -1] - beat) < NEAR) | (np.abs(since[:, -1] - 2 * beat) < NEAR)
-    steps, own, beat, since = steps[fills], own[fills], beat[fills], since[fills]
-    inside = multiple(since[:, :-1], beat[:, None]).any(1)
-    told = beats.told[steps[:, 0]] | (np.ptp(own, axis=1) > NEAR)  # three even notes may be a beat of another bar
-    follow = (second[steps[:, :-1]] == first[steps[:, 1:]]).all(1)
-    return steps[~inside & told & follow & ~free[steps].any(1) & ~np.isin(steps, pairs.row).any(1)]
+def _whole(steps: Ints, beats: Beats, length: Floats, first: Ints, free: Bools, pairs: Pairs) -> Bools:
+    """Which steps from one beat to another follow each other, fill one beat or two, and are no pair's."""
+    row, last = steps[:, 0], steps[:, -1]
+    share = length.sum(1) / beats.beat[row]
+    fills = (np.abs(share - 1) < NEAR) | (np.abs(share - 2) < NEAR)
+    follow = first[last] - first[row] == steps.shape[1] - 1
+    uneven = length.max(1) - length.min(1) > NEAR  # three even notes may be a beat of another bar
+    no_group = free.copy()
+    no_group[pairs.row] = True
+    return np.asarray(fills & follow & (beats.told[row] | uneven) & ~no_group[steps].any(1))
 
 
 def other_division(y: Floats, length: Floats, groups: list[Ints], practice: Practice) -> Bools:
@@ -83,20 +84,27 @@ def other_division(y: Floats, length: Floats, groups: list[Ints], practice: Prac
 
 def _kinds(lengths: Floats) -> Ints:
     """One number for each group of written lengths, the same for the same."""
-    sixteen_bits = np.int64(16) * np.arange(lengths.shape[1])
-    return np.asarray((np.rint(lengths / NEAR).astype(np.int64) << sixteen_bits).sum(1), np.int64)
+    number = np.zeros(len(lengths), np.int64)
+    for column in np.rint(lengths / NEAR).astype(np.int64).T:
+        number = (number << 16) + column
+    return number
 
 
 def _misread(off: Floats, written: Floats, practice: Practice) -> bool:
     """off: ln of played over written share, a row a group."""
+    lilt, nearer = practice.value("rhythm_group_far"), practice.value("rhythm_nearer")
+    ordered, n = np.sort(off, axis=0), len(off)
+    middle = (ordered[(n - 1) // 2] + ordered[n // 2]) / 2
+    far = float(_size(middle))
+    if far * (1 + nearer) <= lilt:  # too near for any division that far
+        return False
     others = _plain(len(written)) - written
-    others = others[_size(others) > practice.value("rhythm_group_far")]
-    middle = np.median(off, axis=0)
-    away, far = _size(others - middle), float(_size(middle))
+    others = others[_size(others) > lilt]
+    away = _size(others - middle)
     nearest = others[np.argmin(away)]
     by_most = np.mean(_size(off - nearest) < _size(off)) >= practice.value("rhythm_most")
     alike = np.median(_size(off - middle)) < practice.value("rhythm_alike") * far
-    return bool(by_most and alike and away.min() < practice.value("rhythm_nearer") * far)
+    return bool(by_most and alike and away.min() < nearer * far)
 
 
 def _size(values: Floats) -> Floats:

@@ -91,7 +91,7 @@ def steps_of(heard: Heard, events: Events) -> Steps:
 
 
 def _steps_of(heard: Heard, events: Events) -> Steps:
-    first, second, length, seconds, y, free, swing, other = played_steps(heard, events)
+    first, second, length, seconds, y, free, swing, other, *_ = played_steps(heard, events)
     own = own_rhythm(seconds[~free], length[~free], heard.practice)
     long, short = _off(heard, y, free | other)
     long, short = long & ~other, short & ~other
