@@ -27,7 +27,7 @@ def hear_again(
     content = {"takes": takes, "names": names, "bars": bars, "hands": hands}
     content |= {name: beside.get(name) for name in ("again", "shape", "draw")}
     content["coats"] = beside.get("coats", True)
-    return Panel("hear", word("hear.name"), content)
+    return Panel("hear", word("hear.name" if takes else "hear.next"), content)
 
 
 def to_pass_on(named: NamedTake) -> Panel:

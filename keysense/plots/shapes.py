@@ -16,7 +16,17 @@ from keysense.plots.told import shape_said
 from keysense.plots.under import Drawn
 from keysense.words.catalogue import word
 
-__all__ = ["ALONE", "BESIDE", "UPRIGHT", "Room", "bars_on_a_line", "beside_picture", "length_threads", "shape_lines"]
+__all__ = [
+    "ALONE",
+    "BESIDE",
+    "UPRIGHT",
+    "UPRIGHT_BESIDE",
+    "Room",
+    "bars_on_a_line",
+    "beside_picture",
+    "length_threads",
+    "shape_lines",
+]
 
 
 @dataclass(frozen=True)
@@ -42,7 +52,7 @@ class Room:
 
 
 ALONE, BESIDE = Room(1600, 440, 150, 66, 46, 8), Room(1600, 344, 280, 60, 40, 8, aside=True)
-UPRIGHT = Room(800, 400, 150, 64, 48, 4)
+UPRIGHT, UPRIGHT_BESIDE = Room(800, 400, 150, 64, 48, 4), Room(800, 300, 130, 56, 42, 4)
 
 
 def shape_lines(drawn: Drawn, title: str, room: Room = ALONE) -> list[str]:

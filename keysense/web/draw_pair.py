@@ -80,7 +80,7 @@ def dimension_table(content: dict[str, Any]) -> dict[str, Any]:
     first, second = content["names"]
     heads = (
         (word("table.what"), 0), (first, 1), (word("table.likely"), 1), (second, 1), (word("table.likely"), 1),
-        (word("table.unit"), 0), ("", 0),
+        (word("table.unit"), 0), (word("table.outcome"), 0),
     )  # fmt: skip
     return {
         "caption": word("beside.name", first=first, second=second),

@@ -12,7 +12,7 @@ from keysense.findings.reading import Reading
 from keysense.plots.drawing import thread_drawing
 from keysense.plots.frame import Bounds
 from keysense.plots.ranges import likely_range
-from keysense.plots.shapes import ALONE, BESIDE, UPRIGHT, shape_lines
+from keysense.plots.shapes import ALONE, BESIDE, UPRIGHT, UPRIGHT_BESIDE, shape_lines
 from keysense.plots.signs import choice, key_sign, outcome_sign, plain_sign
 from keysense.plots.tempo import pace_rows
 from keysense.plots.told import shape_rows
@@ -120,7 +120,7 @@ def _key(name: str) -> dict[str, Any]:
 
 def shape(content: dict[str, Any], page: str = "shape") -> dict[str, Any]:
     """The shape, large: across the page, and upright for a phone. page: what it stands on, alone or among others."""
-    drawn, across = _drawn(content), ALONE if page == "shape" else BESIDE
+    drawn, (across, upright) = _drawn(content), (ALONE, UPRIGHT) if page == "shape" else (BESIDE, UPRIGHT_BESIDE)
     title = word("shape.title", title=content["character"] or content["title"])
     return {
         "asked": bool(drawn.wedges),
@@ -128,7 +128,7 @@ def shape(content: dict[str, Any], page: str = "shape") -> dict[str, Any]:
         "wished": drawn.wished is not None,
         "table": _in_words(drawn),
         "landscape": [Markup(svg) for svg in shape_lines(drawn, title, across)],  # noqa: S704
-        "portrait": [Markup(svg) for svg in shape_lines(drawn, title, UPRIGHT)],  # noqa: S704
+        "portrait": [Markup(svg) for svg in shape_lines(drawn, title, upright)],  # noqa: S704
     }
 
 

@@ -6,6 +6,7 @@ __all__ = ["SOUND"]
 
 SOUND: dict[str, str] = {
     "hear.name": "hear it again",
+    "hear.next": "and now",
     "hear.press": "hear it",
     "hear.press.named": "hear {name}",
     "hear.pace": "{name}, at the pace of {other}",

@@ -72,6 +72,7 @@ VIEWS: dict[str, str] = {
     "table.where": "where",
     "table.value": "value",
     "table.likely": "likely between",
+    "table.outcome": "what came of it",
     "table.unit": "in",
     "table.from": "from",
     "table.between": "{low} and {high}",
