@@ -2,8 +2,10 @@
 
 Conventions
     A place is a written onset. A take is caught at a place once, whatever came there: a wait before it, another note,
-    a note left out, or the place reached before going back. Only takes that played the place count for it. Of more
-    than twelve takes the newest twelve are looked at.
+    a note left out, the place reached before going back, a note put right or one struck again. The last two are no
+    faults: what stands is as written, and who puts a note right has heard it; that it comes back each time is worth
+    knowing all the same. Where several came at one place a child is told the one that came in most takes. Only takes
+    that played the place count for it. Of more than twelve takes the newest twelve are looked at.
 
 Findings
     A spot: caught in 3 of up to 5 takes, in 4 of 6 to 12, and more often than this pupil is caught elsewhere explains
@@ -34,8 +36,11 @@ from keysense.targets.target import Target
 __all__ = ["KINDS", "Caught", "PieceSpot", "Spot", "Spots", "caught_in", "piece_spots", "spots"]
 
 Ints = npt.NDArray[np.int64]
-KINDS = ("waited", "another note", "left out", "went back")
-_OF_FINDING = {"waits": "waited", "notes_other_pitch": "another note", "notes_left_out": "left out"}
+KINDS = ("waited", "another note", "left out", "went back", "put right", "struck again")
+_OF_FINDING = {
+    "waits": "waited", "notes_other_pitch": "another note", "notes_left_out": "left out",
+    "notes_corrected": "put right", "notes_again": "struck again",
+}  # fmt: skip
 _NEAR = 6  # decimals of a quarter
 
 

@@ -31,7 +31,7 @@ __all__ = [
     "say_week_error",
 ]
 
-_KINDS = ("waited", "another note", "left out", "went back")
+_KINDS = ("waited", "another note", "left out", "went back", "put right", "struck again")
 _TOUCHES = ("touch_floor", "touch_soft", "touch_middle", "touch_loud", "touch_ceiling")
 
 

@@ -11,6 +11,9 @@ from fixtures.make.many import caught_takes
 from fixtures.make.music import five_fingers, millers_cat
 from fixtures.make.player import Planted
 from keysense.comparing.spots import Caught, caught_in, piece_spots, spots
+from keysense.findings import look
+from keysense.notes import Take
+from keysense.targets.target import Target
 
 MUSIC = five_fingers(4)  # 32 quarters and a last note
 TARGET = MUSIC.target()
@@ -56,6 +59,25 @@ def test_going_back_is_caught_where_the_player_broke_off() -> None:
     reading = heard(MUSIC, Planted(ioi_noise=0.03, restart=(13, 8)), 2)
     caught = caught_in(reading.findings, reading.following, reading.target)
     assert caught.kinds[13.0] == {"went back"}
+
+
+@pytest.mark.parametrize(("kind", "row"), [("put right", 5), ("struck again", 8)])
+def test_a_note_put_right_or_struck_again_in_each_take_is_a_spot(kind: str, row: int) -> None:
+    """In four of five takes a note is put right (its upper neighbour comes first), or comes twice; else all is well."""
+    tune = [60, 64, 62, 65, 64, 67, 65, 69, 67, 71, 69, 72, 71, 67, 64, 60]
+    target = Target.from_notes(onset_quarter=np.arange(16), duration_quarter=np.ones(16), pitch=tune, tempo_qpm=90)
+    takes = []
+    for seed in range(5):
+        step = 0.66 * np.exp(np.random.default_rng(seed).normal(0, 0.04, 17))
+        more = [tune[row] + 2 if kind == "put right" else tune[row]] if seed < 4 else []
+        pitch, onset = [*tune[:row], *more, *tune[row:]], np.cumsum(step)[: 16 + len(more)]
+        take = Take.from_notes(onset_s=onset, release_s=onset + 0.3, pitch=pitch, velocity=[60] * len(pitch))
+        reading = look(take, target)
+        takes.append(caught_in(reading.findings, reading.following, target))
+    (spot,) = spots(takes, target).spots
+    assert (spot.quarter, spot.takes, spot.of) == (row, 4, 5)
+    assert spot.kinds == {kind: 4}
+    assert spots([*takes[:2], *[takes[4]] * 3], target).spots == ()  # twice of five is none
 
 
 def test_what_was_not_played_is_no_chance_to_be_caught() -> None:

@@ -42,6 +42,14 @@ def test_a_spot_names_its_bar_beat_takes_and_kinds() -> None:
     assert say_piece_spot(PieceSpot(6, 3, 4)) == "Bar 6 is a known tricky spot of this piece: 3 of 4 pupils."
 
 
+WORDS = dict(zip(KINDS, ("waited", "another note", "not heard", "went back", "put right", "struck again"), strict=True))
+
+
+@pytest.mark.parametrize(("kind", "said"), WORDS.items())
+def test_whatever_came_at_a_spot_has_its_word(kind: str, said: str) -> None:
+    assert say_spot(Spot(0.0, 1, 0.0, 4, 6, {kind: 4}), newest=4) == f"Bar 1, beat 1: {said}, in 4 of 6 takes."
+
+
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("quarter", [0.0, 15.0, 31.0])
 @pytest.mark.parametrize("state", ["there", "gone"])
