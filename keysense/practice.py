@@ -24,7 +24,8 @@ _SIDES = ("max", "min", "both", "none")
 _BASES = ("published", "computed", "common practice")
 _FIELDS = ("value", "unit", "side", "basis", "source", "meaning")
 _OWN = {"basis": "common practice", "source": "your own file"}
-_CHANCES = ("false_claims", "shown_first_chance", "sight_page", "tempo_change_chance")
+_TIMES = 10  # a ratio of the teacher's own may be so many times the one that ships
+_CHANCES = ("false_claims", "shown_first_chance", "sight_page", "tempo_change_chance", "asked_first")
 
 
 @dataclass(frozen=True)
@@ -92,13 +93,33 @@ def _own_row(file: str, name: str, fields: Any, rows: dict[str, Row]) -> Row:
         return _row(file, name, fields)
     if unknown := [field for field in fields if field not in _FIELDS]:
         raise PracticeError(f"{file}: row [{name}] has no {', '.join(unknown)}; it can have {', '.join(_FIELDS)}")
-    row = _row(file, name, _fields(rows[name]) | (_OWN if "value" in fields else {}) | fields)
-    fewest = {"count": 1.0, "1": -math.inf}.get(row.unit, 0.0)
+    ships = rows[name]
+    row = _row(file, name, _fields(ships) | (_OWN if "value" in fields else {}) | fields)
+    if (row.unit, row.side) != (ships.unit, ships.side):
+        raise PracticeError(
+            f"{file}: row [{name}] is of unit {ships.unit} and side {ships.side}, and stays so: leave both out"
+        )
     if name in _CHANCES and not 0 < row.value < 1:
-        raise PracticeError(f"{file}: row [{name}] has the value {row.value:g}: give a chance above 0 and below 1")
-    if row.value < fewest:
-        raise PracticeError(f"{file}: row [{name}] has the value {row.value:g}: give {fewest:g} or more")
+        raise PracticeError(f"{file}: row [{name}] has the value {row.value:g}: give one above 0 and below 1")
+    least, most = _reach(ships)
+    if not least <= row.value <= most or (row.value == 0 and _is_share(ships)):
+        few = "above 0" if _is_share(ships) else f"{least:g} or more"
+        many = "" if math.isinf(most) else f", and no more than {most:g}"
+        raise PracticeError(f"{file}: row [{name}] has the value {row.value:g}: give {few}{many}")
     return row
+
+
+def _is_share(row: Row) -> bool:
+    return row.unit == "1" and 0 < row.value < 1
+
+
+def _reach(row: Row) -> tuple[float, float]:
+    """The least and the most that a row can mean: a share stays a share (.75, not 75), a ratio one of one or more."""
+    if row.unit != "1":
+        return (1.0 if row.unit == "count" else 0.0), math.inf
+    if row.value < 1:
+        return min(0.0, math.copysign(1.0, row.value)), 1.0
+    return 1.0, _TIMES * row.value
 
 
 @cache

@@ -7,7 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from fixtures.make.music import Marked, both_hands
+from fixtures.make.player import Planted, play
 from keysense.errors import PracticeError
+from keysense.findings import look
 from keysense.practice import read_practice
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -65,10 +68,30 @@ def test_a_teachers_own_value_has_her_own_file_as_its_source(tmp_path: Path) -> 
     ("[false_claims]\nvalue = 0\n", "above 0 and below 1"),
     ("[trend_weeks]\nvalue = 0\n", "1 or more"),
     ("[tempo_step]\nvalue = -3\n", "0 or more"),
+    ("[hold_ratio_staccato]\nvalue = 75\n", "above 0, and no more than 1"),
+    ("[wait]\nvalue = 0\n", "1 or more"),
+    ("[pass_whole]\nvalue = 90\n", "no more than 1"),
+    ('[drift]\nvalue = 8\nunit = "ms"\n', "of unit % and side both"),
 ])  # fmt: skip
 def test_what_cannot_be_is_refused_with_its_row(tmp_path: Path, text: str, said: str) -> None:
     with pytest.raises(PracticeError, match=said):
         read_practice(_own(tmp_path, text))
+
+
+def test_a_row_at_either_end_of_what_it_can_be_breaks_nothing(tmp_path: Path) -> None:
+    music = both_hands(4).with_phrases((0, 8), (8, 20)).with_marks(
+        Marked("crescendo", 0, 8, "c1", "R"), Marked("slur", 0, 7, "s1", "R"), Marked("staccato", 8, 16, "t1", "R"),
+    )  # fmt: skip
+    played = play(music, Planted(ioi_noise=0.06, touch_noise=6, pedal_s=(0.03, 0.11), restart=(12, 6)), 1)
+    take, target, following = played.take(), music.target(), played.following()
+    for name, row in read_practice().rows.items():
+        share = row.unit == "1" and row.value < 1
+        for value in (1e-6, 0.999) if share else (1.0, 10 * abs(row.value) + 10):
+            try:
+                own = read_practice(_own(tmp_path, f"[{name}]\nvalue = {value!r}\n"))
+            except PracticeError:
+                continue
+            assert look(take, target, following=following, practice=own).findings, (name, value)
 
 
 def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
