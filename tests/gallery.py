@@ -35,7 +35,7 @@ from keysense.web.app import create_app  # noqa: E402
 FOLDER = ROOT / "dashboards" / "gallery"
 LOOKS = (("narrow", 360, "light"), ("wide", 1200, "light"), ("dark", 820, "dark"))
 MOST_BYTES = 3_000_000
-_COLOURS = 48
+_COLOURS = 44
 # a picture of a whole page is no screen: the fold's tab would cross its middle, and lines far down would be missing
 _WHOLE = "summary { position: static !important } .system { content-visibility: visible !important }"
 
