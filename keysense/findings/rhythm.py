@@ -78,7 +78,7 @@ def _other(heard: Heard, hand: str, events: Events, steps: Steps, row: Ints) -> 
     other, bar = steps.other[row], events.bar[steps.first[row]]
     if len(row) < heard.practice.value("rhythm_pairs") and not np.any(other):
         return []
-    places = tuple(Place((int(b), int(b)), hand_or_none(hand)) for b in bar[other])
+    places = tuple(Place((b, b)) for b in bar[other].tolist())  # the hand is told once, with the whole
     whole = Place((int(bar.min()), int(bar.max())), hand_or_none(hand))
     return [Finding("rhythm_other", len(places), "count", len(row), place=whole, places=places)]
 

@@ -18,12 +18,12 @@ _ROUGH = 1.5  # a likely range wider than so many times the figure
 _COUNTED = (
     "notes_as_written", "notes_other_pitch", "notes_left_out", "notes_extra", "waits", "breath", "goings_back",
     "notes_corrected", "notes_again", "articulated_otherwise", "chords_rolled", "chords_rolled_as_written",
-    "pedal_through",
+    "pedal_through", "rhythm_other",
 )  # fmt: skip
 _RESTS_ON = {
     "pairs": ("overlap", "overlap_ratio", "key_overlap", "hands_lag", "melody_lead", "melody_lead_loudness",
               "two_note_touch_gap", "two_note_touch_loudness", "two_note_touch_release", "rhythm_ratio", "swing",
-              "rhythm_other", "npvi"),
+              "npvi"),
     "phrase_ends": ("breath_time", "breath_air"),
     "steps": ("tempo", "evenness_timing", "evenness_timing_robust", "sd_ioi", "cv_ioi", "drift", "drift_section",
               "tempo_change", "period_spread", "final_slowing", "arch_tempo", "closing_speed", "closing_bend",

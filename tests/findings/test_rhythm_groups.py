@@ -14,6 +14,7 @@ from fixtures.make.player import Planted
 from keysense.findings import look
 from keysense.notes import Take
 from keysense.targets.target import Target
+from keysense.words.heard import say_for_teacher
 
 THIRD = 1 / 3
 # bar in quarters; its rhythm; the same as it is misread
@@ -57,6 +58,14 @@ def test_a_misread_group_is_another_rhythm_and_no_unevenness(kind: str) -> None:
     evenness = np.mean([found.one("evenness_timing", "R").value for found in takes])
     assert evenness == pytest.approx(4, abs=0.5)  # as planted; with the misreading left in it is 15 and more
     assert np.mean([found.one("tempo").value for found in takes]) == pytest.approx(84, rel=0.01)
+
+
+def test_the_bars_of_another_rhythm_are_named() -> None:
+    bar, written, played = MISREAD["triplet"]
+    waits = shares([*[1] * 8, *written * 5], [*[1] * 8, *played * 5])
+    found = heard(pattern([*[1] * 8, *written * 5], bar=bar), Planted(waits=waits)).one("rhythm_other")
+    said = say_for_teacher(found)
+    assert said == "Bars 3 to 7, right hand: played 5 times in another rhythm: bar 3, bar 4, bar 5, bar 6 and …."
 
 
 def test_ordinary_scatter_is_seldom_another_rhythm() -> None:
