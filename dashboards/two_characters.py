@@ -19,7 +19,7 @@ from keysense.papers.pressed import Pressed, pressed
 from keysense.studio.looking import beside
 from keysense.studio.rows import StoredTake
 from keysense.studio.studio import Studio
-from keysense.words import word
+from keysense.words import counted, word
 from keysense.words.choosing import outcome_of
 from keysense.words.comparing import dimension_to_try, louder, say_guess
 
@@ -143,7 +143,13 @@ def _for_teacher(comparison: Comparison, names: tuple[str, str]) -> list[Panel]:
     panel = Panel("dimensions", name, {"dimensions": rows, "names": names}, for_teacher=True)
     said = {row.outcome for row in rows} | {outcome_of(finding) for finding in _rises(comparison.a, comparison.b)}
     terms = (*(row.name for row in rows), "phrase", "spindle", "likely")
-    return [panel, *_papers(comparison, names), *outcomes(said, *terms)]
+    return [*_together(comparison, names), panel, *_papers(comparison, names), *outcomes(said, *terms)]
+
+
+def _together(comparison: Comparison, names: tuple[str, str]) -> list[Panel]:
+    """Of a short piece: how many playings of the day the figures are the mean of."""
+    said = [counted("beside.together", n, name=name) for n, name in zip(comparison.takes, names, strict=True) if n > 1]
+    return [Panel("text", word("beside.together.name"), {"said": said}, for_teacher=True)] if said else []
 
 
 def _papers(comparison: Comparison, names: tuple[str, str]) -> list[Panel]:

@@ -15,6 +15,7 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,6 +25,7 @@ from keysense.comparing.characters import WISHES, Character, wish_direction
 from keysense.comparing.compared import Compared, not_compared, through_shared_notes
 from keysense.comparing.dimensions import MEASURES
 from keysense.comparing.outcomes import Gauged, Outcome, Way, claimed, outcome_of, way_of
+from keysense.comparing.pooled import pooled
 from keysense.errors import TargetError
 from keysense.finding import Finding, Limit
 from keysense.findings import RECIPE, Reading, look
@@ -71,13 +73,17 @@ class Dimension:
 
 @dataclass(frozen=True)
 class Comparison:
-    """Two readings and their six dimensions, in the order of `keysense.comparing.characters.WISHES`."""
+    """Two readings and their six dimensions, in the order of `keysense.comparing.characters.WISHES`.
+
+    takes: of how many takes the figures of each side are the mean.
+    """
 
     a: Reading
     b: Reading
     dimensions: tuple[Dimension, ...]
     wants_a: Character | None = None
     wants_b: Character | None = None
+    takes: tuple[int, int] = (1, 1)
 
     def one(self, name: str) -> Dimension:
         """The dimension of this name; KeyError where there is none."""
@@ -135,22 +141,29 @@ def compare(
     wants_a: Character | None = None,
     wants_b: Character | None = None,
     practice: Practice | None = None,
+    more_a: Sequence[Reading | Take] = (),
+    more_b: Sequence[Reading | Take] = (),
 ) -> Comparison:
     """Set two takes of one tune side by side.
 
-    Takes are looked at against ``target``; readings are taken as they are. Raises TargetError on a take
-    without target, and on readings of two different tunes.
+    more_a, more_b: further takes of the same day in the same character, to be taken together with a and with b where
+    the piece is short (`keysense.comparing.pooled`). Takes are looked at against ``target``; readings are taken as
+    they are. Raises TargetError on a take without target, and on readings of two different tunes.
     """
     table = practice or read_practice()
-    readings = (_reading(a, target, wants_a, table), _reading(b, target, wants_b, table))
-    _must_be_one_tune(*(reading.target for reading in readings))
-    heard = (
-        Heard(reading.take, reading.target, reading.following, table, wants)
-        for reading, wants in zip(readings, (wants_a, wants_b), strict=True)
+    sides = [
+        [_reading(take, target, wants, table) for take in takes]
+        for takes, wants in (((a, *more_a), wants_a), ((b, *more_b), wants_b))
+    ]
+    for reading in (*sides[0][1:], *sides[1]):
+        _must_be_one_tune(sides[0][0].target, reading.target)
+    (one, n_one), (other, n_other) = (
+        pooled([Heard(reading.take, reading.target, reading.following, table, wants) for reading in side])
+        for side, wants in zip(sides, (wants_a, wants_b), strict=True)
     )
-    pair = through_shared_notes(*heard)
+    pair = through_shared_notes(one, other)
     dimensions = tuple(_dimension(name, *pair, wants_a, wants_b) for name in WISHES)
-    return Comparison(*readings, dimensions, wants_a, wants_b)
+    return Comparison(sides[0][0], sides[1][0], dimensions, wants_a, wants_b, (n_one, n_other))
 
 
 def _must_be_one_tune(a: Target, b: Target) -> None:

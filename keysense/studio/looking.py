@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from keysense.errors import AgreementError, StudioError
 from keysense.studio.doubting import ask_about, sounds_like
 from keysense.studio.rows import StoredTake, StoredTarget
+from keysense.studio.same_day import played_alike
 from keysense.studio.seen import seen
 from keysense.studio.studio import Studio
 
@@ -130,21 +131,27 @@ def beside(
     wants = wants_a or studio.asked(takes[0].character), wants_b or studio.asked(takes[1].character)
     pair, practice = looked_beside(studio, takes, wants), read_practice(studio.folder.own_practice)
 
+    more_a, more_b = pair.more
+
     def compared() -> Comparison:
         target = pair.readings[0].target
-        both = compare(*pair.readings, target, wants_a=wants[0], wants_b=wants[1], practice=practice)
+        both = compare(
+            *pair.readings, target, wants_a=wants[0], wants_b=wants[1], practice=practice, more_a=more_a, more_b=more_b
+        )
         return both if pair.loudness else without_loudness(both)
 
     # a comparison holds its two readings, so that while it is kept nothing else can go by their numbers
-    hangs_on = (*(id(reading) for reading in pair.readings), pair.loudness, repr(wants), *practice.rows.values())
+    looked_at = (*pair.readings, *more_a, *more_b)
+    hangs_on = (*(id(reading) for reading in looked_at), pair.loudness, repr(wants), *practice.rows.values())
     return seen((takes[0].id, takes[1].id, *hangs_on), compared)
 
 
 class Looked(NamedTuple):
-    """Two readings of one tune; whether their loudness may be judged between them."""
+    """Two readings of one tune; whether their loudness may be judged between them; others to be taken with each."""
 
     readings: tuple[Reading, Reading]
     loudness: bool
+    more: tuple[list[Reading], list[Reading]]
 
 
 def looked_beside(
@@ -160,10 +167,22 @@ def looked_beside(
     curves = studio.touch_curves()
     known = [curves.get(take.instrument) for take in takes]
     scales = known if all(known) else [None, None]
-    first, second = (
-        _look(studio, take, target, asked, scale) for take, asked, scale in zip(takes, wants, scales, strict=True)
-    )
-    return Looked((first, second), all(known) or takes[0].instrument == takes[1].instrument)
+    sides = [
+        [_look(studio, one, target, asked, scale) for one in (take, *_with_it(studio, take, target, takes))]
+        for take, asked, scale in zip(takes, wants, scales, strict=True)
+    ]
+    (first, *more_a), (second, *more_b) = sides
+    return Looked((first, second), all(known) or takes[0].instrument == takes[1].instrument, (more_a, more_b))
+
+
+def _with_it(
+    studio: Studio, take: StoredTake, target: StoredTarget, pair: tuple[StoredTake, StoredTake]
+) -> list[StoredTake]:
+    """The takes of that day that are taken together with one: of a short piece, where two characters are compared."""
+    from keysense.practice import read_practice
+
+    short = len(target.target.notes) <= read_practice(studio.folder.own_practice).value("pool_notes")
+    return played_alike(studio, take) if short and pair[0].character != pair[1].character and take.character else []
 
 
 def heard_of(studio: Studio, ref: str) -> Heard:

@@ -161,6 +161,8 @@ HEARD: dict[str, str] = {
     "following.lost": "I lost the place, so nothing is said about this take.",
     "following.lost.after": "I lost the place after bar {bar}, so nothing is said about this take.",
     "following.two": "Two players on one keyboard, and I cannot tell them apart: nothing is told of either.",
+    "following.pace.half": "It was played at about half the pace on the page.",
+    "following.pace.double": "It was played at about twice the pace on the page.",
     "following.shift.hand": "The {hand} was played {how} than written.",
     "following.shift": "It was played {how} than written.",
     "following.tie": "Bars {first} to {last} come again from {others}: which of them was played cannot be known.",

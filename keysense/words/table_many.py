@@ -183,6 +183,10 @@ MANY_COUNTED: dict[str, tuple[str, str]] = {
         "Weeks {weeks} stand out: by chance alone such weeks lie between {low} and {high}.",
     ),
     "n.takes": ("one take", "{n} takes"),
+    "beside.together": (
+        "So short a piece tells little: one playing of {name} was looked at.",
+        "So short a piece tells little: {n} playings of {name} on that day were taken together.",
+    ),
     "piece.bars": ("one bar", "{n} bars"),
     "look.more": ("There is more ({n}): add --all.", "There is more ({n}): add --all."),
     "survey.stray_messages": (

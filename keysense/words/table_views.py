@@ -83,6 +83,7 @@ VIEWS: dict[str, str] = {
     "beside.title": "{first} and {second}",
     "beside.coat": "{name}: loudness from the softest this piano goes, below, to the loudest, above",
     "beside.lengths": "how long each took",
+    "beside.together.name": "taken together",
     "beside.lengths.title": "{first} took {longer} than {second}",
     "beside.lengths.longer": "longer",
     "beside.lengths.shorter": "less long",

@@ -294,3 +294,23 @@ def banged_slowly() -> Take:
     noise = np.random.default_rng(11)
     onset = np.sort(noise.uniform(0, 12, 20))
     return Take.from_notes(onset_s=onset, release_s=onset + 0.2, pitch=noise.integers(36, 96, 20), velocity=[70] * 20)
+
+
+def test_the_takes_of_a_day_are_taken_together_where_the_piece_is_short(lesson, put, clock):
+    short = lesson.add_piece("Snail").id
+    lesson.add_target(short, tune(len(TUNE) - 8))
+
+    def kept(character: str, seed: int, piece: str = short) -> str:
+        whole = played(seed=seed)
+        take = put(Take(whole.notes[:8], whole.pedals, whole.meta) if piece == short else whole)
+        lesson.name_take(take, pupil=lesson.pip, piece=piece, character=character)
+        return take
+
+    kept("sleepy", 1)
+    clock.on(days=7)
+    sleepy = [kept("sleepy", seed) for seed in (2, 3, 4)]
+    proud = [kept("proud", seed) for seed in (5, 6)]
+    assert beside(lesson, sleepy[0], proud[1]).takes == (3, 2)
+    assert beside(lesson, sleepy[0], sleepy[1]).takes == (1, 1)
+    long = [kept(character, seed, lesson.cat) for character, seed in (("sleepy", 7), ("sleepy", 8), ("proud", 9))]
+    assert beside(lesson, long[0], long[2]).takes == (1, 1)

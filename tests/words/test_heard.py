@@ -157,6 +157,12 @@ def test_another_key_is_told_as_played_and_not_as_a_fault() -> None:
     assert say_shift(followed(R=0)) == []
 
 
+@pytest.mark.parametrize(("ratio", "said"), [(0.5, "half"), (2.1, "twice"), (1.0, ""), (0.7, ""), (None, "")])
+def test_row_17_half_or_double_the_pace_is_told_once_and_as_no_fault(ratio: float | None, said: str) -> None:
+    told = say_shift(Following(np.zeros(0, PAIR), np.zeros(0, np.int32), [], {}, ratio, 1.0, False))
+    assert (len(told) == 1 and said in told[0]) if said else told == []
+
+
 @pytest.mark.parametrize("name", ["melody_lead", "pedal_press", "pedal_release", "overlap"])
 def test_a_range_that_holds_both_ways_claims_no_together(name: str) -> None:
     for low, high, stands in ((-40.0, 60.0, True), (15.0, 39.0, False)):
