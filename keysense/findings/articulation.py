@@ -12,7 +12,7 @@ Findings
 
     articulated_as_written, articulated_otherwise (count): the marked notes that were held as their mark asks, by the
         limit of its kind, and those that were not, with the place of each; one row each a hand; n is the marked notes
-        that could be judged.
+        that could be judged. A line before a rest asks for the note, not for keys kept down far into the rest.
 
 References
     Bresin & Battel 2000: staccato about 40 % of the step, repeated notes about 60 %.
@@ -83,7 +83,10 @@ def _as_asked(heard: Heard, hand: str, kind: str) -> tuple[Bools, npt.NDArray[np
     if limit is None:
         return np.zeros(0, bool), touches[:0]
     hold = hold_of(touches, heard.practice.value("hold_most"))
-    return np.asarray(hold <= limit.value if limit.side == "max" else hold >= limit.value, bool), touches
+    if limit.side == "max":
+        return np.asarray(hold <= limit.value, bool), touches
+    kept_on = touches["rested"] & (hold > 1 + heard.practice.value("touch_held_over"))
+    return np.asarray((hold >= limit.value) & ~kept_on, bool), touches
 
 
 def _hold_ratios_of(heard: Heard, hand: str, kind: str, runs: list[_Run]) -> list[Finding]:

@@ -14,7 +14,7 @@ _PACES = {"half": (0.45, 0.55), "double": (1.8, 2.2)}
 
 
 def say_shift(following: Following) -> list[str]:
-    """How far from the page it was played, in keys and in pace, and whose keys were set aside; nothing where none is."""
+    """How far from the page it was played, in keys and in pace, and whose keys were set aside; nothing where none."""
     said = [counted("following.aside", following.set_aside)] if following.set_aside else []
     ratio = following.tempo_ratio
     said += [] if ratio is None else [word(f"following.pace.{name}") for name, (slowest, fastest) in _PACES.items()

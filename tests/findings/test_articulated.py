@@ -56,7 +56,7 @@ def held_before_rests(music: Music, share: float, notes: tuple[int, ...]) -> Rea
 
 @pytest.mark.parametrize("share", [0.4, 0.9, 1.6])
 def test_dots_and_lines_before_rests_are_held_against_the_note_itself(share: float) -> None:
-    for kind, as_asked in (("staccato", share < 0.75), ("tenuto", share >= 0.75)):
+    for kind, as_asked in (("staccato", share < 0.75), ("tenuto", 0.75 <= share < 1.5)):
         reading = held_before_rests(rested(Marked(kind, 0, 48, "t1", "R")), share, tuple(range(24)))
         assert reading.one("hold_ratio").value == pytest.approx(share, abs=0.02)
         assert reading.one("articulated_as_written").value == (23 if as_asked else 0)
