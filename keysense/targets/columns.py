@@ -39,6 +39,16 @@ def numbers(name: str, values: npt.ArrayLike, n: int) -> npt.NDArray[np.float64]
     return column
 
 
+def lengths(name: str, values: npt.ArrayLike, n: int) -> npt.NDArray[np.float64]:
+    """A column of ``n`` numbers that are not below zero, or TargetError."""
+    column = numbers(name, values, n)
+    for row in np.flatnonzero(column < 0)[:1]:
+        raise TargetError(
+            f"{name}[{row}] is {column[row]:g}: a note lasts no less than nothing; give its length in quarters"
+        )
+    return column
+
+
 def listed(name: str, values: Any, n: int) -> Any:
     """The same values if there are ``n``, or TargetError."""
     if len(values) != n:

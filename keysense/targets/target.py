@@ -114,14 +114,14 @@ class Target:
 
         hand: "R", "L" or None a note. bar: 1-based. bars_quarter[i]: where the i-th bar starts.
         Without it a bar starts at its first note; without ``bar`` too, bars of four quarters are counted from zero.
-        Raises TargetError on columns of unequal length, NaN or infinite quarters, pitches outside 0..127,
-        phrases that do not end after they start.
+        Raises TargetError on columns of unequal length, NaN or infinite quarters, lengths below zero, pitches outside
+        0..127, phrases that do not end after they start.
         """
         onset = finite_column("onset_quarter", onset_quarter, TargetError)
         n = len(onset)
         notes = np.zeros(n, TARGET_NOTE)
         notes["onset_quarter"] = onset
-        notes["duration_quarter"] = columns.numbers("duration_quarter", duration_quarter, n)
+        notes["duration_quarter"] = columns.lengths("duration_quarter", duration_quarter, n)
         notes["pitch"] = columns.listed("pitch", midi_column("pitch", pitch, TargetError), n)
         notes["hand"] = columns.hands(hand, n)
         notes["is_grace"] = columns.graces(is_grace, n)

@@ -63,6 +63,7 @@ def test_bars_are_counted_where_none_are_given() -> None:
         {"onset_quarter": [0], "duration_quarter": [1, 2], "pitch": [60]},
         {"onset_quarter": [0], "duration_quarter": [1], "pitch": [200]},
         {"onset_quarter": [0], "duration_quarter": [1], "pitch": [60], "hand": []},
+        {"onset_quarter": [0], "duration_quarter": [-1], "pitch": [60]},
     ],
 )
 def test_what_cannot_be_is_refused(columns: dict[str, list[float]]) -> None:
