@@ -12,6 +12,7 @@ References
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from functools import cache
 from itertools import pairwise
@@ -22,13 +23,13 @@ import numpy.typing as npt
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Heard
 from keysense.findings.ranks import median_of
-from keysense.findings.stats import Estimate, middle_of
+from keysense.findings.stats import Estimate, middle_of, t_quantile
 from keysense.notes import Take
 from keysense.practice import Practice
 from keysense.units import Unit
 
-__all__ = ["FEWEST_BY_SIGN", "Groups", "bounded", "clock_step_s", "grouped", "median_by_sign", "median_row",
-           "onset_groups", "place_of", "struck_at_once"]  # fmt: skip
+__all__ = ["FEWEST_BY_SIGN", "Groups", "bounded", "clock_step_s", "grouped", "means_apart", "median_by_sign",
+           "median_row", "onset_groups", "place_of", "struck_at_once"]  # fmt: skip
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -103,6 +104,24 @@ def _sign_cut(n: int, level: float) -> int:
     while bdtr(k, n, _EITHER_WAY) <= (1 - level) / 2:
         k += 1
     return k - 1
+
+
+def means_apart(a: Floats, onset_a: Floats, b: Floats, onset_b: Floats) -> Estimate:
+    """Mean of b minus mean of a, Welch's interval; keys of one onset are struck by one arm, and err together."""
+    if min(len(np.unique(onset)) for onset in (onset_a, onset_b)) < 2:
+        return Estimate(None, None, None, len(a) + len(b))
+    (var_a, df_a), (var_b, df_b) = (_error_together(*side) for side in ((a, onset_a), (b, onset_b)))
+    value, se = float(b.mean() - a.mean()), math.sqrt(var_a + var_b)
+    df = (var_a + var_b) ** 2 / (var_a**2 / df_a + var_b**2 / df_b) if se > 0 else df_a + df_b
+    half = t_quantile(df) * se
+    return Estimate(value, value - half, value + half, len(a) + len(b), se, df)
+
+
+def _error_together(values: Floats, onset: Floats) -> tuple[float, int]:
+    """The variance of the mean of some values, and its degrees of freedom, those of one onset taken together."""
+    _, group = np.unique(onset, return_inverse=True)
+    off = np.bincount(group, values - values.mean())
+    return float(off @ off) / len(values) ** 2 * len(off) / (len(off) - 1), len(off) - 1
 
 
 @dataclass(frozen=True, eq=False)

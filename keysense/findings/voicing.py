@@ -9,9 +9,9 @@ Conventions
     accompanies it. This speaks of keys struck, not of the sound in the room.
 
 Findings
-    voicing (velocity): mean velocity of the melody minus that of the rest, Welch's interval. Missing with fewer than
-        three notes on a side. Where one of the two moves mostly while all is loud it stands out by that alone: then
-        melody_lead_loudness, at the same onsets, is the one to trust.
+    voicing (velocity): mean velocity of the melody minus that of the rest, Welch's interval, the keys of a chord taken
+        together. Missing with fewer than three notes on a side. Where one of the two moves mostly while all is loud
+        it stands out by that alone: then melody_lead_loudness, at the same onsets, is the one to trust.
     melody_lead (ms): mean onset of the other notes of an onset minus the melody's, median; positive, the melody came
         first. melody_lead_loudness (velocity): at the same onsets, the melody minus the others, median. Signed-rank
         intervals; missing below three such onsets.
@@ -31,8 +31,7 @@ import numpy.typing as npt
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Heard
 from keysense.findings.loudness import ONE_VELOCITY, one_velocity
-from keysense.findings.rows import grouped, median_row, struck_at_once
-from keysense.findings.stats import welch
+from keysense.findings.rows import grouped, means_apart, median_row, struck_at_once
 
 __all__ = ["melody_lead", "voicing"]
 
@@ -112,7 +111,8 @@ def voicing(heard: Heard) -> list[Finding]:
     bar = heard.rows["bar"]
     both = np.isin(bar, bar[sung]) & np.isin(bar, bar[~sung & counts])
     sung, counts = sung & both, counts & both
-    velocity, place = heard.rows["velocity"].astype(float), Place(heard.bars_of(heard.rows["bar"][counts]))
+    velocity, onset = heard.rows["velocity"].astype(float), np.round(heard.rows["quarter"], 6)
+    place = Place(heard.bars_of(heard.rows["bar"][counts]))
     melody, rest = velocity[sung], velocity[~sung & counts]
     n = len(melody) + len(rest)
     if one_velocity(heard):
@@ -120,7 +120,7 @@ def voicing(heard: Heard) -> list[Finding]:
     if min(len(melody), len(rest)) < _FEWEST_A_SIDE:
         why = f"fewer than {_FEWEST_A_SIDE} notes of the melody or of the rest were heard"
         return [Finding.missing("voicing", "velocity", why, n=n, place=place)]
-    e = welch(rest, melody)
+    e = means_apart(rest, onset[~sung & counts], melody, onset[sung])
     return [Finding("voicing", e.value, "velocity", n, e.low, e.high, heard.practice.limit("voicing"), place)]
 
 
