@@ -1,9 +1,10 @@
 """Whether the jumps stand: only if they gain enough for each note they place elsewhere, more where jumps are rare.
 
 The best path without jumps is swept only where it can differ from the best one with them. Up to the last press before
-the first jump at which one state alone was living the two are one. And once the one without has been sure, at the
-places of the other and neither gaining on it, for `JOINED_FOR` presses, they are one again: the rest is heard only if
-it is this path that stands.
+the first jump at which one state alone was living the two are one; as more is weighed where jumps are, it is worth no
+less than what a sweep without them would have found. And once the one without has been sure, at the places of the other
+and neither gaining on it, for `JOINED_FOR` presses, they are one again: the rest is heard only if it is this path that
+stands.
 """
 
 from __future__ import annotations
