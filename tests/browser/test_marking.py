@@ -67,6 +67,7 @@ def test_a_hairpin_for_sleepy_by_keyboard_alone(open_page: Callable[..., Page], 
     assert page.evaluate("document.activeElement.getAttribute('aria-label')") == "bar 1, quarter 1: C4, right hand"
     page.keyboard.press("Enter")
     expect(page.locator(".marktold")).to_have_text("Now the note it ends with.")
+    expect(page.locator(".howtap")).to_have_text("Now the note it ends with.")
     page.keyboard.press("Escape")
     expect(page.locator(".marktold")).to_have_text("")
     page.keyboard.press("Enter")

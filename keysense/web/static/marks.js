@@ -107,6 +107,11 @@ function forget() {
 function tell(said) {
   const told = document.querySelector(".marktold");
   if (told) told.textContent = said;
+  // while a first note is held, the sentence over the music asks for the second one
+  const how = document.querySelector(".howtap");
+  if (!how) return;
+  how.dataset.said ??= how.textContent;
+  how.textContent = begun && said ? said : how.dataset.said;
 }
 
 function keepKind(event) {

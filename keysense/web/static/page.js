@@ -17,6 +17,15 @@ async function fresh(path, times = 5) {
   return fresh(path, times - 1);
 }
 
+// A take that is no longer the newest asks for its name behind its own fold.
+const folded = (id) => id.replace(/^take-/, "again-").replace(/^tap-/, "rename-");
+
+function found(id) {
+  const there = document.getElementById(id) ?? document.getElementById(folded(id));
+  const fold = there && there.id !== id ? there.closest("details") : null;
+  return { there, fold };
+}
+
 // A half-typed name must survive a take that comes in meanwhile.
 function keepTyped() {
   const active = document.activeElement;
@@ -26,11 +35,12 @@ function keepTyped() {
   const tapped = [...takes.querySelectorAll(".taps input:checked")].map((tap) => [tap.form.action, tap.name, tap.value]);
   return () => {
     for (const [id, value] of typed) {
-      const field = document.getElementById(id);
+      const { there: field, fold } = found(id);
       if (field) field.value = value;
+      if (fold && value) fold.open = true;
     }
     for (const id of opened) {
-      const part = document.getElementById(id);
+      const { there: part } = found(id);
       if (part) part.open = true;
     }
     for (const [action, name, value] of tapped) {
@@ -38,7 +48,10 @@ function keepTyped() {
       const tap = form?.querySelector(`[name="${name}"][value="${CSS.escape(value)}"]`);
       if (tap) tap.checked = true;
     }
-    if (active?.id) document.getElementById(active.id)?.focus();
+    if (!active?.id) return;
+    const { there, fold } = found(active.id);
+    if (fold) fold.open = true;
+    there?.focus();
   };
 }
 
