@@ -92,8 +92,9 @@ class _Struck:
         onset, first, size = np.unique(heard.asked_onsets(hand), return_index=True, return_counts=True)
         top = np.maximum.reduceat(notes["pitch"][asked].astype(int), first)
         moves = np.abs(np.diff(top)) if len(top) > 1 else np.full(1, 127)
-        shares = (float(np.mean(which)) for which in (size > 1, moves <= _STEP, moves == 0))
-        return cls(len(onset), *shares, float(np.median(notes["duration_quarter"][asked])))
+        chords, by_step, stays = (float(np.mean(which)) for which in (size > 1, moves <= _STEP, moves == 0))
+        quarters = float(np.median(notes["duration_quarter"][asked]))
+        return cls(len(onset), chords, by_step, stays, quarters)
 
 
 def _accompanied(heard: Heard) -> bool:
