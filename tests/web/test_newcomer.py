@@ -25,7 +25,7 @@ words|play the tune in yourself|on the shelf|nothing is waiting|a lesson elsewhe
 played|what we listened for|to enjoy at home|signed|what we made|where|one way to work|a wish|a question|The
 weeks|two minutes|others today|where the tune waited|the cards|over all pupils|caught again and again|bring it
 home|how it may be played|the file|what is wished|growing and fading|kept|agreed|how much|copy and erase|what was
-said|papers|one pupil|found|what you wrote""".replace("\n", " ").split("|")
+said|papers|one pupil|found|what you wrote|and now|further|nickname""".replace("\n", " ").split("|")
 )
 TITLES, PUPILS = ("Up and Down the Stairs", "The Miller’s Cat", "Three Doors"), ("Juno", "Marek", "Odile", "Pip")
 NAMES = {"sleepy", "proud", "sleepy beside proud", "asked: sleepy"}
