@@ -80,6 +80,16 @@ def _paired_velocities(a: Heard, b: Heard) -> tuple[Floats, Floats, Floats]:
     return rows_a["velocity"][in_a], rows_b["velocity"][in_b], rows_a["quarter"][in_a]
 
 
+def _struck_together(a: Heard, b: Heard) -> tuple[Floats, Floats, Floats]:
+    """The same, the keys of one hand and onset taken together: one arm strikes them, and they err together."""
+    rows_a, rows_b = a.rows[~a.rows["grace"]], b.rows[~b.rows["grace"]]
+    in_a, in_b = shared(rows_a["target"], rows_b["target"])
+    of = rows_a[["quarter", "hand"]][in_a]
+    struck, group, count = np.unique(of, return_inverse=True, return_counts=True)
+    one, other = (np.bincount(group, rows["velocity"][at]) / count for rows, at in ((rows_a, in_a), (rows_b, in_b)))
+    return one, other, np.ascontiguousarray(struck["quarter"])
+
+
 def _why_no_loudness(a: Heard, b: Heard, n: int, needed: int) -> str:
     if one_velocity(a) or one_velocity(b):
         return ONE_VELOCITY
@@ -87,7 +97,7 @@ def _why_no_loudness(a: Heard, b: Heard, n: int, needed: int) -> str:
 
 
 def _loudness(a: Heard, b: Heard) -> Compared:
-    one, other, at = _paired_velocities(a, b)
+    one, other, at = _struck_together(a, b)
     if why := _why_no_loudness(a, b, len(one), _FEWEST):
         return not_compared("loudness", why, len(one))
     step, clear = a.practice.value("loudness_step"), a.practice.value("loudness_clear")

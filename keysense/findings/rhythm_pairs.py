@@ -43,7 +43,7 @@ class Pairs:
 
 
 def pairs_of(beats: Beats, length: Floats, first: Ints, second: Ints, free: Bools) -> Pairs:
-    """The pairs that begin on a beat and fill whole beats together; none that holds a free step.
+    """The pairs that begin on a beat and fill whole beats together, each step in one; none that holds a free step.
 
     Of a beat of three eighths also those that fill two of them, such as a dotted eighth and its sixteenth.
     """
@@ -55,8 +55,17 @@ def pairs_of(beats: Beats, length: Floats, first: Ints, second: Ints, free: Bool
     fills = multiple(one + two, beat) & (split | ~equal)
     fills |= (beat == COMPOUND) & (np.abs(one + two - 2 * EIGHTH) < NEAR) & split
     fills &= beats.told[row] | ~equal  # six even eighths may be two beats or three
-    row = row[follows & multiple(beats.since[row], beat) & fills]
+    row = _each_once(row[follows & multiple(beats.since[row], beat) & fills])
     return Pairs(row, length[row] / length[row + 1] if len(row) else np.zeros(0))
+
+
+def _each_once(row: Ints) -> Ints:
+    """Of pairs that share a step the earlier one: a long note among short ones is told once."""
+    kept: list[int] = []
+    for one in row.tolist():
+        if not kept or one > kept[-1] + 1:
+            kept.append(one)
+    return np.array(kept, np.int64)
 
 
 def other_rhythm(y: Floats, length: Floats, pairs: Pairs, practice: Practice) -> Bools:
