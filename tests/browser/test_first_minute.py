@@ -82,6 +82,7 @@ def test_the_demo_studio_is_watched_entered_and_removed(page: Page, monkeypatch:
     page.get_by_role("button", name="Go in").click()
     band = page.get_by_role("complementary", name="the demo studio")
     expect(band).to_contain_text("made up")
+    expect(page.locator("#main")).to_be_visible()  # the head of a page is there before the rest of it
     assert_clean_everywhere(page)
     band.get_by_role("button", name="Remove the demo studio").click()
     expect(page.get_by_text("Yours is as it was.")).to_be_visible()
