@@ -134,3 +134,20 @@ def test_blocks_without_phrases_hold_about_sixteen_steps() -> None:
     fitted, p = fit_by_block(np.arange(2.0), np.array([3.0, 5.0]), np.array([0, 0]))
     assert p == 2
     assert fitted == pytest.approx([3, 5])
+
+
+def test_the_figure_is_that_of_numpys_least_squares() -> None:
+    # computed: numpy.polyfit, a quadratic for each phrase through ln period, on the same steps
+    music = five_fingers(8).with_phrases((0, 16), (16, 32), (32, 68))
+    played = play(music, Planted(ioi_noise=0.05, arch=0.1), 4)
+    found = look(played.take(), music.target(), following=played.following()).one("evenness_timing")
+    quarter, y = music.onset[:-1], np.log(np.diff(played.onset_s) / np.diff(music.onset))
+    inside = ~np.isin(quarter, (15, 31))  # all but the steps across phrase ends
+    n, rss, p = 0, 0.0, 0
+    for first, end in ((0, 16), (16, 32), (32, 68)):
+        use = inside & (quarter >= first) & (quarter < end)
+        curve = np.polyfit(quarter[use] - first, y[use], 2)
+        rss += float(((y[use] - np.polyval(curve, quarter[use] - first)) ** 2).sum())
+        n, p = n + int(use.sum()), p + 3
+    assert found.n == n
+    assert found.value == pytest.approx(100 * np.sqrt(rss / (n - p)), rel=1e-6)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import statsmodels.api as sm
+from scipy.stats import ttest_ind
 from scipy.stats.mstats import mquantiles
 
 from fixtures.make.listening import heard, heard_alone
@@ -127,3 +129,21 @@ def test_the_keys_of_a_chord_err_together_and_the_level_holds_as_often_as_it_say
         found = heard_alone(played, "loudness")
         held += found.low <= 60 <= found.high
     assert 90 <= held <= 99  # without it some 70
+
+
+def test_the_contrast_is_welchs_of_scipy_and_beside_two_hands_statsmodels() -> None:
+    # computed: scipy.stats.ttest_ind without equal variances; statsmodels' least squares with a level for each hand
+    one = five_fingers(4).with_marks(*STEP)
+    played = play(one, Planted(touch_noise=6, levels={"p1": 55, "f1": 75}), 3)
+    found = look(played.take(), one.target(), following=played.following()).one("loudness_contrast")
+    soft, loud = played.velocity[one.onset < 16], played.velocity[one.onset >= 16]
+    welch = ttest_ind(loud, soft, equal_var=False).confidence_interval()
+    assert (found.value, found.low, found.high) == pytest.approx((loud.mean() - soft.mean(), *welch))
+    two = both_hands(8).with_marks(*STEP)
+    played = play(two, Planted(touch_noise=6, levels={"p1": 55, "f1": 75}, left_loudness=-10), 3)
+    found = look(played.take(), two.target(), following=played.following()).one("loudness_contrast")
+    right = np.array([hand == "R" for hand in two.hand])[played.row]
+    columns = np.stack([two.onset[played.row] >= 16, right, ~right], axis=1).astype(float)
+    fit = sm.OLS(played.velocity.astype(float), columns).fit()
+    assert found.value == pytest.approx(fit.params[0])
+    assert found.low <= fit.conf_int()[0, 0] + 1e-6 and found.high >= fit.conf_int()[0, 1] - 1e-6
