@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
@@ -32,12 +33,15 @@ __all__ = [
 ]
 
 _KINDS = ("waited", "another note", "left out", "went back", "put right", "struck again")
+_NEAR = 1e-6  # quarters
 _TOUCHES = ("touch_floor", "touch_soft", "touch_middle", "touch_loud", "touch_ceiling")
 
 
 def say_spot(spot: Spot, *, newest: int) -> str:
     """One spot for the teacher. newest: how many of the newest takes make it gone."""
-    place = word("spots.place", bar=spot.bar, beat=f"{1 + spot.beat_quarter:g}")
+    beat = math.floor(spot.beat_quarter + _NEAR)
+    between = spot.beat_quarter - beat > _NEAR
+    place = word("spots.place.between" if between else "spots.place", bar=spot.bar, beat=1 + beat)
     kinds = listed([word(f"spots.kind.{kind}") for kind in _KINDS if spot.kinds.get(kind)])
     said = word("spots.said", place=place, takes=spot.takes, of=spot.of, kinds=kinds)
     return start_large(word("spots.gone", said=said, newest=newest) if spot.state == "gone" else said) + "."

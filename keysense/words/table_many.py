@@ -44,6 +44,7 @@ MANY: dict[str, str] = {
     "practice.basis": "{basis}: {source}",
     # spots
     "spots.place": "bar {bar}, beat {beat}",
+    "spots.place.between": "bar {bar}, after beat {beat}",
     "spots.said": "{place}: {kinds}, in {takes} of {of} takes",
     "spots.gone": "{said}; not in the newest {newest}",
     "spots.none": "No spot: nothing came back at one place more often than elsewhere.",

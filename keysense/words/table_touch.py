@@ -69,7 +69,7 @@ TOUCH: dict[str, str] = {
     "tempo_change.down": "a slower pace from here, by {size} in a hundred",
     "tempo_change.same": "can’t tell whether the pace changed here",
     "notes_unspoken": "of the notes not heard, so many may have been struck without speaking: {value}",
-    "period_spread": "two steps in three lay within {value} in a hundred of the middle pace",
+    "period_spread": "the pulse moved by {value} in a hundred about the middle pace",
     "period_spread.none": "the pulse stayed at one pace throughout",
     "closing_speed": "at the very end the pace was {value} in a hundred of that before",
     "closing_bend": "the slowing bent by {value} in a hundred (100 is straight, 200 as a runner comes to a stop)",

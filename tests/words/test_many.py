@@ -50,6 +50,11 @@ def test_whatever_came_at_a_spot_has_its_word(kind: str, said: str) -> None:
     assert say_spot(Spot(0.0, 1, 0.0, 4, 6, {kind: 4}), newest=4) == f"Bar 1, beat 1: {said}, in 4 of 6 takes."
 
 
+def test_a_spot_between_two_beats_is_told_without_fractions() -> None:
+    spot = Spot(5 + 1 / 3, 2, 1 + 1 / 3, 4, 6, {"waited": 4})
+    assert say_spot(spot, newest=4).startswith("Bar 2, after beat 2: waited")
+
+
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("quarter", [0.0, 15.0, 31.0])
 @pytest.mark.parametrize("state", ["there", "gone"])
