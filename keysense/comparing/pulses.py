@@ -53,7 +53,10 @@ def evenness(a: Heard, b: Heard) -> Compared:
     pair = _spread(y_a, r), _spread(y_b, r)
     block = blocks_of(phrase, np.zeros(n, np.int64), has_phrases=len(a.target.phrases) > 0)
     shape, p = fit_by_block(at, y_a - y_b, block)
-    step, clear = a.practice.value("evenness_step"), a.practice.value("evenness_clear")
+    quick_s = min(float(np.median(s.seconds[kept])) for s, kept in zip(steps, rows, strict=True))
+    # of quick steps a share is noticed no more, but a time
+    step = max(a.practice.value("evenness_step"), a.practice.value("evenness_step_quick") / (10 * quick_s))
+    clear = max(a.practice.value("evenness_clear"), step)
     chance = min(1.0, 2 * min(_p_of_spread(*pair), _p_of_shape(y_a - y_b, shape, p, r)))
     return compared("evenness", "%", pair, apart(*pair), step, clear, chance)
 
