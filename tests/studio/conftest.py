@@ -13,6 +13,7 @@ from keysense.notes import Take
 from keysense.smf import take_to_smf
 from keysense.studio import Studio
 from keysense.targets.target import Source, Target
+from tests.studio.tunes import tune
 
 START = datetime(2026, 9, 7, 15, 0, tzinfo=UTC)  # a Monday
 
@@ -72,3 +73,12 @@ def put(studio: Studio) -> Callable[..., str]:
         return studio.add_take(take, take_to_smf(take), **options)  # type: ignore[arg-type]
 
     return put_in
+
+
+@pytest.fixture
+def lesson(studio: Studio) -> Studio:
+    """A studio with Pip and one tune, known as ``lesson.pip`` and ``lesson.cat``."""
+    studio.pip = studio.add_pupil("Pip", agreed_by="her father", on="2026-09-01").id
+    studio.cat = studio.add_piece("The Miller's Cat").id
+    studio.add_target(studio.cat, tune())
+    return studio

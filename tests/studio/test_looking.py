@@ -12,42 +12,15 @@ from keysense.errors import StudioError
 from keysense.finding import Finding, Place
 from keysense.findings import RECIPE
 from keysense.notes import Take
-from keysense.studio.looking import beside, catch_up, heard, look_at
-from keysense.targets.target import Source, Target
-
-TUNE = [60, 64, 67, 64, 65, 62, 67, 64, 67, 65, 62, 64, 60, 62, 60, 62, 64, 65, 67, 64, 67, 65, 64, 62, 64, 60]
-
-
-def tune(version: int = 0) -> Target:
-    n = len(TUNE) - version
-    return Target.from_notes(
-        onset_quarter=np.arange(n), duration_quarter=np.ones(n), pitch=TUNE[:n], hand=["R"] * n,
-        tempo_qpm=120.0, source=Source("notes", "The Miller's Cat"),
-    )  # fmt: skip
-
-
-def played(period_s: float = 0.5, velocity: int = 60, gate: float = 0.8, seed: int = 1) -> Take:
-    noise = np.random.default_rng(seed)
-    onset = np.arange(len(TUNE)) * period_s + noise.normal(0, 0.02 * period_s, len(TUNE))
-    onset -= onset.min()
-    return Take.from_notes(
-        onset_s=onset, release_s=onset + gate * period_s, pitch=TUNE,
-        velocity=np.clip(noise.normal(velocity, 4, len(TUNE)), 1, 127).round(),
-    )  # fmt: skip
+from keysense.studio.looking import catch_up, heard, look_at
+from keysense.targets.target import Target
+from tests.studio.tunes import played, tune
 
 
 def banged() -> Take:
     noise = np.random.default_rng(3)
     onset = np.sort(noise.uniform(0, 2.0, 60))
     return Take.from_notes(onset_s=onset, release_s=onset + 0.1, pitch=noise.integers(30, 90, 60), velocity=[90] * 60)
-
-
-@pytest.fixture
-def lesson(studio):
-    studio.pip = studio.add_pupil("Pip", agreed_by="her father", on="2026-09-01").id
-    studio.cat = studio.add_piece("The Miller's Cat").id
-    studio.add_target(studio.cat, tune())
-    return studio
 
 
 def test_what_was_heard_is_kept_whole(lesson, put):
@@ -133,26 +106,6 @@ def test_a_carried_name_without_an_agreement_is_looked_at_and_not_kept(lesson, p
     lesson.agree(lesson.pip, agreed_by="x", on="2026-09-01", until="2026-09-02")
     assert heard(lesson, second) is not None
     assert lesson.take(second).state == "waiting"
-
-
-def test_two_characters_of_one_tune_side_by_side(lesson, put):
-    sleepy, proud = put(played(0.75, 45, 1.02)), put(played(0.4, 90, 0.5, seed=2))
-    lesson.name_take(sleepy, pupil=lesson.pip, piece=lesson.cat, character="sleepy")
-    lesson.name_take(proud, pupil=lesson.pip, piece=lesson.cat, character="proud")
-    both = beside(lesson, sleepy, proud)
-    assert both.one("tempo").outcome == "asked and heard"
-    assert both.one("loudness").outcome == "asked and heard"
-    assert both.wants_a.word == "sleepy"
-
-
-def test_takes_of_two_pieces_are_not_set_side_by_side(lesson, put):
-    other = lesson.add_piece("Snail").id
-    lesson.add_target(other, tune(version=4))
-    a, b = put(played()), put(played())
-    lesson.name_take(a, pupil=lesson.pip, piece=lesson.cat)
-    lesson.name_take(b, pupil=lesson.pip, piece=other)
-    with pytest.raises(StudioError, match="two pieces"):
-        beside(lesson, a, b)
 
 
 def test_weeks_are_of_the_studios_own_time_zone_and_of_kept_takes_only(lesson, put, clock):
@@ -294,23 +247,3 @@ def banged_slowly() -> Take:
     noise = np.random.default_rng(11)
     onset = np.sort(noise.uniform(0, 12, 20))
     return Take.from_notes(onset_s=onset, release_s=onset + 0.2, pitch=noise.integers(36, 96, 20), velocity=[70] * 20)
-
-
-def test_the_takes_of_a_day_are_taken_together_where_the_piece_is_short(lesson, put, clock):
-    short = lesson.add_piece("Snail").id
-    lesson.add_target(short, tune(len(TUNE) - 8))
-
-    def kept(character: str, seed: int, piece: str = short) -> str:
-        whole = played(seed=seed)
-        take = put(Take(whole.notes[:8], whole.pedals, whole.meta) if piece == short else whole)
-        lesson.name_take(take, pupil=lesson.pip, piece=piece, character=character)
-        return take
-
-    kept("sleepy", 1)
-    clock.on(days=7)
-    sleepy = [kept("sleepy", seed) for seed in (2, 3, 4)]
-    proud = [kept("proud", seed) for seed in (5, 6)]
-    assert beside(lesson, sleepy[0], proud[1]).takes == (3, 2)
-    assert beside(lesson, sleepy[0], sleepy[1]).takes == (1, 1)
-    long = [kept(character, seed, lesson.cat) for character, seed in (("sleepy", 7), ("sleepy", 8), ("proud", 9))]
-    assert beside(lesson, long[0], long[2]).takes == (1, 1)
