@@ -78,9 +78,14 @@ def presses(named: NamedTake, reading: Reading, wish: dict[str, Any], *, heard_a
     above already. On a piano of one loudness it is said that words go further than a line.
     """
     link, level = next(iter(draw_link(named)), None), is_level(reading)
-    row: dict[str, Any] = {"again": None if wish["said"] else wish}
-    row["shape"] = named.take.id if reading.contours else None
-    row["draw"] = None if link is None or level else link.content
     said = [Panel("text", "", {"said": [word("draw.level")]})] if link is not None and level else []
     takes, names = ([], ()) if heard_above else ([named], ("",))
-    return [*again(wish), *said, hear_again(takes, names, reading.target, **row)]
+    row = hear_again(
+        takes,
+        names,
+        reading.target,
+        again=None if wish["said"] else wish,
+        shape=named.take.id if reading.contours else None,
+        draw=None if link is None or level else link.content,
+    )
+    return [*again(wish), *said, row]

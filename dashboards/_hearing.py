@@ -14,19 +14,25 @@ __all__ = ["hear_again", "to_pass_on"]
 
 
 def hear_again(
-    named: list[NamedTake], names: tuple[str, ...] = ("",), target: Target | None = None, **beside: Any
+    named: list[NamedTake],
+    names: tuple[str, ...] = ("",),
+    target: Target | None = None,
+    *,
+    again: dict[str, Any] | None = None,
+    shape: str | None = None,
+    draw: dict[str, Any] | None = None,
+    coats: bool = True,
 ) -> Panel:
     """The presses; with the music, from which bar and which hand.
 
-    beside: what stands in the same row, ``again`` to play it again, ``shape`` the take whose shape is shown alone,
-    ``draw`` where the next line is drawn. ``coats`` is False where two are not heard at the other's pace.
+    In the same row: again, to play it again; shape, the take whose shape is shown alone; draw, where the next line is
+    drawn. coats: whether two are heard at the other's pace, too.
     """
     takes = [{"id": one.take.id, "name": name} for one, name in zip(named, names, strict=True)]
     bars = [] if target is None else list(dict.fromkeys(target.bars["number"].tolist()))
     hands = target is not None and target.hands == ("R", "L")
-    content = {"takes": takes, "names": names, "bars": bars, "hands": hands}
-    content |= {name: beside.get(name) for name in ("again", "shape", "draw")}
-    content["coats"] = beside.get("coats", True)
+    content = {"takes": takes, "names": names, "bars": bars, "hands": hands, "coats": coats}
+    content |= {"again": again, "shape": shape, "draw": draw}
     return Panel("hear", word("hear.name" if takes else "hear.next"), content)
 
 

@@ -206,6 +206,7 @@ def test_notes_counted_beside_mir_evals_onset_score() -> None:
         return mir_eval.util.midi_to_hz(np.array(midi, float))
 
     def onset_score(tolerance_s):
+        # the library's own name for comparing two lists of notes
         return mir_eval.transcription.precision_recall_f1_overlap(
             reference, hz(PITCHES), played, hz(pitches), onset_tolerance=tolerance_s, offset_ratio=None
         )[:3]
