@@ -2,10 +2,11 @@
 
 How it goes, one file a step:
 
-1. `hypotheses`: what may have been played. The plain reading and each hand alone are always tried; shifted ones (the
-   whole by up to two octaves, a hand by octaves) where the pitches of the take then overlap better with the target's.
-2. `lane`: one reading laid out. A state is "this onset was heard last"; for each key one byte an onset tells how it
-   could be taken there.
+1. `written`: the target laid out, once for all takes. `hypotheses`: what may have been played. The plain reading and
+   each hand alone are always tried; shifted ones (the whole by up to two octaves, a hand by octaves) where the pitches
+   of the take then overlap better with the target's.
+2. `onsets` and `lane`: one reading laid out. A state is "this onset was heard last"; for each key one byte an onset
+   tells how it could be taken there.
 3. `decode`, `weighing` and `jumping`: the path, a Viterbi sweep. A press that fits nowhere costs nothing, so that an
    extra note never has to be explained by a jump; right notes earn `RIGHT` nats; passing over onsets, leaving chord
    notes unheard, straining the running tempo, jumping and starting elsewhere cost. Only living states are walked over,

@@ -13,8 +13,9 @@ from keysense.following.decode import Sweep
 from keysense.following.fast import Swept, heard
 from keysense.following.hypotheses import Hypothesis, hypotheses
 from keysense.following.lane import Lane
-from keysense.following.pairing import median
 from keysense.following.straight import with_or_without
+from keysense.following.values import median
+from keysense.following.written import FURTHEST, KEYS, written
 from keysense.notes import Take
 from keysense.targets.target import Target
 
@@ -23,7 +24,6 @@ __all__ = ["Reading", "decode", "sweep_all", "usual_pace"]
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
 _NEVER = -1e9
-_KEYS, _MARGIN = 128, 64  # readings may lie outside the keys of MIDI
 
 
 @dataclass(frozen=True)
@@ -43,7 +43,7 @@ def decode(target: Target, take: Take) -> Reading:
     ahead: list[float] = []
     tried, pace = hypotheses(target, pitch), usual_pace(target, take)
     plain = tried[0]
-    for hypothesis in _in_order(tried, pitch):
+    for hypothesis in _in_order(tried):
         least = _NEVER if best is None else best.value
         if best is not None and plain in (hypothesis, best.hypothesis):
             least += c.HYPOTHESIS_MARGIN if hypothesis is not plain else -c.HYPOTHESIS_MARGIN
@@ -69,13 +69,11 @@ def _needed(pitch: Ints, hypothesis: Hypothesis, least: float, ahead: list[float
     """
     if not ahead:
         return []
-    written = np.zeros(_KEYS + 2 * _MARGIN, bool)
-    keys = hypothesis.pitch[hypothesis.rows] + _MARGIN
-    written[keys[(keys >= 2) & (keys < len(written) - 2)]] = True
-    most = np.zeros(_KEYS)
+    written = hypothesis.counts > 0.0
+    most = np.zeros(KEYS)
     for by, gain in ((2, c.NEAR[2]), (1, c.NEAR[1]), (0, c.RIGHT)):
-        for way in (-by, by):
-            most[written[_MARGIN + way : _MARGIN + way + _KEYS]] = gain
+        for way in {-by, by}:
+            most[written[FURTHEST + way : FURTHEST + way + KEYS]] = gain
     to_come = np.append(np.cumsum(most[pitch[::-1]])[::-1], 0.0)
     needed: list[float] = np.maximum(
         least - to_come - c.RIGHT, np.append(_NEVER, np.asarray(ahead) - c.HOPELESS)
@@ -83,16 +81,10 @@ def _needed(pitch: Ints, hypothesis: Hypothesis, least: float, ahead: list[float
     return needed
 
 
-def _in_order(tried: list[Hypothesis], played_pitch: Ints) -> list[Hypothesis]:
+def _in_order(tried: list[Hypothesis]) -> list[Hypothesis]:
     """The plain reading first, unless the pitches of the take speak clearly for another: that one spares the rest."""
-    heard = np.bincount(played_pitch, minlength=128) / max(len(played_pitch), 1)
-    overlap = []
-    for hypothesis in tried:
-        sounding = hypothesis.pitch[hypothesis.rows]
-        written = np.bincount(sounding[(sounding >= 0) & (sounding < 128)], minlength=128)
-        overlap.append(float(np.minimum(heard, written / max(len(sounding), 1)).sum()))
-    ahead = int(np.argmax(overlap))
-    if overlap[ahead] < overlap[0] + c.CLEARLY_LIKELIER:
+    ahead = max(range(len(tried)), key=lambda i: tried[i].fits)
+    if tried[ahead].fits < tried[0].fits + c.CLEARLY_LIKELIER:
         return tried
     return [tried[ahead], *tried[:ahead], *tried[ahead + 1 :]]
 
@@ -108,9 +100,12 @@ def sweep_all(
 
 def usual_pace(target: Target, take: Take | None) -> float:
     """A first guess at log seconds a quarter: the usual time between presses over the usual written distance."""
-    onset = np.unique(np.round(target.notes["onset_quarter"], 6))
-    played = np.zeros(0) if take is None else np.diff(take.notes["onset_s"])
-    played = played[played > 0.03]
+    onset = written(target).all_onsets().onset_quarter
+    played = np.zeros(0)
+    if take is not None:
+        onset_s = take.notes["onset_s"]
+        steps_s = onset_s[1:] - onset_s[:-1]
+        played = steps_s[steps_s > 0.03]
     if len(onset) < 2 or not len(played):
-        return float(np.log(60.0 / (target.tempo_qpm or 100.0)))
-    return float(math.log(median(played) / median(np.diff(onset))))
+        return math.log(60.0 / (target.tempo_qpm or 100.0))
+    return math.log(median(played) / median(onset[1:] - onset[:-1]))

@@ -14,9 +14,11 @@ from keysense.following.decode import JUMPED
 from keysense.following.following import EXTRA, MATCH, ORNAMENT, PAIR, Following, Pass
 from keysense.following.looks import second_looks
 from keysense.following.ornaments import play_out
-from keysense.following.pairing import Sounding, median
+from keysense.following.pairing import Sounding
 from keysense.following.passes import Stretch, stretches
 from keysense.following.ties import elsewhere
+from keysense.following.values import median
+from keysense.following.written import written
 from keysense.notes import Take
 from keysense.targets.target import Target
 
@@ -79,12 +81,9 @@ def _nothing(target: Target, take: Take) -> Following:
 
 
 def _sounding(target: Target, reading: Reading) -> Sounding:
-    rows = reading.hypothesis.rows
-    lane = reading.lane
-    at_row = np.full(len(target.notes), -1, np.int64)
-    at_row[rows] = np.arange(len(rows))
-    pitch = reading.hypothesis.pitch[rows]
-    return Sounding(rows, lane.onset_of, lane.onset_quarter, pitch, target.notes["hand"][rows] == "L", at_row)
+    at, left = reading.lane.onsets, written(target).left
+    left = left if len(at.rows) == len(left) else left[at.rows]
+    return Sounding(at.rows, at.onset_of, at.onset_quarter, reading.hypothesis.pitch, left, at.at_row)
 
 
 def _number(pairs: npt.NDArray[np.void]) -> None:

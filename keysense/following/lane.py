@@ -17,7 +17,8 @@ import numpy.typing as npt
 
 from keysense.following import constants as c
 from keysense.following.hypotheses import Hypothesis
-from keysense.targets.target import Target, page_id
+from keysense.following.values import changes
+from keysense.targets.target import Target
 
 __all__ = ["BESIDE", "EXACT", "GAIN", "HERE", "LATE", "NEARBY", "OCTAVE", "SEEN", "WINDOW", "Lane"]
 
@@ -57,41 +58,46 @@ SEEN = _AllSeen()
 
 
 class Lane:
-    """The onsets of one hypothesis, what it costs to jump or start there, and where each key could be taken."""
+    """The onsets of one hypothesis, what it costs to jump or start there, and where each key could be taken.
+
+    What the compiled sweep asks for is laid out at once; the lists are for the numpy sweep."""
 
     def __init__(self, target: Target, hypothesis: Hypothesis) -> None:
-        rows = hypothesis.rows
-        self.hypothesis = hypothesis
-        self.onset_quarter, self.onset_of = np.unique(
-            np.round(target.notes["onset_quarter"][rows], 6), return_inverse=True
-        )
-        self.size = len(self.onset_quarter)
-        pitch = hypothesis.pitch[rows]
-        keys = pitch * self.size + self.onset_of
-        order = np.argsort(keys, kind="stable")
-        self._keys, self._row = keys[order], rows[order]
-        self._sounded = _distinct(self._keys)
-        self.unisons = _distinct(self._keys[1:][self._keys[1:] == self._keys[:-1]])
+        self.hypothesis, self.onsets = hypothesis, hypothesis.onsets
+        self.onset_quarter, self.size = self.onsets.onset_quarter, self.onsets.size
+        self.repeats = self.onsets.repeats
+        keys = hypothesis.pitch * self.size + self.onsets.onset_of
+        order = keys.argsort(kind="stable")
+        self._keys, self._row = keys[order], self.onsets.rows[order]
+        once = changes(self._keys)
+        self._sounded = self._keys[once]
+        twice = self._keys[~once]
+        self.unisons = twice[changes(twice)]
+        chord = np.bincount(self._sounded % max(self.size, 1), minlength=self.size)
+        self._unheard: Floats = c.UNHEARD * chord.astype(float)
         self._codes: dict[int, bytes] = {}
         self._places: dict[int, list[tuple[int, float, float, float]]] = {}
         self._goes_on: dict[int, bytes] = {}
-        self.quarter: list[float] = self.onset_quarter.tolist()
-        gaps = np.diff(self.onset_quarter)
-        self.next_quarters: list[float] = np.append(gaps, gaps[-1:] if len(gaps) else 1.0).tolist()
-        room = (
-            np.convolve(np.concatenate([gaps[:1], gaps, gaps[-1:]]), [0.5, 0.5], "valid") if len(gaps) else np.ones(1)
-        )
-        passing = c.SKIPPED * np.minimum(room / c.SKIPPED_QUARTERS, 1.0)
-        self.passed: list[float] = np.cumsum(passing).tolist()  # price of passing over all onsets up to each
-        chord = np.bincount(self._sounded % max(self.size, 1), minlength=self.size)
-        self.unheard: list[float] = (c.UNHEARD * chord).tolist()
-        bar = _first_of_bar(self.onset_quarter, target.bars["start_quarter"])
-        first = np.arange(self.size) == 0
-        self.jump_bonus: Floats = np.where(first, c.JUMP_TO_START, np.where(bar, c.JUMP_TO_BAR, 0.0))
-        self.start_worth: Floats = c.RIGHT - np.where(first, 0.0, np.where(bar, c.START_AT_BAR, c.START_ELSEWHERE))
-        self.repeats = _repeats(target, self.onset_of, rows, self.size)
-        if self.size:  # of places that are alike the earlier
-            self.start_worth -= np.minimum(c.START_LATER * (self.onset_quarter - self.onset_quarter[0]), c.START_LATEST)
+
+    @cached_property
+    def quarter(self) -> list[float]:
+        """Of each onset."""
+        return _listed(self.onset_quarter)
+
+    @cached_property
+    def next_quarters(self) -> list[float]:
+        """From each onset to the next."""
+        return _listed(self.onsets.next_quarters)
+
+    @cached_property
+    def passed(self) -> list[float]:
+        """Price of passing over all onsets up to each."""
+        return _listed(self.onsets.passed)
+
+    @cached_property
+    def unheard(self) -> list[float]:
+        """Price of leaving all notes of each onset unheard."""
+        return _listed(self._unheard)
 
     @cached_property
     def _exact(self) -> dict[int, Ints]:
@@ -105,9 +111,11 @@ class Lane:
     @cached_property
     def arrays(self) -> tuple[Floats | Ints, ...]:
         """For `kernel.Plan`."""
-        lists = (np.asarray(values) for values in (self.next_quarters, self.passed, self.unheard))
-        repeats = np.array([(s, *way) for s, way in self.repeats.items()], np.int64).reshape(-1, 3)
-        return self.onset_quarter, *lists, self.jump_bonus, self.start_worth, self._sounded, self.unisons, repeats
+        at, repeats = self.onsets, np.array([(s, *way) for s, way in self.repeats.items()], np.int64).reshape(-1, 3)
+        return (
+            at.onset_quarter, at.next_quarters, at.passed, self._unheard, at.jump_bonus, at.start_worth,
+            self._sounded, self.unisons, repeats,
+        )  # fmt: skip
 
     def exact(self, pitch: int) -> Ints:
         """The onsets where a key is written, ascending."""
@@ -116,7 +124,7 @@ class Lane:
     def place_arrays(self, pitch: int) -> tuple[Ints, Floats, Floats, Floats]:
         """The onsets where a key is written: which, at what quarter, worth how much to jump and to start there."""
         at = self.exact(pitch)
-        return at, self.onset_quarter[at], self.jump_bonus[at], self.start_worth[at]
+        return at, self.onset_quarter[at], self.onsets.jump_bonus[at], self.onsets.start_worth[at]
 
     def places(self, pitch: int) -> list[tuple[int, float, float, float]]:
         """The same, a place a row."""
@@ -161,36 +169,9 @@ class Lane:
         return out
 
 
-def _repeats(target: Target, onset_of: Ints, rows: Ints, size: int) -> dict[int, tuple[int, int]]:
-    """Where the page goes on elsewhere once a repeat is left out: by onset, (onset, step).
-
-    Each onset near the end of a first time: the same onset in the last time, and from which step on other notes follow
-    there: what comes after the repeat, or its last ending.
-    """
-    number = target.bars["number"]
-    if not size or len(np.unique(number)) == len(number):
-        return {}
-    head = np.zeros(size, np.int64)
-    head[onset_of[::-1]] = rows[::-1]
-    place: dict[str, int] = {}
-    names = [place.setdefault(page_id(name), len(place)) for name in target.notes["id"][head].tolist()]
-    last = np.zeros(len(place), np.int64)
-    last[names] = np.arange(size)
-    name = np.append(names, np.arange(-c.REACH, 0))  # beyond the end nothing is alike
-    out = {}
-    for s in np.flatnonzero(last[names] > np.arange(size)).tolist():
-        again = int(last[names[s]])
-        for step in range(1, min(c.REACH, size - 1 - again) + 1):
-            if name[again + step] != name[s + step] and again + step - s > c.REACH:
-                out[s] = (again, step)
-                break
-    return out
-
-
-def _distinct(ascending: Ints) -> Ints:
-    """Each value once."""
-    once: Ints = ascending[np.append(True, ascending[1:] != ascending[:-1])[: len(ascending)]]
-    return once
+def _listed(values: Floats) -> list[float]:
+    plain: list[float] = values.tolist()
+    return plain
 
 
 def _by_pitch(keys: Ints, size: int) -> dict[int, Ints]:
@@ -200,8 +181,3 @@ def _by_pitch(keys: Ints, size: int) -> dict[int, Ints]:
     pitch, onset = np.divmod(keys, size)
     cuts = [0, *(np.flatnonzero(np.diff(pitch)) + 1).tolist(), len(keys)]
     return {int(pitch[first]): onset[first:end] for first, end in pairwise(cuts)}
-
-
-def _first_of_bar(onset_quarter: Floats, starts: Floats) -> npt.NDArray[np.bool_]:
-    bar = np.searchsorted(starts, onset_quarter + 1e-6, side="right")
-    return np.append(True, bar[1:] != bar[:-1])[: len(onset_quarter)]

@@ -57,7 +57,7 @@ class LiveFollower:
         self.target = target
         self._heard: list[tuple[float, int, int]] = []
         readings = unshifted(target) if hypothesis is None else [hypothesis]
-        self._first = [self._sweep(h) for h in readings if len(h.rows)]
+        self._first = [self._sweep(h) for h in readings if len(h.pitch)]
         self._later: list[Sweep] = []
         self._looks = c.LIVE_LOOKS if hypothesis is None else ()
 
@@ -122,8 +122,8 @@ class LiveFollower:
         self._later = [sweep for sweep in self._later if sweep.best > most - c.BEAM]
         if most < c.LIVE_GOES_WELL * c.RIGHT * len(self._heard):
             pitch = np.asarray([pitch for _, pitch, _ in self._heard])
-            known = {sweep.lane.hypothesis.pitch.tobytes() for sweep in (*self._first, *self._later)}
-            tried = [h for h in hypotheses(self.target, pitch) if len(h.rows) and h.pitch.tobytes() not in known]
+            known = {sweep.lane.hypothesis.moves for sweep in (*self._first, *self._later)}
+            tried = [h for h in hypotheses(self.target, pitch) if len(h.pitch) and h.moves not in known]
             self._later += [self._sweep(h) for h in tried]
 
     def take(self) -> Take:

@@ -18,6 +18,7 @@ from keysense.following import constants as c
 from keysense.following.decode import LATE
 from keysense.following.lane import EXACT
 from keysense.following.passes import Stretch
+from keysense.following.values import median
 
 __all__ = [
     "Due",
@@ -186,9 +187,3 @@ def _pace(quarter: Floats, time_s: Floats) -> float:
     steps = zip(pairwise(time_s.tolist()), pairwise(quarter.tolist()), strict=True)
     pace: list[float] = sorted(max(t - s, 1e-3) / (b - a) for (s, t), (a, b) in steps)
     return (pace[(len(pace) - 1) // 2] + pace[len(pace) // 2]) / 2
-
-
-def median(values: Floats) -> float:
-    """The middle of some values: numpy's own takes longer to call than a few values to sort."""
-    ascending, n = np.sort(values), len(values)
-    return float((ascending[(n - 1) // 2] + ascending[n // 2]) / 2)
