@@ -74,11 +74,12 @@ def _needed(pitch: Ints, hypothesis: Hypothesis, least: float, ahead: list[float
     for by, gain in ((2, c.NEAR[2]), (1, c.NEAR[1]), (0, c.RIGHT)):
         for way in {-by, by}:
             most[written[FURTHEST + way : FURTHEST + way + KEYS]] = gain
-    to_come = np.append(np.cumsum(most[pitch[::-1]])[::-1], 0.0)
-    needed: list[float] = np.maximum(
-        least - to_come - c.RIGHT, np.append(_NEVER, np.asarray(ahead) - c.HOPELESS)
-    ).tolist()
-    return needed
+    to_come = np.zeros(len(pitch) + 1)
+    to_come[:-1] = most[pitch[::-1]].cumsum()[::-1]
+    needed = least - to_come - c.RIGHT
+    np.maximum(needed[1:], np.asarray(ahead) - c.HOPELESS, out=needed[1:])
+    values: list[float] = needed.tolist()
+    return values
 
 
 def _in_order(tried: list[Hypothesis]) -> list[Hypothesis]:

@@ -12,12 +12,17 @@ first must then be more than nothing.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import numpy.typing as npt
 
 from keysense.following import constants as c
 
 __all__ = ["confidence_of", "is_lost", "lost_at", "own_tune", "pair_confidence"]
+
+Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 
 _WINDOW = 8
 
@@ -26,19 +31,23 @@ def confidence_of(value: float, presses: int, matched: int, jumps: int) -> tuple
     """The chance that all was followed right, and that the place was kept; from the path's value in nats and counts."""
     if not presses:
         return 0.0, 0.0
-    enough = 1.0 - np.exp(-((max(value - c.RIGHT, 0.0) / c.EVIDENCE) ** 2))
-    odds = np.clip(np.array([c.CONFIDENCE, c.PLACE]) @ _told(value, presses, matched, jumps), -50.0, 50.0)
-    right, kept = (enough / (1.0 + np.exp(-odds))).tolist()
-    return right, kept
+    enough = 1.0 - math.exp(-((max(value - c.RIGHT, 0.0) / c.EVIDENCE) ** 2))
+    told = _told(value, presses, matched, jumps)
+    return enough * _chance(c.CONFIDENCE, told), enough * _chance(c.PLACE, told)
 
 
-def own_tune(value: float, matched: int, jumps: int, pitch: npt.NDArray[np.int64]) -> float:
+def own_tune(value: float, matched: int, jumps: int, pitch: npt.NDArray[np.integer]) -> float:
     """The chance that a take of these pitches is of this tune, and not of another made of the same keys."""
     presses = len(pitch)
     if not presses:
         return 0.0
-    told = np.array([*_told(value, presses, matched, jumps), _alike(pitch)])
-    return float(1.0 / (1.0 + np.exp(-np.clip(np.array(c.OWN_TUNE) @ told, -50.0, 50.0))))
+    return _chance(c.OWN_TUNE, (*_told(value, presses, matched, jumps), _alike(pitch)))
+
+
+def _chance(weights: tuple[float, ...], told: tuple[float, ...]) -> float:
+    """The logistic regression of these weights."""
+    odds = sum(weight * x for weight, x in zip(weights, told, strict=True))
+    return 1.0 / (1.0 + math.exp(-min(max(odds, -50.0), 50.0)))
 
 
 def is_lost(right: float, kept: float, own: float, presses: int) -> bool:
@@ -50,27 +59,29 @@ def is_lost(right: float, kept: float, own: float, presses: int) -> bool:
 def _told(value: float, presses: int, matched: int, jumps: int) -> tuple[float, ...]:
     """What the path tells of itself, in the order of `constants.CONFIDENCE`."""
     return (
-        1.0, value / (c.RIGHT * presses), matched / presses, jumps / presses, float(np.log(presses)),
+        1.0, value / (c.RIGHT * presses), matched / presses, jumps / presses, math.log(presses),
         1.0 / max(presses, 4), min(value, 100.0) / 100.0,
     )  # fmt: skip
 
 
-def _alike(pitch: npt.NDArray[np.int64]) -> float:
+def _alike(pitch: npt.NDArray[np.integer]) -> float:
     """The chance that two presses taken at random are of one pitch: a fifth or more where five keys are played."""
-    n, times = len(pitch), np.unique(pitch, return_counts=True)[1]
+    n, times = len(pitch), np.bincount(pitch)
     return float((times * (times - 1)).sum() / max(1, n * (n - 1)))
 
 
-def pair_confidence(kind: npt.NDArray[np.str_]) -> npt.NDArray[np.float64]:
-    """The chance that each press was paired right: by its kind, less where its neighbours fit badly too."""
-    fits = _around((kind == "match").astype(float))
-    out = np.full(len(kind), 0.5)
-    for name, (none, full) in c.PAIR_CONFIDENCE.items():
-        out = np.where(kind == name, none + (full - none) * fits, out)
-    return out
+def pair_confidence(right: Bools, extra: Bools) -> Floats:
+    """The chance that each press was paired right: by its kind, less where its neighbours fit badly too.
+
+    right: of its note, or of its note's ornament; extra: of none; what is neither is another pitch.
+    """
+    none, full = np.array([c.PAIR_CONFIDENCE[kind] for kind in ("match", "substitution", "extra")]).T
+    kind = np.where(right, 0, np.where(extra, 2, 1))
+    sure: Floats = none[kind] + (full - none)[kind] * _around(right)
+    return sure
 
 
-def lost_at(onset_s: npt.NDArray[np.float64], matched: npt.NDArray[np.bool_]) -> float | None:
+def lost_at(onset_s: Floats, matched: Bools) -> float | None:
     """When the place was lost: the first press from which fewer than half of the next eight are matched."""
     if not len(onset_s):
         return None
@@ -79,9 +90,13 @@ def lost_at(onset_s: npt.NDArray[np.float64], matched: npt.NDArray[np.bool_]) ->
     return float(onset_s[few[0]])
 
 
-def _around(share: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-    """Mean over the presses within `_WINDOW` / 2 on both sides."""
-    total = np.concatenate([[0.0], np.cumsum(share)])
-    low = np.maximum(np.arange(len(share)) - _WINDOW // 2, 0)
-    high = np.minimum(np.arange(len(share)) + _WINDOW // 2 + 1, len(share))
-    return np.asarray((total[high] - total[low]) / (high - low))
+def _around(right: Bools) -> Floats:
+    """The share of the presses within `_WINDOW` / 2 on both sides that are right."""
+    n, wide = len(right), _WINDOW // 2
+    up_to = np.zeros(n + 2 * wide + 1)
+    up_to[wide + 1 : n + wide + 1] = right.cumsum()
+    up_to[n + wide + 1 :] = up_to[n + wide]
+    place = np.arange(n)
+    many = np.minimum(place, wide) + np.minimum(place[::-1], wide) + 1
+    share: Floats = (up_to[2 * wide + 1 :] - up_to[:n]) / many
+    return share

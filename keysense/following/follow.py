@@ -5,6 +5,8 @@ The steps are told in the head of `keysense.following`.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 import numpy.typing as npt
 
@@ -15,7 +17,7 @@ from keysense.following.following import EXTRA, MATCH, ORNAMENT, PAIR, Following
 from keysense.following.looks import second_looks
 from keysense.following.ornaments import play_out
 from keysense.following.pairing import Sounding
-from keysense.following.passes import Stretch, stretches
+from keysense.following.passes import Span, Stretch, spans, stretches
 from keysense.following.ties import elsewhere
 from keysense.following.values import median
 from keysense.following.written import written
@@ -26,6 +28,15 @@ __all__ = ["follow"]
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+
+class _Paired(NamedTuple):
+    """The pairs once more, a value a press: the row of the target, -1 for none; whether it is a match, an ornament."""
+
+    note: Ints
+    matched: Bools
+    ornament: Bools
 
 
 def follow(target: Target, take: Take) -> Following:
@@ -42,36 +53,39 @@ def follow(target: Target, take: Take) -> Following:
         return _nothing(target, take)
     sounding = _sounding(target, reading)
     parts = stretches(reading.path, len(take.notes))
-    pairs = np.zeros(len(take.notes), PAIR)
-    pairs["played"], pairs["target"], pairs["kind"] = np.arange(len(take.notes)), -1, EXTRA
+    pairs = _unpaired(take)
     second_looks(parts, sounding, take, pairs)
     play_out(target, take, parts, sounding, pairs)
-    _number(pairs)
-    matched = pairs["kind"] == MATCH
-    ornament = pairs["kind"] == ORNAMENT
-    pairs["confidence"] = pair_confidence(np.where(ornament, MATCH, pairs["kind"]))
-    presses = len(pairs) - int(ornament.sum())
-    n, jumps = int(matched.sum()), int((reading.path["how"][1:] == JUMPED).sum())
-    sure, kept = confidence_of(reading.value, presses, n, jumps)
-    own = own_tune(reading.value, n, jumps, take.notes["pitch"][~ornament].astype(np.int64))
-    lost = is_lost(sure, kept, own, presses)
+    paired = _Paired(pairs["target"].astype(np.int64), pairs["kind"] == MATCH, pairs["kind"] == ORNAMENT)
+    pairs["passing"] = _passings(paired.note)
+    pairs["confidence"] = pair_confidence(paired.matched | paired.ornament, paired.note < 0)
+    pitch = take.notes["pitch"][~paired.ornament]
+    n, jumps = (int(np.count_nonzero(those)) for those in (paired.matched, reading.path["how"][1:] == JUMPED))
+    sure, kept = confidence_of(reading.value, len(pitch), n, jumps)
+    lost = is_lost(sure, kept, own_tune(reading.value, n, jumps, pitch), len(pitch))
+    places = spans(sounding.onset_of[sounding.at_row[paired.note]], paired.note >= 0, parts)
     return Following(
         pairs=pairs,
-        omitted=_omitted(pairs, parts, sounding),
-        passes=_passes(target, pairs, parts),
+        omitted=_omitted(paired, places, reading, sounding),
+        passes=_passes(target, paired, parts),
         shift_semitones=_shift(target, reading),
-        tempo_ratio=_tempo_ratio(target, take, pairs),
+        tempo_ratio=_tempo_ratio(target, take, paired),
         confidence=sure,
         lost=lost,
-        lost_at_s=lost_at(take.notes["onset_s"], matched) if lost else None,
-        ties=_ties(target, pairs, parts, sounding),
+        lost_at_s=lost_at(take.notes["onset_s"], paired.matched) if lost else None,
+        ties=_ties(target, paired, parts, places, sounding),
     )
+
+
+def _unpaired(take: Take) -> npt.NDArray[np.void]:
+    pairs = np.zeros(len(take.notes), PAIR)
+    pairs["played"], pairs["target"], pairs["kind"] = np.arange(len(pairs)), -1, EXTRA
+    return pairs
 
 
 def _nothing(target: Target, take: Take) -> Following:
     """No path: lost. A press all by itself is laid on the first note of its key, which proves nothing."""
-    pairs = np.zeros(len(take.notes), PAIR)
-    pairs["played"], pairs["target"], pairs["kind"] = np.arange(len(take.notes)), -1, EXTRA
+    pairs = _unpaired(take)
     at = float(take.notes["onset_s"][0]) if len(take.notes) else None
     alone = take.notes["pitch"][0] if len(take.notes) == 1 else -1
     written = np.flatnonzero(target.notes["pitch"] == alone)
@@ -86,106 +100,93 @@ def _sounding(target: Target, reading: Reading) -> Sounding:
     return Sounding(at.rows, at.onset_of, at.onset_quarter, reading.hypothesis.pitch, left, at.at_row)
 
 
-def _number(pairs: npt.NDArray[np.void]) -> None:
-    """Count the passings of each target note, in the order played."""
-    seen: dict[int, int] = {-1: 0}
-    passing = []
-    for note in pairs["target"].tolist():
-        passing.append(seen.get(note, 0))
-        seen[note] = passing[-1] + 1 if note >= 0 else 0
-    pairs["passing"] = passing
+def _passings(note: Ints) -> list[int]:
+    """How often the note of each press was sounded before; 0 where it is of none."""
+    passing, times = [], {-1: 0}
+    for row in note.tolist():
+        before = times.get(row, 0)
+        passing.append(before)
+        if row >= 0:
+            times[row] = before + 1
+    return passing
 
 
-def _span(pairs: npt.NDArray[np.void], part: Stretch) -> Ints:
-    notes: Ints = pairs["target"][part.first_played : part.end_played].astype(np.int64)
-    return notes[notes >= 0]
-
-
-def _omitted(pairs: npt.NDArray[np.void], parts: list[Stretch], sounding: Sounding) -> npt.NDArray[np.int32]:
+def _omitted(paired: _Paired, places: list[Span], reading: Reading, sounding: Sounding) -> npt.NDArray[np.int32]:
     """Sounding notes inside the played span that no press was paired with.
 
     Two notes written on one key at one time, by two voices or both hands, are one press: neither is left out then.
     """
-    within = np.zeros(len(sounding.row), bool)
-    for part in parts:
-        at = sounding.onset_of[sounding.at_row[_span(pairs, part)]]
-        if len(at):
-            within |= (sounding.onset_of >= at.min()) & (sounding.onset_of <= at.max())
+    onset_of = sounding.onset_of
+    within = np.zeros(len(onset_of), bool)
+    for first, last in places:
+        within[onset_of.searchsorted(first) : onset_of.searchsorted(last, side="right")] = True
     sounded = np.zeros(len(sounding.at_row) + 1, bool)
-    sounded[pairs["target"]] = True  # -1, none, is the last
+    sounded[paired.note] = True  # -1, none, is the last
     heard = sounded[sounding.row]
-    key = 1000 * sounding.onset_of + sounding.pitch
-    (silent,) = np.nonzero(within & ~heard)
-    pressed = {*key[heard].tolist()} if len(silent) else set()
-    return sounding.row[
-        [i for i, k in zip(silent.tolist(), key[silent].tolist(), strict=True) if k not in pressed]
-    ].astype(np.int32)
+    (silent,) = (within & ~heard).nonzero()
+    if len(silent) and len(reading.lane.unisons):
+        key = 1000 * onset_of + sounding.pitch
+        pressed = {*key[heard].tolist()}
+        silent = silent[[k not in pressed for k in key[silent].tolist()]]
+    return sounding.row[silent].astype(np.int32)
 
 
-def _passes(target: Target, pairs: npt.NDArray[np.void], parts: list[Stretch]) -> list[Pass]:
-    out: list[Pass] = []
-    for part in parts:
-        bars = target.notes["bar"][_span(pairs, part)]
-        if len(bars):
-            out.append(
-                Pass(
-                    first_bar=int(bars.min()), last_bar=int(bars.max()),
-                    first_played=part.first_played, last_played=part.end_played - 1,
-                )
-            )  # fmt: skip
-    return out
+def _passes(target: Target, paired: _Paired, parts: list[Stretch]) -> list[Pass]:
+    bars = spans(written(target).bar[paired.note], paired.note >= 0, parts)
+    return [
+        Pass(first_bar=first, last_bar=last, first_played=part.first_played, last_played=part.end_played - 1)
+        for part, (first, last) in zip(parts, bars, strict=True)
+        if first <= last
+    ]
 
 
 def _ties(
-    target: Target, pairs: npt.NDArray[np.void], parts: list[Stretch], sounding: Sounding
+    target: Target, paired: _Paired, parts: list[Stretch], places: list[Span], sounding: Sounding
 ) -> list[tuple[int, tuple[int, ...]]]:
     """Of each pass that may lie elsewhere: its number and every bar it may start in. The start of the piece is sure."""
     out = []
-    for number, part in enumerate(part for part in parts if len(_span(pairs, part))):
-        rows = pairs[part.first_played : part.end_played]
-        matched = sounding.at_row[rows["target"][rows["kind"] == MATCH]]
-        if len(matched) and (number or sounding.onset_of[matched].min() > 0):
-            others = elsewhere(sounding, matched)
-            if others:
-                starts = np.array([*others, sounding.onset_of[matched].min()])
-                bars = target.notes["bar"][sounding.row[np.searchsorted(sounding.onset_of, starts)]]
-                out.append((number, tuple(sorted({*bars.tolist()}))))
+    passes = (part for part, (first, last) in zip(parts, places, strict=True) if first <= last)
+    for number, part in enumerate(passes):
+        own = slice(part.first_played, part.end_played)
+        matched = sounding.at_row[paired.note[own][paired.matched[own]]]
+        first = int(sounding.onset_of[matched].min(initial=len(sounding.onset_quarter)))
+        others = elsewhere(sounding, matched) if len(matched) and (number or first) else []
+        if others:
+            rows = sounding.row[sounding.onset_of.searchsorted([*others, first])]
+            out.append((number, tuple(sorted({*written(target).bar[rows].tolist()}))))
     return out
 
 
 def _shift(target: Target, reading: Reading) -> dict[str, int]:
     shift = reading.hypothesis.shift
-    hands = target.hands or ("",)
-    return {hand: shift.get(hand, 0) for hand in hands}
+    return {hand: shift.get(hand, 0) for hand in written(target).hands or ("",)}
 
 
 def _over_a_quarter(quarter: Floats, onset_s: Floats) -> tuple[Floats, Floats]:
     """Quarters and seconds from each note to the first at least a quarter further in its run, else to the next one."""
-    ends = np.append(np.flatnonzero(np.diff(quarter) < -1e-6) + 1, len(quarter))
+    back = (quarter[1:] - quarter[:-1] < -1e-6).nonzero()[0] + 1
     steps, times, first = [], [], 0
-    for end in ends.tolist():
+    for end in (*back.tolist(), len(quarter)):
         run, seconds = quarter[first:end], onset_s[first:end]
-        later = np.searchsorted(run, run + 1.0 - 1e-6)
+        later = run.searchsorted(run + 1.0 - 1e-6)
         if not (later < len(run)).any():
             later = np.arange(1, len(run) + 1)
-        at = np.flatnonzero(later < len(run))
+        (at,) = (later < len(run)).nonzero()
         steps.append(run[later[at]] - run[at])
         times.append(seconds[later[at]] - seconds[at])
         first = end
     return np.concatenate(steps), np.concatenate(times)
 
 
-def _tempo_ratio(target: Target, take: Take, pairs: npt.NDArray[np.void]) -> float | None:
+def _tempo_ratio(target: Target, take: Take, paired: _Paired) -> float | None:
     """Played quarters a minute over the target's: the middle of the paces from each matched onset to one a quarter on.
 
     Over a quarter, since the long and the short note of a swung or a softened pair are of two paces.
     """
     if not target.tempo_qpm:
         return None
-    got = pairs[pairs["kind"] == MATCH]
-    quarter = target.notes["onset_quarter"][got["target"]]
-    onset_s = take.notes["onset_s"][got["played"]]
-    steps, times = _over_a_quarter(quarter, onset_s)
+    quarter = written(target).quarter[paired.note[paired.matched]]
+    steps, times = _over_a_quarter(quarter, take.notes["onset_s"][paired.matched])
     use = (steps > 1e-6) & (times > 0.02)
     if not use.any():
         return None

@@ -93,11 +93,11 @@ def hypotheses(target: Target, played_pitch: Ints) -> list[Hypothesis]:
     own = written(target)
     thinkable = _thinkable(len(own.names), own.told)
     fits = _fits(np.bincount(played_pitch, minlength=KEYS) / max(len(played_pitch), 1), own, thinkable)
-    gain = fits - fits[: thinkable.always].max()
-    gain[: thinkable.always] = -1.0
-    worth = (gain >= c.SHIFT_WORTH_TRYING).nonzero()[0]
-    best = worth[(-gain[worth]).argsort(kind="stable")][: c.SHIFTS_TRIED].tolist()
-    return [Hypothesis(own, thinkable.moves[i], float(fits[i])) for i in [*range(thinkable.always), *best]]
+    tried = [*range(thinkable.always)]
+    gain = fits - fits[tried].max()
+    worth = (gain[len(tried) :] >= c.SHIFT_WORTH_TRYING).nonzero()[0] + len(tried)
+    tried += sorted(worth.tolist(), key=lambda i: -float(gain[i]))[: c.SHIFTS_TRIED]
+    return [Hypothesis(own, thinkable.moves[i], float(fits[i])) for i in tried]
 
 
 def unshifted(target: Target) -> list[Hypothesis]:
@@ -147,14 +147,14 @@ def _alone(n: int, part: int, by: int) -> Moves:
 def _fits(heard: Floats, own: Written, thinkable: _Thinkable) -> Floats:
     """For each reading: how much of the take's pitches its pitches account for, 0..1."""
     keys = heard.nonzero()[0]  # only on these can they overlap
-    here, all_told = np.zeros((len(thinkable.moves), len(keys))), np.zeros(len(thinkable.moves))
-    for counts, row in zip(own.counts, thinkable.row, strict=True):
-        moved, told = np.zeros((_NOWHERE + 1, len(keys))), np.zeros(_NOWHERE + 1)
-        moved[:_NOWHERE] = counts[_BY + keys]
-        up_to = np.concatenate([[0.0], counts.cumsum()])
-        told[:_NOWHERE] = up_to[KEYS:] - up_to[:_NOWHERE]
-        here += moved.take(row, 0)
-        all_told += told.take(row)
-    here /= np.maximum(all_told, 1e-9)[:, None]
-    fits: Floats = np.minimum(here, heard[keys]).sum(1)
+    counts = np.zeros((len(own.counts), _NOWHERE + 1, len(keys) + 1))  # of each part, moved: on these keys; on all
+    counts[:, :_NOWHERE, :-1] = own.counts.take(_BY + keys, 1)
+    up_to = np.zeros((len(own.counts), own.counts.shape[1] + 1))
+    own.counts.cumsum(1, out=up_to[:, 1:])
+    counts[:, :_NOWHERE, -1] = up_to[:, KEYS:] - up_to[:, :_NOWHERE]
+    here = counts[0].take(thinkable.row[0], 0)
+    for part, row in zip(counts[1:], thinkable.row[1:], strict=True):
+        here += part.take(row, 0)
+    overlap = np.minimum(here[:, :-1] / np.maximum(here[:, -1:], 1e-9), heard[keys])
+    fits: Floats = overlap @ np.ones(len(keys))
     return fits.round(12)  # of shifts that overlap alike the first stays the first

@@ -15,8 +15,12 @@ from keysense.following.decode import JUMPED, LEFT_OUT
 from keysense.following.following import Following, Pass
 from keysense.targets.target import Target
 
-__all__ = ["Stretch", "stretches", "went_back"]
+__all__ = ["Span", "Stretch", "spans", "stretches", "went_back"]
 
+Span = tuple[int, int]
+"""The least and the greatest of some values; of none the least is beyond the greatest."""
+
+_FAR = 1 << 40  # beyond every value
 _END = 2  # written onsets that count as the end: a last chord may be left out
 
 
@@ -33,15 +37,24 @@ def stretches(path: npt.NDArray[np.void], n_played: int) -> list[Stretch]:
     """Cut at the jumps and where a repeat was left out; presses between two stretches belong to the one before."""
     if not len(path):
         return []
-    cuts = np.flatnonzero((path["how"] == JUMPED) | (path["how"] == LEFT_OUT))
-    begins = [0, *[int(i) for i in cuts if i > 0]]
+    how = path["how"]
+    (cuts,) = ((how == JUMPED) | (how == LEFT_OUT)).nonzero()
+    cuts = cuts[cuts > 0]
+    begins = [0, *cuts.tolist()]
     ends = [*begins[1:], len(path)]
-    firsts = [int(path["played"][i]) for i in begins]
-    firsts[0] = 0
+    firsts = [0, *path["played"][cuts].tolist()]
     return [
         Stretch(path[b:e], first, following)
         for b, e, first, following in zip(begins, ends, firsts, [*firsts[1:], n_played], strict=True)
     ]
+
+
+def spans(values: npt.NDArray[np.int64], told: npt.NDArray[np.bool_], parts: list[Stretch]) -> list[Span]:
+    """Of each stretch the span of the values, one a press, that are told."""
+    begins = [part.first_played for part in parts]
+    least = np.minimum.reduceat(np.where(told, values, _FAR), begins)
+    most = np.maximum.reduceat(np.where(told, values, -_FAR), begins)
+    return list(zip(least.tolist(), most.tolist(), strict=True))
 
 
 def went_back(following: Following, target: Target) -> list[tuple[int, int]]:

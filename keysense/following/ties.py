@@ -19,16 +19,19 @@ def elsewhere(sounding: Sounding, matched: Ints) -> list[int]:
     """
     if not len(matched):
         return []
-    quarter = sounding.onset_quarter[sounding.onset_of[matched]]
-    pitch = sounding.pitch[matched]
-    order = np.lexsort((pitch, quarter))
-    quarter, pitch = quarter[order], pitch[order]
-    first = int(sounding.onset_of[matched].min())
-    starts = np.unique(sounding.onset_of[sounding.pitch == pitch[0]])
-    notes = list(zip(quarter.tolist(), pitch.tolist(), strict=True))
-    out = []
-    for start in starts[starts != first].tolist():
-        by = float(sounding.onset_quarter[start] - quarter[0])
-        if all((round(q + by, 4), p) in sounding.written for q, p in notes):
-            out.append(start)
-    return out
+    at, pitch = sounding.onset_of[matched], sounding.pitch[matched]
+    first = int(at.min())
+    lowest = pitch[at == first].min()  # is written at every place that is alike
+    quarter = sounding.onset_quarter
+    by = {start: float(quarter[start] - quarter[first]) for start in _written_at(sounding, lowest) if start != first}
+    if by:
+        for q, p in zip(quarter[at].tolist(), pitch.tolist(), strict=True):
+            by = {start: away for start, away in by.items() if (round(q + away, 4), p) in sounding.written}
+            if not by:
+                break
+    return [*by]
+
+
+def _written_at(sounding: Sounding, pitch: int) -> list[int]:
+    """The onsets at which a pitch is written, ascending."""
+    return [*dict.fromkeys(sounding.onset_of[sounding.pitch == pitch].tolist())]

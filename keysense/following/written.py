@@ -63,6 +63,11 @@ class Written:
             found = self._onsets[sounds] = Onsets(self._page, rows)
         return found
 
+    @property
+    def hands(self) -> tuple[str, ...]:
+        """The hands that the target tells apart; empty where it tells none."""
+        return tuple(hand for hand in dict.fromkeys(self.names) if hand)
+
     def all_onsets(self) -> Onsets:
         """Those of the whole."""
         return self.onsets((True,) * len(self.names))
