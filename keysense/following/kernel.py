@@ -11,7 +11,7 @@ import numpy as np
 
 from keysense.following.kernel_landings import confirm, keep_waiting, leave_now, wait_for
 from keysense.following.kernel_moves import advance
-from keysense.following.kernel_sure import go_back, go_on, no_trail, one_place
+from keysense.following.kernel_sure import carries, go_back, go_on, no_trail
 from keysense.following.kernel_types import (
     ACTIVE,
     AROUND,
@@ -32,6 +32,7 @@ from keysense.following.kernel_types import (
     Plan,
     Prices,
     States,
+    Trail,
     Waiting,
     inlined,
     inner,
@@ -78,18 +79,19 @@ def repeats_of(repeats: Array, size: int) -> tuple[Array, Array]:
 @inner
 def start(size: int, presses: int) -> States:
     """No press heard yet."""
-    whole, real = np.zeros((7, size), np.int64), np.zeros((3, size))
+    more = size + 1  # the last is the one that goes on alone
+    whole, real = np.zeros((7, more), np.int64), np.zeros((3, more))
     whole[5], whole[6] = -1, -1
     return States(
-        np.full(size, NEVER), real[0], real[1], whole[0], real[2], whole[1], whole[2], whole[3], whole[5], whole[4],
+        np.full(more, NEVER), real[0], real[1], whole[0], real[2], whole[1], whole[2], whole[3], whole[5], whole[4],
         whole[6], np.full(KEYS, -np.inf), np.zeros(3), np.array([-1, 0, 0]),
     )  # fmt: skip
 
 
 @inner
-def best_path(st: States, log: Array) -> Array:
+def best_path(st: States, trail: Trail, log: Array) -> Array:
     """The best path, in the order played: press, state, kind, how."""
-    at = st.row[st.counts[BEST_STATE]] if st.counts[BEST_STATE] >= 0 else -1
+    at = st.row[carries(st, trail)] if st.counts[BEST_STATE] >= 0 else -1
     n, row = 0, at
     while row >= 0:
         n, row = n + 1, log[row, 4]
@@ -102,7 +104,7 @@ def best_path(st: States, log: Array) -> Array:
 
 
 @inner
-def unison(p: Prices, lane: Lanes, st: States, unisons: Array, since: float, key: int) -> bool:
+def unison(p: Prices, lane: Lanes, st: States, trail: Trail, unisons: Array, since: float, key: int) -> bool:
     """`Sweep._unison`."""
     at = st.counts[BEST_STATE]
     if at < 0:
@@ -111,7 +113,7 @@ def unison(p: Prices, lane: Lanes, st: States, unisons: Array, since: float, key
     k = np.searchsorted(unisons, place)
     if k == len(unisons) or unisons[k] != place:
         return False
-    return bool(since < p.unison_share * lane.next_quarters[at] * math.exp(st.pace[at]))
+    return bool(since < p.unison_share * lane.next_quarters[at] * math.exp(st.pace[carries(st, trail)]))
 
 
 @inner
@@ -165,32 +167,32 @@ def sweep(
         np.empty((SLOTS, few, 2), np.int64), np.empty((SLOTS, few)), np.empty((SLOTS, 5), np.int64),
         np.empty((SLOTS, 3)), np.empty(SLOTS, np.int64), np.zeros(1, np.int64),
     )  # fmt: skip
-    most = (p.sure_back + 1) * (2 * size + SLOTS * few)  # rows of the log that one press can add
+    most = (max(p.put_off, p.sure_back) + 1) * (2 * size + SLOTS * few)  # rows of the log that one press can add
     log, curve = np.empty((4 * n + most, 5), np.int32), np.empty(n)
     scratch, arrived, trail = np.empty((size, 3)), np.empty(few, np.int64), no_trail(p)
     well, previous, left = 0, -1, leave_now(st, log_pace)
     for i in range(n):
         key = pitch[i]
         since = time_s[i] - st.struck[key]
-        echo = since < p.echo_s or (since < p.unison_s and unison(p, lane, st, plan.unisons, since, key))
+        echo = since < p.echo_s or (since < p.unison_s and unison(p, lane, st, trail, plan.unisons, since, key))
         st.struck[key] = time_s[i]
         if st.counts[LOGGED] + most > len(log):
             longer = np.empty((2 * len(log) + most, 5), np.int32)
             longer[: len(log)] = log
             log = longer
         if not echo:
-            back = 0
-            sure = well >= p.sure_after and (trail.used[0] > 0 or one_place(p, st, w, log))
-            if sure:
-                sure = go_on(p, lane, st, land, trail, log, i, time_s[i], key, 1 << key % BITS)
-                back = 0 if sure else go_back(p, st, trail)
-            for k in range(back if sure else back + 1):
-                j = i if k == back else trail.whole[k, 6]
+            first, end, sure = 0, 0, False
+            if well >= p.sure_after:
+                sure = go_on(p, lane, st, trail, w, log, time_s, pitch, i)
+                if not sure:
+                    first, end = go_back(p, lane, st, trail, pitch)
+            for k in range(first, first if sure else end + 1):
+                j = i if k == end else trail.whole[k, 6]
                 well, previous, left = weigh(
                     p, lane, st, land, w, log, scratch, arrived, time_s, pitch, j, i + 1, well, previous, left,
                     log_pace, jumps,
                 )  # fmt: skip
         curve[i] = st.now[BEST]
         if curve[i] < needed[i]:
-            return curve[:i], st.now[BEST], best_path(st, log)
-    return curve, st.now[BEST], best_path(st, log)
+            return curve[:i], st.now[BEST], best_path(st, trail, log)
+    return curve, st.now[BEST], best_path(st, trail, log)

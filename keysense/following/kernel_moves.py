@@ -187,7 +187,7 @@ def advance(
                 floor = max(floor, top - p.beam)
         most = NEVER
         for k in range(HERE + 1, HERE + 1 + p.reach):
-            if codes[s + k]:
+            if codes[s + k] == EXACT or (codes[s + k] and k <= HERE + p.near_reach):
                 most = max(most, p.gain[BESIDE], p.gain[codes[s + k]])
         worth -= st.unheard[s]
         if worth + most <= floor:
@@ -195,7 +195,7 @@ def advance(
         waited = max(waited, SHORTEST_S)
         for k in range(HERE + 1, HERE + 1 + p.reach):
             code = codes[s + k]
-            if not code:
+            if not code or (code != EXACT and k > HERE + p.near_reach):
                 continue
             o = s + k - HERE
             into = worth + p.gain[code] + lane.passed[s] - lane.passed[o - 1]

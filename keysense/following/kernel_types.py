@@ -31,6 +31,7 @@ SLOTS = 8  # presses whose landings wait: three at most, and two more for a mome
 KEYS, MARGIN, BITS = 128, 16, 61
 PRESS, FOUND, BIT, TIMES, ROW = 0, 1, 2, 3, 4  # of `Waiting.whole`
 TIME, PACE, TOP = 0, 1, 2  # of `Waiting.real`
+USED, LET_GO = 0, 1  # of `Trail.now`
 AROUND = ((4, -12), (4, 12), (3, -2), (3, 2), (2, -1), (2, 1), (1, 0))  # `lane._AROUND`
 
 
@@ -54,6 +55,7 @@ class Prices(NamedTuple):
 
     gain: Array
     reach: int
+    near_reach: int
     late: float
     late_within_s: float
     echo_s: float
@@ -83,6 +85,7 @@ class Prices(NamedTuple):
     start_surely_within: int
     beam: float
     sure_after: int
+    put_off: int
     sure_back: int
     taken_well: float
     confirm_within: int
@@ -108,7 +111,8 @@ class Lanes(NamedTuple):
 
 
 class States(NamedTuple):
-    """What `Weighing` carries, a value a state; ``land_at``: where a state stands among the new ones, or -1."""
+    """What `Weighing` carries, a value a state, and last `Sure.runner`; ``land_at``: where a state stands among the new
+    ones, or -1."""
 
     value: Array
     first: Array
@@ -166,11 +170,11 @@ class Waiting(NamedTuple):
 
 
 class Trail(NamedTuple):
-    """`Sweep.trail`: the best state before each of the presses that it alone took."""
+    """`Sure.trail`: the best state before each of the presses that it alone took."""
 
     whole: Array  # state, times learnt; heard here, one and two onsets before; row; press
     real: Array  # value, first heard, pace, price of the unheard, time of the best
-    used: Array  # how many
+    now: Array  # how many; whether the others are let go
 
 
 class Leave(NamedTuple):

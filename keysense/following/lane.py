@@ -47,7 +47,9 @@ class _AllSeen(dict[bytes, Seen | None]):
 
     def __missing__(self, window: bytes) -> Seen | None:
         behind, on = window[: HERE + 1], window[HERE + 1 :]
-        ways = tuple((k, code, GAIN[code]) for k, code in enumerate(on, 1) if code)
+        ways = tuple(
+            (k, code, GAIN[code]) for k, code in enumerate(on, 1) if code == EXACT or (code and k <= c.NEAR_REACH)
+        )
         ahead = (ways, GAIN[EXACT] if EXACT in on else GAIN[BESIDE]) if ways else None
         stays = behind if EXACT in behind else None
         self[window] = None if ahead is None and stays is None else (stays, ahead)

@@ -1,4 +1,4 @@
-"""While all goes well only the best state is moved on: it is followed as if every state had been weighed."""
+"""While all goes well the best state goes on alone: it is followed as if every state had been weighed."""
 
 from __future__ import annotations
 
