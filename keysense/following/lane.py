@@ -18,6 +18,7 @@ import numpy.typing as npt
 from keysense.following import constants as c
 from keysense.following.hypotheses import Hypothesis
 from keysense.following.values import changes
+from keysense.following.written import FURTHEST, KEYS
 from keysense.targets.target import Target
 
 __all__ = ["BESIDE", "EXACT", "GAIN", "HERE", "LATE", "NEARBY", "OCTAVE", "SEEN", "WINDOW", "Lane"]
@@ -28,7 +29,9 @@ GAIN = (0.0, c.RIGHT, c.NEAR[1], c.NEAR[2], c.OCTAVE)
 HERE = 2  # where a window shows its own state
 WINDOW = HERE + 1 + c.REACH
 
-_NEAREST = (0, -1, 1, -2, 2, -12, 12)
+_NEAREST = np.array([-1, 1, -2, 2, -12, 12])
+_BELOW = FURTHEST + 12  # keys below those of MIDI where a code may stand
+_KEYS = KEYS + 2 * _BELOW
 _AROUND = ((OCTAVE, (-12, 12)), (NEARBY, (-2, 2)), (BESIDE, (-1, 1)), (EXACT, (0,)))
 
 Ahead = tuple[tuple[tuple[int, int, float], ...], float]
@@ -38,8 +41,8 @@ Seen = tuple[bytes | None, Ahead | None]
 
 Ints = npt.NDArray[np.int64]
 _NOWHERE: Ints = np.zeros(0, np.int64)
-_BACK = np.arange(c.REACH + 1)
 Floats = npt.NDArray[np.float64]
+Bytes = npt.NDArray[np.uint8]
 
 
 class _AllSeen(dict[bytes, Seen | None]):
@@ -75,7 +78,8 @@ class Lane:
         self._sounded = self._keys[once]
         twice = self._keys[~once]
         self.unisons = twice[changes(twice)]
-        chord = np.bincount(self._sounded % max(self.size, 1), minlength=self.size)
+        self._at = self._sounded % max(self.size, 1)  # the onset of each place
+        chord = np.bincount(self._at, minlength=self.size)
         self._unheard: Floats = c.UNHEARD * chord.astype(float)
         self._codes: dict[int, bytes] = {}
         self._places: dict[int, list[tuple[int, float, float, float]]] = {}
@@ -103,7 +107,32 @@ class Lane:
 
     @cached_property
     def _exact(self) -> dict[int, Ints]:
-        return _by_pitch(self._sounded, self.size)
+        if not self.size:
+            return {}
+        first, last = (int(self._sounded[k]) // self.size for k in (0, -1))
+        cuts = self._sounded.searchsorted(np.arange(first, last + 2) * self.size).tolist()
+        return {pitch: self._at[begin:end] for pitch, (begin, end) in enumerate(pairwise(cuts), first) if begin < end}
+
+    @cached_property
+    def _all_codes(self) -> Bytes:
+        """`codes` of every key, from ``-_BELOW``."""
+        codes = np.zeros((_KEYS, self.size + WINDOW), np.uint8)
+        flat, width = codes.reshape(-1), codes.shape[1]
+        here = (self._sounded // max(self.size, 1) + _BELOW) * width + self._at + HERE
+        for code, distances in _AROUND:
+            for by in distances:
+                flat[here - by * width] = code
+        return codes
+
+    @cached_property
+    def _all_on(self) -> Bytes:
+        """`goes_on` of every key, from ``-_BELOW``, with `REACH` before the first onset."""
+        on = np.zeros((_KEYS, self.size + c.REACH), np.uint8)
+        flat, width = on.reshape(-1), on.shape[1]
+        here = (self._sounded // max(self.size, 1) + _BELOW) * width + self._at
+        for first in range(c.REACH + 1):
+            flat[here + first] = 1
+        return on
 
     @cached_property
     def doubled(self) -> frozenset[int]:
@@ -140,46 +169,34 @@ class Lane:
         """How a key could be taken at each onset; see the top of this file."""
         found = self._codes.get(pitch)
         if found is None:
-            codes = np.zeros(self.size + HERE + c.REACH + 1, np.uint8)
-            for code, distances in _AROUND:
-                for by in distances:
-                    if pitch + by in self._exact:
-                        codes[self._exact[pitch + by] + HERE] = code
-            found = self._codes[pitch] = codes.tobytes()
+            found = self._codes[pitch] = self._all_codes[pitch + _BELOW].tobytes()
         return found
 
     def goes_on(self, pitch: int) -> bytes:
         """For each onset: whether a key is written there or within `REACH` onsets after."""
         found = self._goes_on.get(pitch)
         if found is None:
-            on = np.zeros(self.size, np.uint8)
-            on[np.maximum(self.exact(pitch)[:, None] - _BACK, 0)] = 1
-            found = self._goes_on[pitch] = on.tobytes()
+            found = self._goes_on[pitch] = self._all_on[pitch + _BELOW, c.REACH :].tobytes()
         return found
 
     def notes(self, state: Ints, pitch: Ints, kind: Ints) -> Ints:
         """The rows of the target that keys were taken for, by kind: at a state or at onsets before; -1 for none."""
-        out = np.full(len(state), -1)
-        here = (state - np.maximum(kind - LATE + 1, 0)) + pitch * self.size
-        for by in _NEAREST:
-            unknown = np.flatnonzero(out < 0)
-            if not len(unknown) or not len(self._keys):
-                break
-            key = here[unknown] + by * self.size
-            at = np.minimum(np.searchsorted(self._keys, key), len(self._keys) - 1)
-            out[unknown] = np.where(self._keys[at] == key, self._row[at], -1)
-        return out
+        if not self.size:
+            return np.full(len(state), -1)
+        place = (state - np.maximum(kind - LATE + 1, 0)) + pitch * self.size
+        rows = self._rows_at(place)
+        (other,) = (rows < 0).nonzero()
+        if len(other):
+            nearest = self._rows_at(place[other, None] + self.size * _NEAREST)
+            rows[other] = nearest[np.arange(len(other)), (nearest >= 0).argmax(1)]
+        return rows
+
+    def _rows_at(self, place: Ints) -> Ints:
+        """The first row at each place, pitch times the number of onsets plus onset; -1 where there is none."""
+        at = np.minimum(self._keys.searchsorted(place), len(self._keys) - 1)
+        return np.where(self._keys[at] == place, self._row[at], -1)
 
 
 def _listed(values: Floats) -> list[float]:
     plain: list[float] = values.tolist()
     return plain
-
-
-def _by_pitch(keys: Ints, size: int) -> dict[int, Ints]:
-    """The onsets of each pitch, from distinct ascending keys: pitch times size and onset."""
-    if not len(keys):
-        return {}
-    pitch, onset = np.divmod(keys, size)
-    cuts = [0, *(np.flatnonzero(np.diff(pitch)) + 1).tolist(), len(keys)]
-    return {int(pitch[first]): onset[first:end] for first, end in pairwise(cuts)}
