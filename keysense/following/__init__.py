@@ -8,9 +8,9 @@ How it goes, one file a step:
 2. `onsets` and `lane`: one reading laid out. A state is "this onset was heard last"; for each key one byte an onset
    tells how it could be taken there.
 3. `decode`, `weighing`, `sure` and `jumping`: the path, a Viterbi sweep. A press that fits nowhere costs nothing, so
-   that an extra note never has to be explained by a jump; right notes earn `RIGHT` nats; passing over onsets, leaving chord
-   notes unheard, straining the running tempo, jumping and starting elsewhere cost. Only living states are walked over,
-   and while all goes well at one place the best goes on alone; so time grows with the length.
+   that an extra note never has to be explained by a jump; right notes earn `RIGHT` nats; passing over onsets, leaving
+   chord notes unheard, straining the running tempo, jumping and starting elsewhere cost. Only living states are
+   walked over, and while all goes well at one place the best goes on alone; so time grows with the length.
 4. `straight`: the jumps stand only if they gain `JUMP_GAIN_PER_NOTE` for each note they place elsewhere than the best
    path without any does (a repeat written out is no jump); it is sought only where a jump might be none.
    `choose`: a hand shifted or silent must win by `HYPOTHESIS_MARGIN`.
