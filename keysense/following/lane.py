@@ -83,7 +83,6 @@ class Lane:
         self._unheard: Floats = c.UNHEARD * chord.astype(float)
         self._codes: dict[int, bytes] = {}
         self._places: dict[int, list[tuple[int, float, float, float]]] = {}
-        self._goes_on: dict[int, bytes] = {}
 
     @cached_property
     def quarter(self) -> list[float]:
@@ -170,13 +169,6 @@ class Lane:
         found = self._codes.get(pitch)
         if found is None:
             found = self._codes[pitch] = self._all_codes[pitch + _BELOW].tobytes()
-        return found
-
-    def goes_on(self, pitch: int) -> bytes:
-        """For each onset: whether a key is written there or within `REACH` onsets after."""
-        found = self._goes_on.get(pitch)
-        if found is None:
-            found = self._goes_on[pitch] = self._all_on[pitch + _BELOW, c.REACH :].tobytes()
         return found
 
     def notes(self, state: Ints, pitch: Ints, kind: Ints) -> Ints:

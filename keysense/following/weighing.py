@@ -196,10 +196,10 @@ class Weighing:
 
     def _confirm(self, pitch: int, waiting: list[Landings]) -> list[int]:
         """Make states of the landings where this press fits too; returns them."""
-        out, on, known, floor = [], self.lane.goes_on(pitch), self.value, self.best - c.BEAM
+        out, codes, known, floor = [], self.lane.codes(pitch), self.value, self.best - c.BEAM
         for w in waiting:
             for o, value, how in w.places:
-                if on[o] and value > floor and value > known[o]:
+                if value > floor and value > known[o] and codes.find(EXACT, o + HERE, o + WINDOW) >= 0:
                     self._arrive(w, o, value, how)
                     floor = self.best - c.BEAM
                     out.append(o)
