@@ -47,11 +47,11 @@ def decode(target: Target, take: Take) -> Reading:
         least = _NEVER if best is None else best.value
         if best is not None and plain in (hypothesis, best.hypothesis):
             least += c.HYPOTHESIS_MARGIN if hypothesis is not plain else -c.HYPOTHESIS_MARGIN
-        needed = _needed(pitch, hypothesis, least, ahead)
-        if needed and needed[0] > 0.0:
+        most = _most(hypothesis, pitch) if ahead else np.zeros(0)
+        if ahead and least - most.sum() - c.RIGHT > 0.0:
             continue
         lane = Lane(target, hypothesis)
-        sweep, curve = heard(lane, pace, onset_s, pitch, needed=needed[1:])
+        sweep, curve = heard(lane, pace, onset_s, pitch, needed=_needed(most, least, ahead))
         if len(curve) == len(pitch) and sweep.best > least:
             path, value = with_or_without(sweep, curve, lane, pace, onset_s, pitch)
             best = Reading(hypothesis, lane, path, value) if value > least else best
@@ -61,25 +61,28 @@ def decode(target: Target, take: Take) -> Reading:
     return best
 
 
-def _needed(pitch: Ints, hypothesis: Hypothesis, least: float, ahead: list[float]) -> list[float]:
-    """The value below which a reading is given up, at first and after each press; nothing while there is no other.
+def _most(hypothesis: Hypothesis, pitch: Ints) -> Floats:
+    """What each press may come to at most: its key may be written, or one beside it."""
+    written = hypothesis.counts > 0.0
+    most = np.zeros(KEYS)
+    for by, gain in ((2, c.NEAR[2]), (1, c.NEAR[1]), (0, c.RIGHT)):
+        for way in {-by, by}:
+            most[written[FURTHEST + way : FURTHEST + way + KEYS]] = gain
+    return most[pitch]
+
+
+def _needed(most: Floats, least: float, ahead: list[float]) -> list[float]:
+    """The value below which a reading is given up after each press; nothing while there is no other.
 
     Given up is what can no longer come to more than ``least``, even if all the keys to come that are written were
     taken well, and what lies `HOPELESS` behind the reading swept first.
     """
     if not ahead:
         return []
-    written = hypothesis.counts > 0.0
-    most = np.zeros(KEYS)
-    for by, gain in ((2, c.NEAR[2]), (1, c.NEAR[1]), (0, c.RIGHT)):
-        for way in {-by, by}:
-            most[written[FURTHEST + way : FURTHEST + way + KEYS]] = gain
-    to_come = np.zeros(len(pitch) + 1)
-    to_come[:-1] = most[pitch[::-1]].cumsum()[::-1]
-    needed = least - to_come - c.RIGHT
-    np.maximum(needed[1:], np.asarray(ahead) - c.HOPELESS, out=needed[1:])
-    values: list[float] = needed.tolist()
-    return values
+    to_come = np.zeros(len(most))
+    to_come[:-1] = most[:0:-1].cumsum()[::-1]
+    needed: list[float] = np.maximum(least - to_come - c.RIGHT, np.asarray(ahead) - c.HOPELESS).tolist()
+    return needed
 
 
 def _in_order(tried: list[Hypothesis]) -> list[Hypothesis]:

@@ -25,6 +25,7 @@ Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 _WINDOW = 8
+_NONE, _FULL = np.array([c.PAIR_CONFIDENCE[kind] for kind in ("match", "substitution", "extra")]).T
 
 
 def confidence_of(value: float, presses: int, matched: int, jumps: int) -> tuple[float, float]:
@@ -75,9 +76,8 @@ def pair_confidence(right: Bools, extra: Bools) -> Floats:
 
     right: of its note, or of its note's ornament; extra: of none; what is neither is another pitch.
     """
-    none, full = np.array([c.PAIR_CONFIDENCE[kind] for kind in ("match", "substitution", "extra")]).T
     kind = np.where(right, 0, np.where(extra, 2, 1))
-    sure: Floats = none[kind] + (full - none)[kind] * _around(right)
+    sure: Floats = _NONE[kind] + (_FULL - _NONE)[kind] * _around(right)
     return sure
 
 
@@ -92,11 +92,7 @@ def lost_at(onset_s: Floats, matched: Bools) -> float | None:
 
 def _around(right: Bools) -> Floats:
     """The share of the presses within `_WINDOW` / 2 on both sides that are right."""
-    n, wide = len(right), _WINDOW // 2
-    up_to = np.zeros(n + 2 * wide + 1)
-    up_to[wide + 1 : n + wide + 1] = right.cumsum()
-    up_to[n + wide + 1 :] = up_to[n + wide]
-    place = np.arange(n)
-    many = np.minimum(place, wide) + np.minimum(place[::-1], wide) + 1
-    share: Floats = (up_to[2 * wide + 1 :] - up_to[:n]) / many
+    near, wide = np.ones(_WINDOW + 1), _WINDOW // 2
+    those, all_near = (np.convolve(column, near)[wide:-wide] for column in (right, np.ones(len(right))))
+    share: Floats = those / all_near
     return share

@@ -60,7 +60,7 @@ def follow(target: Target, take: Take) -> Following:
     pairs["passing"] = _passings(paired.note)
     pairs["confidence"] = pair_confidence(paired.matched | paired.ornament, paired.note < 0)
     pitch = take.notes["pitch"][~paired.ornament]
-    n, jumps = (int(np.count_nonzero(those)) for those in (paired.matched, reading.path["how"][1:] == JUMPED))
+    n, jumps = int(np.count_nonzero(paired.matched)), int(np.count_nonzero(reading.path["how"][1:] == JUMPED))
     sure, kept = confidence_of(reading.value, len(pitch), n, jumps)
     lost = is_lost(sure, kept, own_tune(reading.value, n, jumps, pitch), len(pitch))
     places = spans(sounding.onset_of[sounding.at_row[paired.note]], paired.note >= 0, parts)
@@ -149,10 +149,10 @@ def _ties(
     for number, part in enumerate(passes):
         own = slice(part.first_played, part.end_played)
         matched = sounding.at_row[paired.note[own][paired.matched[own]]]
-        first = int(sounding.onset_of[matched].min(initial=len(sounding.onset_quarter)))
-        others = elsewhere(sounding, matched) if len(matched) and (number or first) else []
+        at = sounding.onset_of[matched]
+        others = elsewhere(sounding, matched) if len(at) and (number or at.min()) else []
         if others:
-            rows = sounding.row[sounding.onset_of.searchsorted([*others, first])]
+            rows = sounding.row[sounding.onset_of.searchsorted([*others, at.min()])]
             out.append((number, tuple(sorted({*written(target).bar[rows].tolist()}))))
     return out
 

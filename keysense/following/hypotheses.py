@@ -81,11 +81,13 @@ class Hypothesis:
 class _Thinkable(NamedTuple):
     """Readings that can be thought of, the first ``always`` of them always tried.
 
-    row: of each part, the row of the counts moved by `_BY` in each reading."""
+    row: of each part, the row of the counts moved by `_BY` in each reading; sounds: a row a reading, whether each part
+    does."""
 
     moves: tuple[Moves, ...]
     always: int
     row: tuple[Ints, ...]
+    sounds: Floats
 
 
 def hypotheses(target: Target, played_pitch: Ints) -> list[Hypothesis]:
@@ -93,11 +95,10 @@ def hypotheses(target: Target, played_pitch: Ints) -> list[Hypothesis]:
     own = written(target)
     thinkable = _thinkable(len(own.names), own.told)
     fits = _fits(np.bincount(played_pitch, minlength=KEYS) / max(len(played_pitch), 1), own, thinkable)
-    tried = [*range(thinkable.always)]
-    gain = fits - fits[tried].max()
-    worth = (gain[len(tried) :] >= c.SHIFT_WORTH_TRYING).nonzero()[0] + len(tried)
-    tried += sorted(worth.tolist(), key=lambda i: -float(gain[i]))[: c.SHIFTS_TRIED]
-    return [Hypothesis(own, thinkable.moves[i], float(fits[i])) for i in tried]
+    best = max(fits[: thinkable.always].tolist())
+    worth = (fits[thinkable.always :] - best >= c.SHIFT_WORTH_TRYING).nonzero()[0] + thinkable.always
+    shifts = sorted(worth.tolist(), key=lambda i: -float(fits[i]))[: c.SHIFTS_TRIED]
+    return [Hypothesis(own, thinkable.moves[i], float(fits[i])) for i in (*range(thinkable.always), *shifts)]
 
 
 def unshifted(target: Target) -> list[Hypothesis]:
@@ -113,7 +114,8 @@ def _thinkable(n: int, told: bool) -> _Thinkable:
     always = [(0,) * n, *(_alone(n, i, 0) for i in range(n) if n > 1 and told)]
     moves = (*always, *_shifts(n, told))
     row = [[_NOWHERE if move[part] is None else FURTHEST - (move[part] or 0) for move in moves] for part in range(n)]
-    return _Thinkable(moves, len(always), tuple(np.asarray(of_part) for of_part in row))
+    sounds = np.array([[by is not None for by in move] for move in moves], float)
+    return _Thinkable(moves, len(always), tuple(np.asarray(of_part) for of_part in row), sounds)
 
 
 def _shifts(n: int, told: bool) -> tuple[Moves, ...]:
@@ -147,14 +149,12 @@ def _alone(n: int, part: int, by: int) -> Moves:
 def _fits(heard: Floats, own: Written, thinkable: _Thinkable) -> Floats:
     """For each reading: how much of the take's pitches its pitches account for, 0..1."""
     keys = heard.nonzero()[0]  # only on these can they overlap
-    counts = np.zeros((len(own.counts), _NOWHERE + 1, len(keys) + 1))  # of each part, moved: on these keys; on all
-    counts[:, :_NOWHERE, :-1] = own.counts.take(_BY + keys, 1)
-    up_to = np.zeros((len(own.counts), own.counts.shape[1] + 1))
-    own.counts.cumsum(1, out=up_to[:, 1:])
-    counts[:, :_NOWHERE, -1] = up_to[:, KEYS:] - up_to[:, :_NOWHERE]
+    counts = np.zeros((len(own.counts), _NOWHERE + 1, len(keys)))  # of each part, moved
+    counts[:, :_NOWHERE] = own.counts.take(_BY + keys, 1)
     here = counts[0].take(thinkable.row[0], 0)
     for part, row in zip(counts[1:], thinkable.row[1:], strict=True):
         here += part.take(row, 0)
-    overlap = np.minimum(here[:, :-1] / np.maximum(here[:, -1:], 1e-9), heard[keys])
+    share = 1.0 / np.maximum(thinkable.sounds @ own.counts.sum(1), 1.0)  # of one note in all that sound
+    overlap = np.minimum(here * share[:, None], heard[keys])
     fits: Floats = overlap @ np.ones(len(keys))
     return fits.round(12)  # of shifts that overlap alike the first stays the first

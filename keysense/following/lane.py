@@ -77,7 +77,7 @@ class Lane:
         once = changes(self._keys)
         self._sounded = self._keys[once]
         twice = self._keys[~once]
-        self.unisons = twice[changes(twice)]
+        self.unisons = twice[changes(twice)] if len(twice) else twice
         self._at = self._sounded % max(self.size, 1)  # the onset of each place
         chord = np.bincount(self._at, minlength=self.size)
         self._unheard: Floats = c.UNHEARD * chord.astype(float)

@@ -44,8 +44,7 @@ class Onsets:
         self.onset_of: Ints = new.cumsum() - 1
         self.onset_quarter: Floats = quarter[new]
         self.size = len(self.onset_quarter)
-        self.at_row: Ints = np.full(len(page.quarter), -1)
-        self.at_row[rows] = np.arange(len(rows))
+        self.at_row = rows if len(rows) == len(page.quarter) else _places(rows, len(page.quarter))
         gaps = self.onset_quarter[1:] - self.onset_quarter[:-1]
         around = np.concatenate([gaps[:1], gaps, gaps[-1:]]) if len(gaps) else np.ones(self.size + 1)
         self.next_quarters: Floats = around[1:]
@@ -88,3 +87,10 @@ class Onsets:
                     out[s] = (again, step)
                     break
         return out
+
+
+def _places(rows: Ints, n: int) -> Ints:
+    """Where each of ``n`` rows stands among some of them, -1 where it does not."""
+    places: Ints = np.full(n, -1)
+    places[rows] = np.arange(len(rows))
+    return places

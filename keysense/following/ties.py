@@ -24,8 +24,8 @@ def elsewhere(sounding: Sounding, matched: Ints) -> list[int]:
     lowest = pitch[at == first].min()  # is written at every place that is alike
     quarter = sounding.onset_quarter
     by = {start: float(quarter[start] - quarter[first]) for start in _written_at(sounding, lowest) if start != first}
-    if by:
-        for q, p in zip(quarter[at].tolist(), pitch.tolist(), strict=True):
+    if by:  # the last notes first: places that begin alike seldom end so
+        for q, p in zip(quarter[at[::-1]].tolist(), pitch[::-1].tolist(), strict=True):
             by = {start: away for start, away in by.items() if (round(q + away, 4), p) in sounding.written}
             if not by:
                 break

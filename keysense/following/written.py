@@ -40,11 +40,11 @@ class Written:
         self.bar, hand = notes["bar"].astype(np.int64), notes["hand"].copy()
         of_hand = {name: hand == name for name in HANDS}
         self.left = of_hand["L"]
-        self.names = tuple(name for name in HANDS if of_hand[name].any())
+        self.names = tuple(name for name in HANDS if np.count_nonzero(of_hand[name]))
         self.told = len(self.names) > 1
         self.part: Ints = np.zeros(len(notes), np.int64)
         if self.told:
-            for number, name in enumerate(self.names):
+            for number, name in enumerate(self.names[1:], 1):
                 self.part[of_hand[name]] = number
         elif len(notes) >= c.SPLIT_FROM_NOTES and self.pitch.min() != self.pitch.max():
             self.names *= 2
