@@ -81,13 +81,11 @@ class Hypothesis:
 class _Thinkable(NamedTuple):
     """Readings that can be thought of, the first ``always`` of them always tried.
 
-    row: of each part, the row of the counts moved by `_BY` in each reading; sounds: a row a reading, whether each part
-    does."""
+    row: of each part, the row of the counts moved by `_BY` in each reading."""
 
     moves: tuple[Moves, ...]
     always: int
     row: tuple[Ints, ...]
-    sounds: Floats
 
 
 def hypotheses(target: Target, played_pitch: Ints) -> list[Hypothesis]:
@@ -114,8 +112,7 @@ def _thinkable(n: int, told: bool) -> _Thinkable:
     always = [(0,) * n, *(_alone(n, i, 0) for i in range(n) if n > 1 and told)]
     moves = (*always, *_shifts(n, told))
     row = [[_NOWHERE if move[part] is None else FURTHEST - (move[part] or 0) for move in moves] for part in range(n)]
-    sounds = np.array([[by is not None for by in move] for move in moves], float)
-    return _Thinkable(moves, len(always), tuple(np.asarray(of_part) for of_part in row), sounds)
+    return _Thinkable(moves, len(always), tuple(np.asarray(of_part) for of_part in row))
 
 
 def _shifts(n: int, told: bool) -> tuple[Moves, ...]:
@@ -149,12 +146,14 @@ def _alone(n: int, part: int, by: int) -> Moves:
 def _fits(heard: Floats, own: Written, thinkable: _Thinkable) -> Floats:
     """For each reading: how much of the take's pitches its pitches account for, 0..1."""
     keys = heard.nonzero()[0]  # only on these can they overlap
-    counts = np.zeros((len(own.counts), _NOWHERE + 1, len(keys)))  # of each part, moved
-    counts[:, :_NOWHERE] = own.counts.take(_BY + keys, 1)
+    counts = np.zeros((len(own.counts), _NOWHERE + 1, len(keys) + 1))  # of each part, moved: on these keys; on all
+    counts[:, :_NOWHERE, :-1] = own.counts.take(_BY + keys, 1)
+    up_to = np.zeros((len(own.counts), own.counts.shape[1] + 1))
+    own.counts.cumsum(1, out=up_to[:, 1:])
+    counts[:, :_NOWHERE, -1] = up_to[:, KEYS:] - up_to[:, :_NOWHERE]
     here = counts[0].take(thinkable.row[0], 0)
     for part, row in zip(counts[1:], thinkable.row[1:], strict=True):
         here += part.take(row, 0)
-    share = 1.0 / np.maximum(thinkable.sounds @ own.counts.sum(1), 1.0)  # of one note in all that sound
-    overlap = np.minimum(here * share[:, None], heard[keys])
-    fits: Floats = overlap @ np.ones(len(keys))
+    share = 1.0 / np.maximum(here[:, -1:], 1.0)  # of one note in all that sound
+    fits: Floats = np.minimum(here[:, :-1] * share, heard[keys]) @ np.ones(len(keys))
     return fits.round(12)  # of shifts that overlap alike the first stays the first

@@ -40,7 +40,7 @@ class Written:
         self.bar, hand = notes["bar"].astype(np.int64), notes["hand"].copy()
         of_hand = {name: hand == name for name in HANDS}
         self.left = of_hand["L"]
-        self.names = tuple(name for name in HANDS if np.count_nonzero(of_hand[name]))
+        self.names = tuple(name for name in HANDS if np.count_nonzero(of_hand[name])) or ("",)
         self.told = len(self.names) > 1
         self.part: Ints = np.zeros(len(notes), np.int64)
         if self.told:

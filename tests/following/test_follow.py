@@ -243,3 +243,12 @@ def test_a_following_outlives_json() -> None:
     again = Following.from_json(following.to_json())
     assert again.to_json() == following.to_json()
     assert np.array_equal(again.pairs["target"], following.pairs["target"])
+
+
+def test_a_page_followed_again_or_made_into_another_is_followed_as_a_new_one() -> None:
+    page, take = tune_of(EIGHT * 3), played(EIGHT * 3, np.arange(24) * 0.6)
+    first, again = follow(page, take), follow(page, take)
+    assert first.pairs.tobytes() == again.pairs.tobytes() and first.shift_semitones == {"": 0}
+    lower = replace(page, notes=page.notes.copy())
+    lower.notes["pitch"] -= 7
+    assert follow(lower, take).shift_semitones == {"": 7}

@@ -7,6 +7,7 @@ import pytest
 
 from keysense.errors import NotesError
 from keysense.following import LiveFollower, follow
+from keysense.targets.target import Target
 from tests.bench import disturb, tunes
 
 
@@ -86,3 +87,9 @@ def test_nothing_heard_is_lost() -> None:
     live = LiveFollower(tunes.piece(1, bars=2))
     assert live.hear(0.0, 5).quarter is None
     assert LiveFollower(tunes.piece(1, bars=2)).finish().lost
+
+
+def test_a_page_without_notes_is_heard_and_never_placed() -> None:
+    empty = Target.from_notes(onset_quarter=[], duration_quarter=[], pitch=[])
+    live = LiveFollower(empty)
+    assert [live.hear(0.4 * row, 60 + row).target for row in range(12)] == [-1] * 12
