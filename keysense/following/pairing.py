@@ -49,7 +49,7 @@ class Sounding:
     @cached_property
     def written(self) -> frozenset[tuple[float, int]]:
         """Each note's quarter, to four places, and pitch."""
-        quarter = np.round(self.onset_quarter[self.onset_of], 4)
+        quarter = self.onset_quarter.round(4)[self.onset_of]
         return frozenset(zip(quarter.tolist(), self.pitch.tolist(), strict=True))
 
 
