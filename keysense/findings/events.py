@@ -66,6 +66,7 @@ def events_of(heard: Heard, hand: str | None, voice: int | None = None) -> Event
     """The events of one hand, or of one voice of it; of all hands where ``hand`` is None."""
     all_rows, asked = heard.rows, heard.target.notes
     index = np.flatnonzero(of_hand(all_rows, hand, voice) & ~all_rows["grace"])
+    index = _of_one_playing(all_rows, index) if hand is None else index
     own, grace = of_hand(asked, hand, voice), asked["is_grace"]
     if hand is None:
         own = own & ~_silent(heard)
@@ -100,6 +101,20 @@ def events_of(heard: Heard, hand: str | None, voice: int | None = None) -> Event
         np.isin(quarter, graces) if len(graces) else np.zeros(len(quarter), bool),
         over(np.maximum, column("again").astype(float)) > 0,
     )
+
+
+def _of_one_playing(all_rows: npt.NDArray[np.void], index: Ints) -> Ints:
+    """Rows without those that sounded an onset in another playing than most did: one hand alone and then the other."""
+    passing = all_rows["passing"][index]
+    if not len(index) or passing.min() == passing.max():
+        return index
+    times = np.bincount(passing)
+    rank = np.empty(len(times), np.int64)
+    rank[np.argsort(times, kind="stable")] = np.arange(len(times))
+    _, at = np.unique(np.round(all_rows["quarter"][index], 6), return_inverse=True)
+    most = np.zeros(at.max() + 1, np.int64)
+    np.maximum.at(most, at, rank[passing])
+    return index[rank[passing] == most[at]]
 
 
 @dataclass(frozen=True)

@@ -39,6 +39,7 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 _FEWEST_A_SIDE = 3
+_BY_TURNS = "the melody and the rest were heard one after the other"
 _PLAIN = 0.8  # the share of a hand's onsets that makes it one of chords, or of single notes
 _TUNEFUL = 1 / 3  # the share of moves by step that a tune has and a broken chord has not
 _MOST, _STEP, _LONG = 0.5, 2, 2.0  # a share; semitones; quarters
@@ -109,8 +110,9 @@ def voicing(heard: Heard) -> list[Finding]:
     if not _accompanied(heard):
         return []
     sung, counts = _melody(heard), ~heard.rows["grace"]
-    bar = heard.rows["bar"]
+    bar = heard.rows["bar"] + (int(heard.rows["bar"].max(initial=0)) + 1) * heard.rows["passing"]  # of each playing
     both = np.isin(bar, bar[sung]) & np.isin(bar, bar[~sung & counts])
+    by_turns = not both.any() and sung.any() and bool((~sung & counts).any())
     sung, counts = sung & both, counts & both
     velocity, onset = heard.rows["velocity"].astype(float), np.round(heard.rows["quarter"], 6)
     place = Place(heard.bars_of(heard.rows["bar"][counts]))
@@ -119,7 +121,7 @@ def voicing(heard: Heard) -> list[Finding]:
     if one_velocity(heard):
         return [Finding.missing("voicing", "velocity", ONE_VELOCITY, n=n, place=place)]
     if min(len(melody), len(rest)) < _FEWEST_A_SIDE:
-        why = f"fewer than {_FEWEST_A_SIDE} notes of the melody or of the rest were heard"
+        why = _BY_TURNS if by_turns else f"fewer than {_FEWEST_A_SIDE} notes of the melody or of the rest were heard"
         return [Finding.missing("voicing", "velocity", why, n=n, place=place)]
     e = means_apart(rest, onset[~sung & counts], melody, onset[sung])
     return [Finding("voicing", e.value, "velocity", n, e.low, e.high, heard.practice.limit("voicing"), place)]

@@ -21,7 +21,8 @@ How it goes, one file a step:
 7. `attempts`: what is left. Brushed keys are extras; a note sounded again, or tried first and taken back, is paired
    with the same written note; another pitch is paired with the unsounded note that was due just then. `ornaments`: what
    is played about a note with the sign of a trill, mordent, turn or tremolo.
-8. `confidence`, `ties`: how far to believe it, where the place was lost, which stretches may as well lie elsewhere.
+8. `turns`: one hand and then the other in one take; each side of a cut is followed by itself.
+9. `confidence`, `ties`: how far to believe it, where the place was lost, which stretches may as well lie elsewhere.
 
 `fast` sweeps by what a compiler made of `kernel`, where one is installed, and by `decode` where none is.
 `live` reads the same path forward, a press at a time; `recognise` compares its value between pieces; `teacher`

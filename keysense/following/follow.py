@@ -19,6 +19,7 @@ from keysense.following.ornaments import play_out
 from keysense.following.pairing import Sounding
 from keysense.following.passes import Span, Stretch, spans, stretches
 from keysense.following.ties import elsewhere
+from keysense.following.turns import by_turns
 from keysense.following.values import median
 from keysense.following.written import written
 from keysense.notes import Take
@@ -43,9 +44,15 @@ def follow(target: Target, take: Take) -> Following:
     """Pair every key press of a take with the note of the target it was played for.
 
     Survives other pitches, omissions, extra notes, waits, corrected notes, restarts and skips, any tempo from a third
-    to three times, another tonality, a hand an octave off or silent, starts in the middle and unfinished takes.
+    to three times, another tonality, a hand an octave off or silent, one hand and then the other, starts in the middle and
+    unfinished takes.
     Nothing is raised on odd music: where the place is lost, `Following.lost` says so.
     """
+    return by_turns(target, take, _follow(target, take), _follow)
+
+
+def _follow(target: Target, take: Take) -> Following:
+    """The same, the whole take by one reading."""
     if not len(take.notes) or not len(target.notes):
         return _nothing(target, take)
     reading = decode(target, take)

@@ -177,6 +177,23 @@ def one_hand(p: Playing, rng: Rng) -> Playing:
     return p.sorted(p.presses[keep])
 
 
+def hands_by_turns(p: Playing, rng: Rng) -> Playing:
+    """One hand alone, then the other, and half of the time both after that; short or long pauses between."""
+    hands = [str(hand) for hand in rng.permutation(p.target.hands)]
+    if len(hands) < 2:
+        return p
+    written = p.target.notes["hand"][np.maximum(p.presses["meant"], 0)]
+    playings = [p.presses[written == hand] for hand in hands] + [p.presses] * int(rng.random() < 0.5)
+    out, now = [], 0.5
+    for part in (playing.copy() for playing in playings if len(playing)):
+        by = now - part["onset_s"].min()
+        part["onset_s"] += by
+        part["release_s"] += by
+        out.append(part)
+        now = part["onset_s"].max() + rng.uniform(0.5, 4.0)
+    return p.sorted(np.concatenate(out))
+
+
 def octave_hand(p: Playing, rng: Rng) -> Playing:
     by = int(rng.choice([-12, 12]))
     shift = (by, 0) if len(p.target.hands) < 2 or rng.random() < 0.5 else (0, by)
@@ -196,7 +213,7 @@ DISTURBANCES: dict[str, Callable[[Playing, Rng], Playing]] = {
     "nothing": nothing, "other pitch": other_pitch, "omitted": omitted, "brushed": brushed, "wait": waits,
     "corrected": corrected, "restart": restart, "skip": skip, "middle": middle, "unfinished": unfinished,
     "tempo": tempo, "tempo change": tempo_change, "hands apart": hands_apart, "one hand": one_hand,
-    "octave": octave_hand, "another key": transposed,
+    "hands by turns": hands_by_turns, "octave": octave_hand, "another key": transposed,
 }  # fmt: skip
 
 
