@@ -114,7 +114,7 @@ def _of_one_playing(all_rows: npt.NDArray[np.void], index: Ints) -> Ints:
     _, at = np.unique(np.round(all_rows["quarter"][index], 6), return_inverse=True)
     most = np.zeros(at.max() + 1, np.int64)
     np.maximum.at(most, at, rank[passing])
-    return index[rank[passing] == most[at]]
+    return np.asarray(index[rank[passing] == most[at]])
 
 
 @dataclass(frozen=True)
