@@ -44,8 +44,8 @@ def follow(target: Target, take: Take) -> Following:
     """Pair every key press of a take with the note of the target it was played for.
 
     Survives other pitches, omissions, extra notes, waits, corrected notes, restarts and skips, any tempo from a third
-    to three times, another tonality, a hand an octave off or silent, one hand and then the other, starts in the middle and
-    unfinished takes.
+    to three times, another tonality, a hand an octave off or silent, one hand and then the other, starts in the middle
+    and unfinished takes.
     Nothing is raised on odd music: where the place is lost, `Following.lost` says so.
     """
     return by_turns(target, take, _follow(target, take), _follow)
