@@ -63,11 +63,11 @@ def decode(target: Target, take: Take) -> Reading:
 
 def _most(hypothesis: Hypothesis, pitch: Ints) -> Floats:
     """What each press may come to at most: its key may be written, or one beside it."""
-    written = hypothesis.counts > 0.0
+    sounds = hypothesis.counts > 0.0
     most = np.zeros(KEYS)
     for by, gain in ((2, c.NEAR[2]), (1, c.NEAR[1]), (0, c.RIGHT)):
         for way in {-by, by}:
-            most[written[FURTHEST + way : FURTHEST + way + KEYS]] = gain
+            most[sounds[FURTHEST + way : FURTHEST + way + KEYS]] = gain
     return most[pitch]
 
 

@@ -95,9 +95,9 @@ def _nothing(target: Target, take: Take) -> Following:
     pairs = _unpaired(take)
     at = float(take.notes["onset_s"][0]) if len(take.notes) else None
     alone = take.notes["pitch"][0] if len(take.notes) == 1 else -1
-    written = np.flatnonzero(target.notes["pitch"] == alone)
-    if len(written):
-        pairs["target"], pairs["kind"] = written[0], MATCH
+    rows = np.flatnonzero(target.notes["pitch"] == alone)
+    if len(rows):
+        pairs["target"], pairs["kind"] = rows[0], MATCH
     return Following(pairs, np.zeros(0, np.int32), [], {}, None, 0.0, True, at)
 
 

@@ -28,9 +28,9 @@ class Written:
     """The notes of a target, in one or two parts; see `written`.
 
     quarter, pitch, bar, left: a value a row: onset in quarters, pitch, bar, whether the left hand has it.
-    part: a value a row; names: the hand that each part is reported as, one name for all where the target tells none
-    apart; told: whether it tells them apart. A part may be all above, or below, the middle pitch of a target that does
-    not: a melody may be shared out.
+    part: a value a row; told: whether the target tells the hands apart, which are then its parts. Of one that does not
+    all notes below the middle pitch are the second part: a melody may be shared out.
+    names: the hand that each part is reported as, the same for both where they are not told apart.
     counts: of each part, the notes on each key from ``-FURTHEST`` to ``KEYS + FURTHEST``.
     """
 
