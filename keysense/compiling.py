@@ -1,4 +1,4 @@
-"""Having the sweep of `following` compiled, once on a machine, never in front of the user.
+"""Having the sweep of `following` and the second look compiled, once on a machine, never in front of the user.
 
 ``keysense serve`` asks for it quietly (`quietly`): a while after its start a process of its own compiles, at the lowest
 priority, and what it made is read in when it is there. By hand: ``python -m keysense.compiling``. Where the compiler
@@ -17,9 +17,10 @@ import time
 from importlib import metadata, util
 from pathlib import Path
 
-__all__ = ["OFF", "folder", "main", "quietly"]
+__all__ = ["LOOKS", "OFF", "folder", "main", "quietly"]
 
 OFF = "KEYSENSE_NO_COMPILER"  # set to anything: never compiled, never loaded
+LOOKS = ("attempts", "looks", "pairing", "same_pitch", "surest")  # files whose plain functions are compiled, too
 
 _AFTER_S = 20.0  # after the start: the first pages come before
 _AGAIN_S = 86_400.0  # a compiling that came to nothing is tried again after a day
@@ -27,7 +28,7 @@ _MOST_S = 900.0
 
 
 def folder() -> Path | None:
-    """Where the compiled sweep of this machine, this Python and this source is kept; None without a compiler."""
+    """Where what is compiled for this machine, this Python and this source is kept; None without a compiler."""
     if os.environ.get(OFF) or util.find_spec("numba") is None:
         return None
     from platformdirs import user_cache_path
@@ -36,7 +37,7 @@ def folder() -> Path | None:
     try:
         parts = [platform.node(), platform.machine(), sys.version, str(here)]
         parts += [metadata.version(name) for name in ("numba", "llvmlite", "numpy")]
-        for source in sorted(here.glob("kernel*.py")):
+        for source in [*sorted(here.glob("kernel*.py")), *(here / f"{name}.py" for name in LOOKS)]:
             parts += [source.read_text("utf-8"), str(source.stat().st_mtime_ns)]
     except (OSError, metadata.PackageNotFoundError):
         return None

@@ -15,16 +15,17 @@ How it goes, one file a step:
    path without any does (a repeat written out is no jump); it is sought only where a jump might be none.
    `choose`: a hand shifted or silent must win by `HYPOTHESIS_MARGIN`.
 5. `passes`: the path cut at its jumps into stretches played straight on.
-6. `looks`, `pairing`, `same_pitch`: the second look at each stretch, twice. A curve through the surest notes says when
-   each written note was due; pitch by pitch, presses and notes are paired in order, as many as can be and each near
-   its due time.
+6. `looks`, `pairing`, `same_pitch`, `surest`: the second look at each stretch, twice. A curve through the surest notes
+   says when each written note was due; pitch by pitch, presses and notes are paired in order, as many as can be and
+   each near its due time.
 7. `attempts`: what is left. Brushed keys are extras; a note sounded again, or tried first and taken back, is paired
    with the same written note; another pitch is paired with the unsounded note that was due just then. `ornaments`: what
    is played about a note with the sign of a trill, mordent, turn or tremolo.
 8. `turns`: one hand and then the other in one take; each side of a cut is followed by itself.
 9. `confidence`, `ties`: how far to believe it, where the place was lost, which stretches may as well lie elsewhere.
 
-`fast` sweeps by what a compiler made of `kernel`, where one is installed, and by `decode` where none is.
+`fast` sweeps by what a compiler made of `kernel`, where one is installed, and by `decode` where none is; the second
+look is compiled as it stands.
 `live` reads the same path forward, a press at a time; `recognise` compares its value between pieces; `teacher`
 follows the teacher's own recordings by what they agree on, for her spread at each note and for questions; `duet`
 tells two players with a part each apart, `aside` somebody who accompanies by ear. All constants are in `constants`,

@@ -1,30 +1,41 @@
-"""The sweep made quicker by a compiler, where numba is installed: nothing changes but the time it takes.
+"""Following made quicker by a compiler, where numba is installed: nothing changes but the time it takes.
 
-`heard` is what sweeps a take. It uses what was compiled once that is loaded, and the numpy sweep until then, without
-numba, and with one that fails in whatever way: slower, and without a word. `keysense.compiling` has the compiling done
-in a process of its own, by `compile_into`, which leaves a mark beside what it made only if it and the numpy sweep took
-the same paths through planted takes. `load` reads in what is marked, and never compiles.
+`heard` is what sweeps a take, `second_look` what looks at it again. Both use what was compiled once that is loaded; the
+numpy sweep and plain Python until then, without numba, and with one that fails in whatever way: slower, and without a
+word. `keysense.compiling` has the compiling done in a process of its own, by `compile_into`, which leaves a mark beside
+what it made only if planted takes come to the same with it and without (`planted`). `load` reads in what is marked, and
+never compiles.
 
 A process that follows much without having loaded it (a bench, an import of many takes) loads it of itself.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from keysense.following import constants as c
 from keysense.following.decode import Step, Sweep
-from keysense.following.hypotheses import unshifted
 from keysense.following.lane import GAIN, Lane
-from keysense.targets.target import Target
 
-__all__ = ["Swept", "compile_into", "heard", "load", "loaded", "unload"]
+__all__ = [
+    "Compiled",
+    "Swept",
+    "by_compiled",
+    "by_numpy",
+    "compile_into",
+    "heard",
+    "load",
+    "loaded",
+    "second_look",
+    "unload",
+]
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -35,10 +46,17 @@ _MUCH = 20_000  # presses swept by numpy after which loading has paid for itself
 _PLANTED = 12
 
 
+class Compiled(NamedTuple):
+    """What was compiled: the module of the sweep, and `looks.look_twice`."""
+
+    sweep: ModuleType
+    look_twice: Callable[..., Ints]
+
+
 class _State:
     """What was loaded in this process, and how much was swept without it."""
 
-    kernel: ModuleType | None = None
+    kernel: Compiled | None = None
     presses, load_at = 0, _MUCH
 
 
@@ -64,13 +82,19 @@ def heard(
             _State.load_at *= 4
             load()
     if _State.kernel is None or not lane.size:
-        return _by_numpy(lane, pace, onset_s, pitch, jumps, needed)
-    return _by_compiled(_State.kernel, lane, pace, onset_s, pitch, jumps, needed)
+        return by_numpy(lane, pace, onset_s, pitch, jumps, needed)
+    return by_compiled(_State.kernel.sweep, lane, pace, onset_s, pitch, jumps, needed)
 
 
-def _by_numpy(
+def second_look() -> Callable[..., Ints] | None:
+    """What was compiled of `looks.look_twice`, if it was loaded."""
+    return None if _State.kernel is None else _State.kernel.look_twice
+
+
+def by_numpy(
     lane: Lane, pace: float, onset_s: Floats, pitch: Ints, jumps: bool, needed: Curve | None
 ) -> tuple[Sweep, Curve]:
+    """`heard` without a compiler."""
     sweep = Sweep(lane, pace, jumps=jumps)
     curve: Curve = []
     hear = sweep.hear
@@ -82,9 +106,10 @@ def _by_numpy(
     return sweep, curve
 
 
-def _by_compiled(
+def by_compiled(
     kernel: ModuleType, lane: Lane, pace: float, onset_s: Floats, pitch: Ints, jumps: bool, needed: Curve | None
 ) -> tuple[Swept, Curve]:
+    """`heard` by what was compiled."""
     least = np.asarray(needed) if needed else np.full(len(pitch), -np.inf)
     values = {name: getattr(c, name.upper()) for name in kernel.Prices._fields if name != "gain"}
     prices = kernel.Prices(gain=np.asarray(GAIN), **values)
@@ -109,13 +134,14 @@ def unload() -> None:
 def load(at: Path | None = None) -> bool:
     """Read in what was compiled for this machine, if it was; True where takes are now swept by it. Never compiles."""
     from keysense.compiling import folder
+    from keysense.following.planted import comes_to_the_same
 
     at = folder() if at is None else at
     if _State.kernel is None and at is not None and (at / _MARK).is_file():
         try:
             kernel, processor = _kernel(at), (at / _MARK).read_text("utf-8")
             if processor == _processor():
-                _planted(kernel, seeds=1)
+                comes_to_the_same(kernel, seeds=1)
                 _State.kernel = kernel
         except Exception:  # noqa: S110 - whatever ails a compiler, following goes on without it
             pass
@@ -123,26 +149,28 @@ def load(at: Path | None = None) -> bool:
 
 
 def compile_into(at: Path) -> bool:
-    """Compile into a folder and mark it, if both sweeps take the same paths through planted takes. Takes a minute."""
+    """Compile into a folder and mark it, if planted takes come to the same with it and without. Takes a minute."""
+    from keysense.following.planted import comes_to_the_same
+
     at.mkdir(parents=True, exist_ok=True)
     kernel = _kernel(at)
-    if not _planted(kernel, seeds=_PLANTED):
+    if not comes_to_the_same(kernel, seeds=_PLANTED):
         return False
     (at / _MARK).write_text(_processor(), "utf-8")
     return True
 
 
-def _kernel(at: Path) -> ModuleType:
-    """The module that holds the sweep for the compiler, told to keep and look for what is compiled in a folder."""
+def _kernel(at: Path) -> Compiled:
+    """What there is for the compiler, told to keep and look for what is compiled in a folder."""
     import numba
 
     config: Any = numba.config
     before, config.CACHE_DIR = config.CACHE_DIR, str(at)
     try:
-        from keysense.following import kernel
+        from keysense.following import kernel, kernel_looks
     finally:
         config.CACHE_DIR = before
-    return kernel
+    return Compiled(kernel, kernel_looks.look_twice)
 
 
 def _processor() -> str:
@@ -150,34 +178,3 @@ def _processor() -> str:
     from llvmlite import binding
 
     return f"{binding.get_host_cpu_name()} {binding.get_host_cpu_features().flatten()}"
-
-
-def _with_a_repeat(target: Target) -> Target:
-    """All of it to be played twice, its last quarter another one each time: two endings."""
-    again, ends = target.notes.copy(), target.notes["onset_quarter"].max() - 1.0
-    again["onset_quarter"] += target.bars["length_quarter"].sum()
-    again["id"] = np.char.add(again["id"], np.where(target.notes["onset_quarter"] < ends, "~2", "'"))
-    return replace(target, notes=np.concatenate([target.notes, again]), bars=np.concatenate([target.bars] * 2))
-
-
-def _planted(kernel: ModuleType, seeds: int) -> bool:
-    """Whether both sweeps take the same paths: with restarts, other pitches, repeats; with jumps and without."""
-    same = True
-    for seed in range(seeds):
-        rng = np.random.default_rng(seed)
-        notes = int(rng.integers(8, 200))
-        pitch = rng.integers(55, 75, notes)
-        target = Target.from_notes(
-            onset_quarter=rng.integers(0, notes, notes) / 2, duration_quarter=np.full(notes, 0.5), pitch=pitch
-        )
-        target = _with_a_repeat(target) if seed % 2 else target
-        stop = int(rng.integers(4, notes))
-        keys = np.concatenate([target.notes["pitch"][:stop], target.notes["pitch"][stop // 2 :]]).astype(np.int64)
-        keys[rng.random(len(keys)) < 0.1] += 1
-        onset_s = np.cumsum(rng.exponential(0.3, len(keys)))
-        for jumps in (True, False):
-            lane = Lane(target, unshifted(target)[0])
-            numpy, curve = _by_numpy(lane, -0.5, onset_s, keys, jumps, None)
-            other, values = _by_compiled(kernel, lane, -0.5, onset_s, keys, jumps, None)
-            same = same and np.array_equal(numpy.path(), other.path()) and np.allclose(curve, values, rtol=0, atol=1e-6)
-    return same

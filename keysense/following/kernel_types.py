@@ -15,6 +15,7 @@ from typing import Any, NamedTuple, TypeVar, cast
 
 import numpy as np
 from numba import njit
+from numba.extending import register_jitable
 
 __all__: list[str] = []
 
@@ -43,6 +44,12 @@ def inner(function: Function) -> Function:
 def inlined(function: Function) -> Function:
     """Written into the function that calls it: handing so many arrays over takes longer than what is done to them."""
     return cast(Function, njit(inline="always")(function))
+
+
+def shared(function: Function) -> Function:
+    """Compiled with the compiled functions that call it, and left as it is for all others."""
+    made: Function = register_jitable(function)
+    return made
 
 
 def outer(function: Function) -> Function:

@@ -6,104 +6,158 @@ solved by an order-keeping dynamic programme.
 
 from __future__ import annotations
 
-from itertools import pairwise
+from typing import NamedTuple
 
-import numpy as np
-import numpy.typing as npt
+from keysense.following.pairing import Due, Limits, Pairs, Presses, Written, put_in_time
 
-from keysense.following import constants as c
-from keysense.following.pairing import Due, Found, Sounding
-from keysense.following.passes import Stretch
+__all__ = ["KEYS", "in_order", "pair_same_pitch"]
 
-__all__ = ["in_order", "pair_same_pitch"]
+KEYS = 176  # pitches, with two octaves on either side: a part may be moved so far
+_SURELY = 0.99  # of what one pair is worth: less than that is no matter of rounding
 
-Ints = npt.NDArray[np.int64]
-Floats = npt.NDArray[np.float64]
-_APART = 1000  # more than all pitches: keys of one stretch and the next
+
+class _Notes(NamedTuple):
+    """The notes that were due, from ``begin`` on: when, how far off they may come, and the next one of the pitch."""
+
+    begin: int
+    time_s: list[float]
+    within_s: list[float]
+    reach_s: float  # more than any of them
+    following: list[int]  # -1 after the last
 
 
 def pair_same_pitch(
-    dues: list[Due], parts: list[Stretch], sounding: Sounding, onset_s: Floats, pitch: Ints, doubt: Floats
-) -> list[Found]:
-    """Pairs of each stretch, each pitch in order; ``doubt`` makes a press the worse choice."""
-    note, time_s, within_s = _joined(dues)
-    begin = np.cumsum([0, *(len(due.note) for due in dues)])
-    key = pitch + _APART * np.repeat(np.arange(len(parts)), [part.end_played - part.first_played for part in parts])
-    due_key = sounding.pitch[note] + _APART * np.repeat(np.arange(len(parts)), np.diff(begin))
-    notes = np.lexsort((time_s, due_key))
-    presses = np.argsort(key, kind="stable")
-    press_s, note_s = onset_s[presses], time_s[notes]
-    row, column = _within(key[presses], press_s, due_key[notes], note_s, 1.001 * within_s.max())
-    apart = np.abs(press_s[row] - note_s[column]) / within_s[notes[column]]
-    could = apart < 1.0
-    row, column, apart = row[could], column[could], apart[could]
-    alone = (np.bincount(row)[row] == 1) & (np.bincount(column)[column] == 1)
-    (rest,) = np.nonzero(~alone)
-    gain = c.PAIR_GAIN - apart[rest] - doubt[presses[row[rest]]]
-    chosen = rest[_chosen(row[rest], column[rest], gain)]
-    pairs = np.concatenate([np.flatnonzero(alone), chosen])
-    press, due, sure = presses[row[pairs]], notes[column[pairs]], alone[pairs]
-    if len(parts) == 1:
-        return [Found(press, due, sure)]
-    out = []
-    for k, part in enumerate(parts):
-        (own,) = np.nonzero((press >= part.first_played) & (press < part.end_played))
-        out.append(Found(press[own], due[own] - begin[k], sure[own]))
+    p: Limits, take: Presses, touched: list[bool], written: Written, due: Due, first: int, end: int, pairs: Pairs
+) -> None:
+    """Pair the presses from ``first`` to ``end`` anew; one that was ``touched`` in passing is the worse choice."""
+    notes, head = _notes(written, due)
+    note_s, within_s, reach_s, following = notes.time_s, notes.within_s, notes.reach_s, notes.following
+    earliest, came_for, asked = [-1] * (end - first), [-1] * (end - first), [0] * (end - first)
+    claims = [0] * len(note_s)
+    for row in range(end - first):
+        press_s, pitch = take.onset_s[first + row], take.pitch[first + row]
+        k = head[pitch]
+        while k >= 0 and note_s[k] + reach_s <= press_s:
+            k = following[k]
+        head[pitch] = earliest[row] = k
+        while k >= 0 and note_s[k] - reach_s < press_s:
+            if abs(press_s - note_s[k]) < within_s[k]:
+                came_for[row] = k
+                asked[row] += 1
+                claims[k] += 1
+            k = following[k]
+    for row, k in enumerate(came_for):
+        sure = asked[row] == 1 and claims[k] == 1
+        pairs.note[first + row], pairs.sure[first + row] = notes.begin + k if sure else -1, sure
+    unsure = [first + row for row, k in enumerate(came_for) if k >= 0 and not pairs.sure[first + row]]
+    if len(unsure):
+        _pair_unsure(p, take, touched, unsure, [earliest[row - first] for row in unsure], notes, pairs)
+
+
+def _notes(written: Written, due: Due) -> tuple[_Notes, list[int]]:
+    """The notes that were due, and the first of each pitch."""
+    begin, end = written.begin[due.low], written.begin[due.high + 1]
+    onsets = written.onset_of[begin:end]
+    hands = written.hand[begin:end]
+    time_s = [due.time_s[at - due.base] + due.shift_s[hand] for at, hand in zip(onsets, hands)]  # noqa: B905 - numba
+    within_s = [due.within_s[at - due.base] for at in onsets]
+    head, following = [-1] * KEYS, [-1] * len(time_s)
+    for k in range(len(time_s) - 1, -1, -1):
+        pitch = written.pitch[begin + k]
+        later = head[pitch]
+        if later >= 0 and time_s[later] < time_s[k]:  # the other hand comes later
+            put_in_time(time_s, head, following, pitch, k)
+        else:
+            following[k], head[pitch] = later, k
+    return _Notes(begin, time_s, within_s, 1.001 * max(due.within_s), following), head
+
+
+def _pair_unsure(
+    p: Limits, take: Presses, touched: list[bool], presses: list[int], earliest: list[int], notes: _Notes, pairs: Pairs
+) -> None:
+    """Pair the presses that might belong to several notes, or whose note others might take.
+
+    earliest: of each the first note of its pitch that it is near enough to be looked at.
+    """
+    rows, columns, gains = [0] * 0, [0] * 0, [0.0] * 0  # what could belong together: indices of both, pitch by pitch
+    pressed, seen = _by_pitch(take.pitch, presses), [0] * 0
+    column, pitch = 0, -1
+    for row, which in enumerate(pressed):
+        press, k = presses[which], earliest[which]
+        column, pitch = column if take.pitch[press] == pitch else len(seen), take.pitch[press]
+        while column < len(seen) and seen[column] != k:
+            column += 1
+        at = column
+        while k >= 0 and notes.time_s[k] - notes.reach_s < take.onset_s[press]:
+            if at == len(seen):
+                seen.append(k)
+            apart = abs(take.onset_s[press] - notes.time_s[k]) / notes.within_s[k]
+            if apart < 1.0:
+                rows.append(row)
+                columns.append(at)
+                gains.append(p.pair_gain - apart - (p.brushed_doubt if touched[press] else 0.0))
+            k, at = notes.following[k], at + 1
+    for k in _chosen(p, rows, columns, gains):
+        pairs.note[presses[pressed[rows[k]]]] = notes.begin + seen[columns[k]]
+
+
+def _by_pitch(pitch: list[int], presses: list[int]) -> list[int]:
+    """Some presses by pitch, and in their order where it is one."""
+    head, following = [-1] * KEYS, [-1] * len(presses)
+    for k in range(len(presses) - 1, -1, -1):
+        following[k], head[pitch[presses[k]]] = head[pitch[presses[k]]], k
+    out = [0] * 0
+    for press in presses:
+        k = head[pitch[press]]
+        head[pitch[press]] = -1
+        while k >= 0:
+            out.append(k)
+            k = following[k]
     return out
 
 
-def _joined(dues: list[Due]) -> tuple[Ints, Floats, Floats]:
-    if len(dues) == 1:
-        return dues[0].note, dues[0].time_s, dues[0].within_s
-    note, time_s, within_s = zip(*((due.note, due.time_s, due.within_s) for due in dues), strict=True)
-    return np.concatenate(note), np.concatenate(time_s), np.concatenate(within_s)
-
-
-def _within(press_pitch: Ints, press_s: Floats, note_pitch: Ints, note_s: Floats, within_s: float) -> tuple[Ints, Ints]:
-    """Every press with every note of its pitch due so near: indices of both. Both come by pitch, then by time."""
-    n, asked = len(note_s), len(press_s)
-    time_s = np.concatenate([press_s - within_s, note_s, press_s + within_s])
-    kind = np.repeat([0, 1, 2], [asked, n, asked])
-    order = np.lexsort((kind, time_s, np.concatenate([press_pitch, note_pitch, press_pitch])))
-    before = np.empty(len(order), np.int64)
-    before[order] = np.cumsum(kind[order] == 1)  # how many notes come before each, in pitch and in time
-    first, count = before[:asked], before[asked + n :] - before[:asked]
-    row = np.repeat(np.arange(asked), count)
-    return row, np.arange(len(row)) + np.repeat(first - np.cumsum(count) + count, count)
-
-
-def _chosen(row: Ints, column: Ints, gain: Floats) -> Ints:
+def _chosen(p: Limits, rows: list[int], columns: list[int], gains: list[float]) -> list[int]:
     """Which of the possible pairs stand, where presses and notes hang together; every gain is above none."""
-    out: list[int] = []
-    rows, columns, gains = row.tolist(), column.tolist(), gain.tolist()
-    for first, end in pairwise(_knots(row, column)):
-        if rows[first] == rows[end - 1] or end - first == 1 or min(columns[first:end]) == max(columns[first:end]):
-            out.append(max(range(first, end), key=lambda at: (gains[at], at)))
-        else:
-            out += _of_knot(rows[first:end], columns[first:end], gains[first:end], first)
-    return np.asarray(out, np.int64)
+    out, cuts = [0] * 0, _knots(rows, columns)
+    for knot in range(len(cuts) - 1):
+        first, end = cuts[knot], cuts[knot + 1]
+        across = min(columns[first:end])
+        high, wide = rows[end - 1] - rows[first] + 1, max(columns[first:end]) - across + 1
+        if high == 1 or wide == 1:
+            best = first
+            for k in range(first, end):
+                if gains[k] >= gains[best]:
+                    best = k
+            out.append(best)
+            continue
+        if high == wide:  # as many as there are notes: in order, unless that is worth less than one pair fewer
+            each = [k for k in range(first, end) if rows[k] - rows[first] == columns[k] - across]
+            if len(each) == high and sum([p.pair_gain - gains[k] for k in each]) < _SURELY * p.pair_gain:
+                out.extend(each)
+                continue
+        grid = [[-1.0] * wide for _ in range(high)]
+        which = [[0] * wide for _ in range(high)]
+        for k in range(first, end):
+            grid[rows[k] - rows[first]][columns[k] - across] = gains[k]
+            which[rows[k] - rows[first]][columns[k] - across] = k
+        for i, j in in_order(grid):
+            out.append(which[i][j])
+    return out
 
 
-def _of_knot(rows: list[int], columns: list[int], gains: list[float], first: int) -> list[int]:
-    down, across = rows[0], min(columns)
-    wide = max(columns) - across + 1
-    grid = [[-1.0] * wide for _ in range(rows[-1] - down + 1)]
-    which = {}
-    for at, (r, k, worth) in enumerate(zip(rows, columns, gains, strict=True), first):
-        grid[r - down][k - across] = worth
-        which[r - down, k - across] = at
-    return [which[pair] for pair in in_order(grid)]
-
-
-def _knots(row: Ints, column: Ints) -> list[int]:
+def _knots(rows: list[int], columns: list[int]) -> list[int]:
     """Where pairs stop hanging together: both run in time, so a knot ends where no later press reaches back."""
-    if not len(row):
-        return []
-    begin = np.flatnonzero(np.append(True, row[1:] != row[:-1]))
-    first, last = column[begin], column[np.append(begin[1:], len(row)) - 1]
-    reached_back = np.minimum.accumulate(first[::-1])[::-1]
-    cuts = begin[1:][reached_back[1:] > np.maximum.accumulate(last)[:-1]]
-    return [0, *cuts.tolist(), len(row)]
+    n = len(rows)
+    reached_back, far = columns[:], columns[0]
+    for k in range(n - 2, -1, -1):
+        reached_back[k] = min(reached_back[k], reached_back[k + 1])
+    cuts = [0]
+    for k in range(1, n):
+        far = max(far, columns[k - 1])
+        if rows[k] != rows[k - 1] and reached_back[k] > far:
+            cuts.append(k)
+    cuts.append(n)
+    return cuts
 
 
 def in_order(rows: list[list[float]]) -> list[tuple[int, int]]:
@@ -117,7 +171,7 @@ def in_order(rows: list[list[float]]) -> list[tuple[int, int]]:
             if g[j] > 0.0 and g[j] + below[j + 1] > best:
                 best = g[j] + below[j + 1]
             here[j] = best
-    out, i, j = [], 0, 0
+    out, i, j = [(0, 0)] * 0, 0, 0
     while i < n and j < m:
         if total[i][j] == total[i + 1][j]:
             i += 1

@@ -6,6 +6,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -14,7 +15,7 @@ from hypothesis import strategies as st
 
 from keysense import compiling
 from keysense.errors import NotesError
-from keysense.following import constants, fast, follow, jumping
+from keysense.following import constants, fast, follow, jumping, planted
 from keysense.following.following import Following
 from keysense.following.hypotheses import unshifted
 from keysense.following.lane import Lane
@@ -123,6 +124,31 @@ def test_a_constant_that_is_changed_needs_no_new_compiling(compiled: None, monke
     assert len(before.passes) > 1
     assert len(follow(playing.target, playing.take).passes) == 1
     assert_alike(playing.target, playing.take)
+    others = disturb.other_pitch(disturb.plain(tunes.piece(3, bars=12), rng), rng)
+    assert (follow(others.target, others.take).pairs["kind"] == "substitution").any()
+    for name in ("INSTEAD_CLOSE", "INSTEAD_FAR", "FIRST_TRY_FAR"):
+        monkeypatch.setattr(constants, name, 0)
+    assert not (follow(others.target, others.take).pairs["kind"] == "substitution").any()
+
+
+def test_nothing_is_compiled_in_front_of_the_user(compiled: None) -> None:
+    assert fast._State.kernel
+    quick: Any = fast._State.kernel
+    before = [len(of.signatures) for of in (quick.sweep.sweep, quick.look_twice)]
+    for seed in range(30):
+        rng = np.random.default_rng(seed)
+        target = tunes.piece(seed, bars=1 + seed % 6, hands=1 + seed % 2)
+        playing = disturb.mixed(disturb.plain(target, rng), rng, seed % 4)
+        follow(target, playing.take)
+    assert [len(of.signatures) for of in (quick.sweep.sweep, quick.look_twice)] == before == [1, 1]
+
+
+def test_a_second_look_that_was_compiled_wrongly_is_not_marked(compiled: None) -> None:
+    kernel = fast._State.kernel
+    assert kernel
+    assert planted.comes_to_the_same(kernel, seeds=1)
+    wrong = kernel._replace(look_twice=lambda *told: kernel.look_twice(*told)[::-1])
+    assert not planted.comes_to_the_same(wrong, seeds=1)
 
 
 @given(st.integers(0, 10**6), st.booleans(), st.booleans(), st.booleans())

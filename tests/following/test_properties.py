@@ -8,7 +8,7 @@ import numpy as np
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from keysense.following import follow, same_pitch
+from keysense.following import constants, follow, looks, same_pitch
 from keysense.notes import Take
 from keysense.targets.target import Target
 from tests.bench import disturb, tunes
@@ -96,6 +96,17 @@ def test_the_pairing_in_order_is_the_best_there_is(rows: list[list[float]]) -> N
     found = same_pitch.in_order(rows)
     assert all(a < c and b < d for (a, b), (c, d) in pairwise(found))
     assert np.isclose(sum(gain[i, j] for i, j in found), _best(gain))
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.lists(st.lists(st.floats(1.05, 2) | st.just(0.0), min_size=4, max_size=4), min_size=1, max_size=5))
+def test_whatever_hangs_together_is_paired_in_the_best_order(gains: list[list[float]]) -> None:
+    gain = np.asarray(gains)
+    rows, columns = np.nonzero(gain)
+    if len(rows):
+        p = looks.Limits(*[getattr(constants, name.upper()) for name in looks.Limits._fields])
+        found = same_pitch._chosen(p, rows.tolist(), columns.tolist(), gain[rows, columns].tolist())
+        assert np.isclose(gain[rows[found], columns[found]].sum(), _best(gain))
 
 
 def _best(gain: np.ndarray) -> float:
