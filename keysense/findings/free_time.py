@@ -20,6 +20,7 @@ from keysense.findings.heard import Events, Heard
 
 __all__ = ["written_free"]
 
+Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 
@@ -27,10 +28,13 @@ _NEAR = 1e-6
 _NEAR_ORNAMENT = 0.05  # quarters
 
 
-def written_free(heard: Heard, events: Events, first: Ints, second: Ints) -> Bools:
-    """Steps across a rest, a fermata or a grace note, in the last bar, in a written ritardando."""
+def written_free(heard: Heard, events: Events, first: Ints, second: Ints, until: Floats | None = None) -> Bools:
+    """Steps across a rest, a fermata or a grace note, in the last bar, in a written ritardando.
+
+    until: where the last note before each second event ends, in quarters, if that is not the first event.
+    """
     start, end = events.quarter[first], events.quarter[second]
-    gap = end - events.end_quarter[first]
+    gap = end - (events.end_quarter[first] if until is None else until)
     if heard.target.source.kind in ("midi", "model"):  # its durations were played, so only a long gap is a rest
         share, least = heard.practice.value("rest_played_share"), heard.practice.value("rest_played_quarters")
         free = (gap > share * (end - start)) & (gap >= least)

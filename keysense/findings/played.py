@@ -60,7 +60,7 @@ def played_steps(heard: Heard, events: Events) -> PlayedSteps:
 def _played(heard: Heard, events: Events) -> PlayedSteps:
     first, second, seconds = _next_written(events)
     length = events.quarter[second] - events.quarter[first]
-    free, start = _free(heard, events, first, second), events.quarter[first]
+    free, start = free_between(heard, events, first, second), events.quarter[first]
     beats = beats_at(heard, start)
     alone = _each_alone(heard, events)
     pairs = pairs_of(beats, length, first, second, free)
@@ -91,10 +91,11 @@ def _next_written(events: Events) -> tuple[Ints, Ints, Floats]:
     return first[follows], second[follows], seconds[follows]
 
 
-def _free(heard: Heard, events: Events, first: Ints, second: Ints) -> Bools:
+def free_between(heard: Heard, events: Events, first: Ints, second: Ints, until: Floats | None = None) -> Bools:
+    """Whether the way from one event to another may take what time it likes; until: as for `written_free`."""
     phrase, section = heard.phrase_of(events.quarter), heard.section_of(events.quarter)
     free = (phrase[first] != phrase[second]) | (section[first] != section[second])
-    return np.asarray(free | written_free(heard, events, first, second))
+    return np.asarray(free | written_free(heard, events, first, second, until))
 
 
 def _each_alone(heard: Heard, events: Events) -> list[tuple[Events, PlayedSteps]]:

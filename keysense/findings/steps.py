@@ -5,7 +5,7 @@ Conventions
     alike throughout; two hands apart are no swing. Steps that lead across a rest, a phrase end, a fermata or a grace
     note, and those of the last bar or of a written ritardando, are free: they tell nothing of evenness. A wait
     is a step longer than its neighbours lead one to expect, beyond the limit of ``practice.toml`` and beyond what this
-    player's own unevenness explains.
+    player's own unevenness explains; so is the way over a note or two that were left out.
 
 Findings
     waits (count, with the place of each: the bar and id of the note that came late), goings_back (count).
@@ -25,7 +25,7 @@ import numpy.typing as npt
 from keysense.finding import Finding, Place
 from keysense.findings.heard import Events, Heard, hand_or_none
 from keysense.findings.jumps import Jump, jump_of
-from keysense.findings.played import played_steps
+from keysense.findings.played import free_between, played_steps
 from keysense.findings.rhythm_pairs import OWN_VERSION, own_rhythm
 from keysense.findings.shape import blocks_of, fit_by_block
 from keysense.findings.stats import MAD_TO_SD, middle_of
@@ -39,6 +39,9 @@ Bools = npt.NDArray[np.bool_]
 
 _NEAR = 1e-6
 _WINDOW = 9  # steps that tell what to expect of one in their midst
+_FEWEST = 3  # of them
+_LEFT_OUT = 2  # onsets left out after which the next may still be said to be late
+_SHORTEST_S = 0.01
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,18 +123,30 @@ def _off(heard: Heard, y: Floats, free: Bools) -> tuple[Bools, Bools]:
     """Which steps are far longer, and which far shorter, than their neighbours lead one to expect."""
     usable = np.flatnonzero(~free)
     long, short = np.zeros(len(y), bool), np.zeros(len(y), bool)
-    if len(usable) < 3:
+    if len(usable) < _FEWEST:
         return long, short
-    expected = _local_median(y[usable])
-    residual = y[usable] - expected
-    spread = MAD_TO_SD * middle_of(np.sort(np.abs(residual)))
-    ordinary = heard.practice.value("wait_noise") * spread if len(usable) >= 8 else 0.0
-    at = np.clip(np.searchsorted(usable, np.arange(len(y))), 0, len(usable) - 1)
-    off = y - expected[at]
-    usual, allowed = np.log(heard.practice.value("wait")), np.log(heard.practice.value("wait_at_phrase_end"))
-    long = off > np.maximum(np.where(free, allowed, usual), ordinary)
+    off = y - _expected(y, usable, np.arange(len(y)))
+    ordinary, usual = _ordinary(heard, off[usable]), np.log(heard.practice.value("wait"))
+    long = _too_long(heard, off, free, ordinary)
     short = ~free & (-off > max(usual, ordinary))
     return long, short
+
+
+def _expected(y: Floats, usable: Ints, at: Ints) -> Floats:
+    """What the nearest usable steps lead one to expect where steps (their numbers) are."""
+    near = np.clip(np.searchsorted(usable, at), 0, len(usable) - 1)
+    return np.asarray(_local_median(y[usable])[near])
+
+
+def _ordinary(heard: Heard, off: Floats) -> float:
+    """How far off a step may be by this player's own unevenness; nothing where there are few to tell."""
+    spread = MAD_TO_SD * middle_of(np.sort(np.abs(off)))
+    return heard.practice.value("wait_noise") * spread if len(off) >= 8 else 0.0
+
+
+def _too_long(heard: Heard, off: Floats, free: Bools, ordinary: float) -> Bools:
+    usual, allowed = np.log(heard.practice.value("wait")), np.log(heard.practice.value("wait_at_phrase_end"))
+    return np.asarray(off > np.maximum(np.where(free, allowed, usual), ordinary))
 
 
 def _local_median(y: Floats) -> Floats:
@@ -164,8 +179,33 @@ def waits(heard: Heard) -> list[Finding]:
         return [Finding.missing("waits", "count", "no two neighbouring notes were heard")]
     if steps.own_rhythm:
         return [Finding.missing("waits", "count", OWN_VERSION, n=len(steps.y))]
-    places = tuple(_place(heard, events, int(k)) for k in steps.second[steps.long])
+    late = np.sort(np.concatenate([steps.second[steps.long], _after_left_out(heard, events, steps)]))
+    places = tuple(_place(heard, events, int(k)) for k in late)
     return [Finding("waits", len(places), "count", len(steps.y), places=places)]
+
+
+def _after_left_out(heard: Heard, events: Events, steps: Steps) -> Ints:
+    """The events that came far too late after a note or two that were left out: the tune waited there as well."""
+    first = np.flatnonzero(np.diff(events.rank) > 1)
+    second = first + 1
+    usable = np.flatnonzero(~(steps.free | steps.other))
+    on = (events.rank[second] <= events.rank[first] + 1 + _LEFT_OUT) & (events.passing[second] == events.passing[first])
+    first, second = first[on & ~events.again[second]], second[on & ~events.again[second]]
+    if not len(first) or len(usable) < _FEWEST:
+        return np.zeros(0, np.int64)
+    seconds = np.maximum(events.time_s[second] - events.time_s[first], _SHORTEST_S)
+    y = np.log(seconds / (events.quarter[second] - events.quarter[first]))
+    off = y - _expected(steps.y, usable, np.searchsorted(steps.first, first))
+    ordinary = _ordinary(heard, steps.y[usable] - _expected(steps.y, usable, usable))
+    free = free_between(heard, events, first, second, _sounds_until(heard, events.quarter[second]))
+    return np.asarray(second[_too_long(heard, off, free, ordinary)])
+
+
+def _sounds_until(heard: Heard, quarter: Floats) -> Floats:
+    """Where the last written note that begins before each of some quarters ends."""
+    notes = heard.target.notes
+    onset, end = notes["onset_quarter"], notes["onset_quarter"] + notes["duration_quarter"]
+    return np.array([np.max(end[onset < at - _NEAR], initial=0.0) for at in quarter.tolist()])
 
 
 def going_back(heard: Heard) -> list[Finding]:

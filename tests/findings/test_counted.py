@@ -91,6 +91,21 @@ def test_a_planted_wait_is_one_place_in_the_bar_of_the_late_note() -> None:
     assert (found.places[0].bars, found.places[0].mark) == ((4, 4), "n13")
 
 
+@pytest.mark.parametrize(("late_s", "waits"), [(2.0, 1), (0.0, 0)])
+def test_a_wait_before_a_note_that_was_then_left_out_is_told_at_the_next(late_s: float, waits: int) -> None:
+    for seed in range(12):
+        rng = np.random.default_rng(seed)
+        pitch = 60 + np.cumsum(rng.choice([-2, -1, 1, 2], 32))
+        target = Target.from_notes(onset_quarter=np.arange(32), duration_quarter=np.ones(32), pitch=pitch, tempo_qpm=90)
+        beats = np.cumsum(rng.normal(0.66, 0.02, 32))
+        gone = int(rng.integers(5, 24))
+        beats[gone:] += late_s
+        reading = look(played_by_hand(np.delete(pitch, gone).tolist(), np.delete(beats, gone).tolist()), target)
+        assert reading.one("notes_left_out").value == 1
+        assert reading.one("waits").value == waits
+        assert [place.mark for place in reading.one("waits").places] == [f"n{gone + 1}"] * waits
+
+
 @pytest.mark.parametrize(("noise", "least"), [(0.08, 0.9), (0.15, 0.7)])
 def test_a_stall_of_four_fifths_is_heard(noise: float, least: float) -> None:
     music, planted = five_fingers(4), Planted(waits={13: 1.8}, ioi_noise=noise)
