@@ -50,7 +50,7 @@ def decode(target: Target, take: Take) -> Reading:
         most = _most(hypothesis, pitch) if ahead else np.zeros(0)
         if ahead and least - most.sum() - c.RIGHT > 0.0:
             continue
-        lane = Lane(target, hypothesis)
+        lane = Lane(hypothesis)
         sweep, curve = heard(lane, pace, onset_s, pitch, needed=_needed(most, least, ahead))
         if len(curve) == len(pitch) and sweep.best > least:
             path, value = with_or_without(sweep, curve, lane, pace, onset_s, pitch)

@@ -19,7 +19,6 @@ from keysense.following import constants as c
 from keysense.following.hypotheses import Hypothesis
 from keysense.following.values import changes
 from keysense.following.written import FURTHEST, KEYS
-from keysense.targets.target import Target
 
 __all__ = ["BESIDE", "EXACT", "GAIN", "HERE", "LATE", "NEARBY", "OCTAVE", "SEEN", "WINDOW", "Lane"]
 
@@ -67,7 +66,7 @@ class Lane:
 
     What the compiled sweep asks for is laid out at once; the lists are for the numpy sweep."""
 
-    def __init__(self, target: Target, hypothesis: Hypothesis) -> None:
+    def __init__(self, hypothesis: Hypothesis) -> None:
         self.hypothesis, self.onsets = hypothesis, hypothesis.onsets
         self.onset_quarter, self.size = self.onsets.onset_quarter, self.onsets.size
         self.repeats = self.onsets.repeats

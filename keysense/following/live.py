@@ -100,7 +100,7 @@ class LiveFollower:
 
     def _sweep(self, hypothesis: Hypothesis) -> Sweep:
         """One reading, with all that was heard so far."""
-        sweep = Sweep(Lane(self.target, hypothesis), usual_pace(self.target, None))
+        sweep = Sweep(Lane(hypothesis), usual_pace(self.target, None))
         for played, (onset_s, pitch, _) in enumerate(self._heard):
             sweep.hear(played, onset_s, pitch)
         return sweep

@@ -30,7 +30,7 @@ def _alike(kernel: Compiled, seed: int, jumps: bool) -> bool:
     rng = np.random.default_rng(seed)
     target = _target(rng, repeated=seed % 2 == 1)
     take = _take(rng, target)
-    lane, onset_s, pitch = Lane(target, unshifted(target)[0]), take.notes["onset_s"], take.notes["pitch"].astype(int)
+    lane, onset_s, pitch = Lane(unshifted(target)[0]), take.notes["onset_s"], take.notes["pitch"].astype(int)
     plain, curve = by_numpy(lane, _PACE, onset_s, pitch, jumps, None)
     quick, values = by_compiled(kernel.sweep, lane, _PACE, onset_s, pitch, jumps, None)
     path = plain.path()

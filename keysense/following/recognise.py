@@ -92,7 +92,7 @@ def _value_so_far(target: Target, take: Take) -> Floats:
         return out
     most: list[float] = []
     for hypothesis in hypotheses(target, pitch):
-        _, curve = sweep_all(Lane(target, hypothesis), target, take, rival=most)
+        _, curve = sweep_all(Lane(hypothesis), target, take, rival=most)
         price = c.RECOGNISE_MOVED if hypothesis.moved else 0.0
         kept = [value - price for value in curve] + most[len(curve) :]
         most = [max(pair) for pair in zip(kept, most or kept, strict=True)]

@@ -156,7 +156,7 @@ def test_a_second_look_that_was_compiled_wrongly_is_not_marked(compiled: None) -
 def test_few_places_and_many_are_weighed_alike(seed: int, jumps: bool, starts: bool, left: bool) -> None:
     rng = np.random.default_rng(seed)
     target = tunes.piece(seed, bars=int(rng.integers(1, 40)))
-    lane = Lane(target, unshifted(target)[0])
+    lane = Lane(unshifted(target)[0])
     pitch = int(rng.choice(target.notes["pitch"]))
     here = lane.quarter[int(rng.integers(lane.size))] if left else 0.0
     how = (lane, pitch, float(rng.uniform(-20, 60)), here, float(rng.uniform(-40, 60)), jumps, starts)

@@ -39,7 +39,7 @@ def test_of_random_playing_on_five_keys_only_what_may_still_be_is_kept() -> None
         onset_quarter=np.arange(notes) / 2, duration_quarter=np.full(notes, 0.5), pitch=rng.integers(60, 65, notes)
     )
     onset_s, pitch = np.cumsum(rng.exponential(0.2, notes)).tolist(), rng.integers(60, 65, notes).tolist()
-    sweep = Sweep(Lane(target, unshifted(target)[0]), -0.5)
+    sweep = Sweep(Lane(unshifted(target)[0]), -0.5)
     for played in range(notes):
         sweep.hear(played, onset_s[played], pitch[played])
     kept: dict[int, Row] = {}
