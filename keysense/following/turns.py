@@ -25,6 +25,7 @@ __all__ = ["by_turns"]
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
 Follow = Callable[[Target, Take], Following]
+_KEYS = 128
 
 
 def by_turns(target: Target, take: Take, whole: Following, follow: Follow) -> Following:
@@ -64,31 +65,35 @@ def _explained(following: Following) -> int:
 def _cuts(target: Target, take: Take, whole: Following) -> list[int]:
     """Presses at which a hand may have taken over, where a pass began or after a long silence: the clearest first, of
     those nearly as clear the one after the longest silence."""
-    silence, pitch = np.diff(take.notes["onset_s"]), take.notes["pitch"].astype(np.int64)
-    longest = np.argsort(-silence, kind="stable")[: c.TURN_SILENCES] + 1
-    places = {*longest.tolist(), *(one["first_played"] for one in whole.passes[1:])}
-    pages, found = _pages(target), []
-    for cut in sorted(places):
-        if c.TURN_FROM <= cut <= len(take) - c.TURN_FROM:
-            sides = [_fits(side, pages) for side in (pitch[:cut], pitch[cut:])]
-            if _takes_over(*sides) or _takes_over(*sides[::-1]):
-                clear = cut * sides[0].max() + (len(take) - cut) * sides[1].max()
-                found.append((float(clear), float(silence[cut - 1]), cut))
+    n, silence = len(take), np.diff(take.notes["onset_s"])
+    longest = (np.argsort(-silence, kind="stable")[: c.TURN_SILENCES] + 1).tolist()
+    places = np.unique([*longest, *(one["first_played"] for one in whole.passes[1:])])
+    places = places[(places >= c.TURN_FROM) & (places <= n - c.TURN_FROM)]
+    if not len(places):
+        return []
+    before, after = _fits(target, take.notes["pitch"].astype(np.int64), places)
+    clear = places * before.max(0) + (n - places) * after.max(0)
+    found = [
+        (float(clear[k]), float(silence[cut - 1]), cut)
+        for k, cut in enumerate(places.tolist())
+        if _takes_over(before[:, k], after[:, k]) or _takes_over(after[:, k], before[:, k])
+    ]
     enough = max((clear for clear, *_ in found), default=0.0) - c.TURN_UNCLEAR
     found.sort(key=lambda one: (min(one[0], enough), one[1]), reverse=True)
     return [cut for *_, cut in found[: c.TURNS_TRIED]]
 
 
-def _pages(target: Target) -> list[Floats]:
-    """The share of each key in what is written for both hands, then for each."""
-    pitch, hand = target.notes["pitch"].astype(np.int64), target.notes["hand"]
-    return [_shares(pitch), *(_shares(pitch[hand == name]) for name in target.hands)]
-
-
-def _fits(pitch: Ints, pages: list[Floats]) -> Floats:
-    """How far presses lie on the keys of each page, as often as these are written there: 0..1."""
-    own = _shares(pitch)
-    return np.array([np.minimum(own, page).sum() for page in pages])
+def _fits(target: Target, pitch: Ints, places: Ints) -> tuple[Floats, Floats]:
+    """How far the presses before and after each place lie on the keys of both hands, and of each, as often as these are
+    written there: 0..1, a page a row and a place a column."""
+    part = np.searchsorted(places, np.arange(len(pitch)), side="right")
+    counts = np.bincount(part * _KEYS + pitch, minlength=(len(places) + 1) * _KEYS).reshape(-1, _KEYS)
+    upto = np.cumsum(counts, axis=0)
+    written, hand = target.notes["pitch"].astype(np.int64), target.notes["hand"]
+    own = [written, *(written[hand == name] for name in target.hands)]
+    pages = np.array([np.bincount(keys, minlength=_KEYS) / len(keys) for keys in own])[:, None]
+    before, after = (side / side.sum(1, keepdims=True) for side in (upto[:-1], upto[-1] - upto[:-1]))
+    return np.minimum(before, pages).sum(2), np.minimum(after, pages).sum(2)
 
 
 def _takes_over(side: Floats, other: Floats) -> bool:
@@ -96,11 +101,6 @@ def _takes_over(side: Floats, other: Floats) -> bool:
     hand = int(np.argmax(side))
     alone = hand > 0 and side[hand] > max(c.TURN_FITS, side[0] + c.TURN_CLEARLY)
     return bool(alone and other[hand] < other.max())
-
-
-def _shares(pitch: Ints) -> Floats:
-    counts = np.bincount(pitch, minlength=128)
-    return np.asarray(counts / max(counts.sum(), 1))
 
 
 def _joined(target: Target, one: Following, other: Following) -> Following:
