@@ -176,6 +176,7 @@ def instead(p: Limits, at: Looked, rows: list[int], within_s: float, semitones: 
                 if sounded[note - at.begin]:
                     continue
                 apart, apart_s = abs(pitch - at.written.pitch[note]), abs(press_s - _note_s(at.written, due, note))
+                apart = p.instead_octave if apart == 12 else apart
                 reach_s = min(max(within_s, p.instead_reach * due.within_s[onset - due.base]), 4 * within_s)
                 if apart <= semitones and apart_s <= reach_s:
                     presses.append(row)

@@ -148,6 +148,7 @@ INSTEAD_WITHIN_S = 0.15  # another pitch counts as played for a note this near i
 INSTEAD_CLOSE_S = 0.1  # and before first tries are looked for, if nearer than this
 INSTEAD_CLOSE = 5  # and no more semitones off
 INSTEAD_FAR = 7
+INSTEAD_OCTAVE = 7  # semitones that an octave counts as
 INSTEAD_SEMITONES = 8.0  # semitones that weigh as much as INSTEAD_WITHIN_S
 INSTEAD_REACH = 0.6  # share of the note's own tolerance
 LOOKS = 2

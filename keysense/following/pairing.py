@@ -64,6 +64,7 @@ class Limits(NamedTuple):
     instead_close_s: float
     instead_close: int
     instead_far: int
+    instead_octave: int
     instead_semitones: float
     instead_reach: float
     looks: int

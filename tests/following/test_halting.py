@@ -74,3 +74,16 @@ def test_a_press_astray_between_two_notes_in_time_is_for_neither() -> None:
         played = [*written[:at], written[at] + 4, *written[at:]]
         times = np.insert(onset_s, at, (onset_s[at - 1] + onset_s[at]) / 2)
         assert follow(target(written), take(times, played)).pairs["kind"][at] == "extra"
+
+
+@pytest.mark.parametrize("semitones", [-12, 12])
+def test_a_note_that_slipped_by_an_octave_is_that_note(semitones: int) -> None:
+    paired = 0
+    for seed in range(SEEDS):
+        rng = np.random.default_rng(seed)
+        written = tune(rng)
+        at = int(rng.integers(5, 19))
+        played = [*written[:at], written[at] + semitones, *written[at + 1 :]]
+        pair = follow(target(written), take(beats(rng, len(written), 0.8), played)).pairs[at]
+        paired += (pair["target"], pair["kind"]) == (at, "substitution")
+    assert paired >= 0.9 * SEEDS  # of a note repeated five times it may be any
