@@ -82,6 +82,8 @@ class Target:
         step of that value; ``hold_ratio``: key down over the written length at that pace. Each is a mean (timing: a
         geometric one) with the standard deviation between recordings (timing: of the logarithm); NaN where unknown.
     beside: what a second player plays on the same keyboard, on the same quarters; None where one plays alone.
+
+    Its notes and bars cannot be written to: make another with `dataclasses.replace` and copies of them.
     """
 
     notes: npt.NDArray[np.void]
@@ -92,6 +94,11 @@ class Target:
     source: Source = Source()
     spread: npt.NDArray[np.void] = field(default_factory=lambda: np.zeros(0, SPREAD))
     beside: Target | None = None
+
+    def __post_init__(self) -> None:
+        """Notes and bars are for reading from now on: what was laid out of them once is kept with the target."""
+        self.notes.setflags(write=False)
+        self.bars.setflags(write=False)
 
     @classmethod
     def from_notes(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -61,11 +63,13 @@ def test_of_a_chord_the_guide_note_is_the_one_that_was_tapped() -> None:
 
 
 def test_where_a_bar_is_played_twice_the_mark_holds_twice() -> None:
-    twice = Target.from_notes(
+    four = Target.from_notes(
         onset_quarter=np.arange(16), duration_quarter=np.ones(16), pitch=[*range(60, 68)] * 2,
         bars_quarter=[0, 4, 8, 12],
     )  # fmt: skip
-    twice.bars["number"] = [1, 2, 1, 2]
+    bars = four.bars.copy()
+    bars["number"] = [1, 2, 1, 2]
+    twice = replace(four, bars=bars)
     target = marked(twice, [Marking("crescendo", (1, 1.0), (2, 1.0)), Marking("phrase", (2, 4.0), (2, 4.0))])
     assert [(m.start_quarter, m.end_quarter) for m in target.marks if m.kind == "crescendo"] == [(0, 5), (8, 13)]
     assert target.phrases.tolist() == [[0, 8], [8, 16]]
