@@ -13,7 +13,7 @@ How they were set, and on which data:
   and on excerpts, as told at each. The bench's own calibration table uses other seeds of the same generator.
 - ``RECOGNISE_*`` and ``CUT_*``: on shelves of invented pieces of ``tests/bench``; the bench's shelf has other seeds.
 - ``SURE_*``, ``PUT_OFF``, ``LOOK_AHEAD``, ``STRAIGHT_BEHIND``, ``HOPELESS``: what need not be weighed or swept, by
-  hand. Of 104,464 presses of 532 takes of the same data, 2 are paired otherwise than when all is.
+  hand. Of 104,464 presses of 532 takes of the same data, none is paired otherwise than when all is.
 - ``UNISON_*`` and ``LIVE_*``: by hand; pieces with unisons, shifted takes and the development set bear them out.
 
 Ratios matter more than values, and most curves are flat around the value given. Those with an effect above .01 of

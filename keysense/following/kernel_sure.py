@@ -150,7 +150,7 @@ def keeps_up(p: Prices, lane: Lanes, st: States, trail: Trail, pitch: Array, o: 
                     o, heard, worth = o + step, bit, worth + p.gain[EXACT]
                     break
         if o == (trail.whole[k + 1, 0] if k + 1 < used else st.counts[BEST_STATE]):
-            return False
+            return bool(worth > (trail.real[k + 1, 0] if k + 1 < used else st.now[BEST]))
     return bool(worth > st.now[BEST] - p.beam)
 
 

@@ -109,16 +109,17 @@ class Sure(Weighing):
             yield from ((o, worth, heard) for o, worth, _ in w.places if worth > floor and abs(o - s) > c.REACH)
 
     def _keeps_up(self, o: int, worth: float, heard: int) -> bool:
-        """Whether another place would be another and in the running still, had it taken all that is written there."""
-        after = [*(before[0] for before in islice(self.trail, 1, None)), self.best_state]
-        for before, best_state in zip(self.trail, after, strict=True):
+        """Whether another place would be in the running still, had it taken all that is written there, and would not
+        have become the place of the best one, which is worth more."""
+        after = [*((state, best) for state, best, *_ in islice(self.trail, 1, None)), (self.best_state, self.best)]
+        for before, (best_state, best) in zip(self.trail, after, strict=True):
             codes, bit = self.lane.codes(before[-1]), 1 << before[-1] % BITS
             if codes[o + HERE] == EXACT and not heard & bit:
                 heard, worth = heard | bit, worth + c.RIGHT
             elif (at := codes.find(EXACT, o + HERE + 1, o + WINDOW)) >= 0:
                 o, heard, worth = at - HERE, bit, worth + c.RIGHT
             if o == best_state:
-                return False
+                return worth > best
         return worth > self.best - c.BEAM
 
     def _go_back(self) -> None:

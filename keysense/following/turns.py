@@ -36,9 +36,20 @@ def by_turns(target: Target, take: Take, whole: Following, follow: Follow) -> Fo
     doubtful = whole.lost or (len(whole.passes) > 1 and whole.confidence < c.TURN_DOUBT)
     if not doubtful or len(take) < 2 * c.TURN_FROM or len(target.hands) < 2:
         return whole
-    cuts = [parted for cut in _cuts(target, take, whole) if (parted := _cut_at(target, take, cut, follow)) is not None]
-    best = max(cuts, key=lambda parted: (_explained(parted), -len(parted.passes)), default=whole)
-    return best if _better(best, whole) else whole
+    best = whole
+    for cut in _cuts(target, take, whole):
+        parted = _cut_at(target, take, cut, follow)
+        if parted is None or not _better(parted, whole):
+            continue
+        best = max(best, parted, key=_plainly) if best is not whole else parted
+        if parted.confidence >= c.TURN_DOUBT and len(parted.passes) <= len(whole.passes):
+            break  # hardly any other will be better
+    return best
+
+
+def _plainly(following: Following) -> tuple[int, int]:
+    """Of cuts that explain as much the one with the fewest stretches is the best."""
+    return _explained(following), -len(following.passes)
 
 
 def _cut_at(target: Target, take: Take, cut: int, follow: Follow) -> Following | None:
