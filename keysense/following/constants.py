@@ -168,11 +168,12 @@ BRUSHED_MOST_S = 0.16
 ORNAMENT_SEMITONES = 2  # from the written key
 ORNAMENT_BEFORE_S = 0.35  # a turn or a trill may begin above its note
 # --- one hand and then the other; by hand
-TURN_FROM = 12  # presses on each side of a cut
+TURN_FROM = 8  # presses on each side of a cut
+TURN_ASTRAY = 3  # presses for no note, one after the other, for which a cut is thought of
 TURN_SILENCES = 8  # the longest, at which a take may be cut, beside where it went back
 TURNS_TRIED = 3  # cuts that are followed
 TURN_FITS = 0.65  # share of a side's presses that one hand's keys must account for,
-TURN_CLEARLY = 0.2  # and by how much more than those of both
+TURN_CLEARLY = 0.15  # and by how much more than those of both
 TURN_UNCLEAR = 3.0  # presses by which two cuts may differ in that and be as clear
 TURN_DOUBT = 0.8  # a take that is followed with more confidence is not cut
 TURN_GAIN = 4  # presses and written notes that a cut must explain beyond no cut, where the place was kept

@@ -1,10 +1,10 @@
 """One hand and then the other in one take: each played alone, as a piece is learnt.
 
 A reading holds for a whole take: both hands, or one. Right hand, left hand and both, one after the other, are none of
-these, and each hand alone leaves half of the page unheard. So where a take went back or was lost, it is cut there, or
-at its longest silences, if its two sides lie on the keys of different hands, or of one hand and of both. The first side
-is followed by itself, the second in the same way as the whole. The cut stands if the place is kept on both sides and
-more is explained than without it.
+these, and each hand alone leaves half of the page unheard. So where a take went back, was lost, or has a run of presses
+for no note, it is cut there, or at its longest silences, if its two sides lie on the keys of different hands, or of one
+hand and of both. Each side is followed in the same way. The cut stands if the place is kept on both sides and more is
+explained than without it.
 """
 
 from __future__ import annotations
@@ -33,18 +33,24 @@ def by_turns(target: Target, take: Take, whole: Following, follow: Follow) -> Fo
 
     whole: the take followed uncut; follow: how a part of it is followed.
     """
-    doubtful = whole.lost or (len(whole.passes) > 1 and whole.confidence < c.TURN_DOUBT)
+    astray = _longest_for_no_note(whole)
+    went_back = len(whole.passes) > 1 and whole.confidence < c.TURN_DOUBT
+    doubtful = whole.lost or went_back or np.ptp(astray) >= c.TURN_ASTRAY
     if not doubtful or len(take) < 2 * c.TURN_FROM or len(target.hands) < 2:
         return whole
-    best = whole
-    for cut in _cuts(target, take, whole):
+    best: Following | None = None
+    for cut in _cuts(target, take, [*astray, *(one["first_played"] for one in whole.passes[1:])]):
         parted = _cut_at(target, take, cut, follow)
-        if parted is None or not _better(parted, whole):
-            continue
-        best = max(best, parted, key=_plainly) if best is not whole else parted
-        if parted.confidence >= c.TURN_DOUBT and len(parted.passes) <= len(whole.passes):
-            break  # hardly any other will be better
-    return best
+        if parted is not None and _better(parted, whole):
+            best = parted if best is None else max(best, parted, key=_plainly)
+            if parted.confidence >= c.TURN_DOUBT and len(parted.passes) <= len(whole.passes) and _all_told(parted):
+                break  # hardly any other will be better
+    return whole if best is None else best
+
+
+def _all_told(following: Following) -> bool:
+    """Whether no run of presses was played for no note."""
+    return bool(np.ptp(_longest_for_no_note(following)) < c.TURN_ASTRAY)
 
 
 def _plainly(following: Following) -> tuple[int, int]:
@@ -54,10 +60,13 @@ def _plainly(following: Following) -> tuple[int, int]:
 
 def _cut_at(target: Target, take: Take, cut: int, follow: Follow) -> Following | None:
     """Both sides of a cut followed; None where the place is lost on either."""
-    first, rest = (Take(notes, take.pedals, take.meta) for notes in (take.notes[:cut], take.notes[cut:]))
-    one = follow(target, first)
-    other = one if one.lost else by_turns(target, rest, follow(target, rest), follow)
-    return None if one.lost or other.lost else _joined(target, one, other)
+    sides = []
+    for notes in (take.notes[:cut], take.notes[cut:]):
+        side = Take(notes, take.pedals, take.meta)
+        sides.append(by_turns(target, side, follow(target, side), follow))
+        if sides[-1].lost:
+            return None
+    return _joined(target, *sides)
 
 
 def _better(cut: Following, whole: Following) -> bool:
@@ -73,12 +82,20 @@ def _explained(following: Following) -> int:
     return matched - int((following.pairs["target"] < 0).sum()) - len(following.omitted)
 
 
-def _cuts(target: Target, take: Take, whole: Following) -> list[int]:
-    """Presses at which a hand may have taken over, where a pass began or after a long silence: the clearest first, of
-    those nearly as clear the one after the longest silence."""
+def _longest_for_no_note(whole: Following) -> tuple[int, int]:
+    """The longest run of presses that were played for no note: its first, and the one after its last."""
+    paired = np.flatnonzero(whole.pairs["target"] >= 0)
+    begin, end = np.append(0, paired + 1), np.append(paired, len(whole.pairs))
+    at = int(np.argmax(end - begin))
+    return int(begin[at]), int(end[at])
+
+
+def _cuts(target: Target, take: Take, likely: list[int]) -> list[int]:
+    """Presses at which a hand may have taken over, of those likely and those after a long silence: the clearest first,
+    of those nearly as clear the one after the longest silence."""
     n, silence = len(take), np.diff(take.notes["onset_s"])
     longest = (np.argsort(-silence, kind="stable")[: c.TURN_SILENCES] + 1).tolist()
-    places = np.unique([*longest, *(one["first_played"] for one in whole.passes[1:])])
+    places = np.unique([*longest, *likely])
     places = places[(places >= c.TURN_FROM) & (places <= n - c.TURN_FROM)]
     if not len(places):
         return []

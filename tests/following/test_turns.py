@@ -46,6 +46,34 @@ def test_every_playing_is_a_pass_and_every_press_its_note(hands: str) -> None:
             seen[note] = passing + 1
 
 
+@pytest.mark.parametrize("hands", ["RL", "LR", "RLB"])
+def test_a_left_hand_of_one_note_a_bar_is_a_playing_too(hands: str) -> None:
+    right = []
+    for seed in range(8):
+        rng = np.random.default_rng(seed)
+        tune, base = rng.integers(60, 77, 32), rng.integers(38, 52, 8)
+        target = Target.from_notes(
+            onset_quarter=np.concatenate([np.arange(32.0), 4 * np.arange(8.0)]),
+            duration_quarter=np.repeat([1.0, 4.0], [32, 8]), pitch=np.concatenate([tune, base]),
+            hand=np.repeat(["R", "L"], [32, 8]),
+        )  # fmt: skip
+        of_hand, onset, meant, now = target.notes["hand"], [], [], 0.5
+        for hand in hands:
+            rows = np.flatnonzero((of_hand == hand) | (hand == "B"))
+            onset.append(now + 0.6 * target.notes["onset_quarter"][rows] + rng.normal(0, 0.01, len(rows)))
+            meant.append(rows)
+            now = float(onset[-1].max()) + 2.0
+        order = np.argsort(np.concatenate(onset), kind="stable")
+        onset_s, rows = np.concatenate(onset)[order], np.concatenate(meant)[order]
+        take = Take.from_notes(
+            onset_s=onset_s, release_s=onset_s + 0.4, velocity=np.full(len(rows), 60), pitch=target.notes["pitch"][rows]
+        )
+        following = follow(target, take)
+        assert not following.lost
+        right.append(np.mean(following.pairs["target"] == rows))
+    assert np.mean(right) > 0.97
+
+
 def test_slips_and_restarts_on_the_way_are_followed_too() -> None:
     right = []
     for seed in range(12):
