@@ -14,6 +14,8 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
+import numpy as np
+
 from keysense.following.pairing import Due, Limits, Presses, Written, middle
 
 __all__ = ["Looked", "after_a_pause", "brushed", "first_tries", "instead", "repeated"]
@@ -183,9 +185,9 @@ def instead(p: Limits, at: Looked, rows: list[int], within_s: float, semitones: 
                     notes.append(note)
                     costs.append(apart_s / p.instead_within_s + apart / p.instead_semitones)
             onset += 1
-    for cost in sorted(costs):
-        k = costs.index(cost)
-        costs[k] = -1.0  # the next of this cost is another
+    if not len(costs):
+        return
+    for k in np.argsort(np.array(costs), kind="mergesort"):
         if at.note[presses[k]] < 0 and not sounded[notes[k] - at.begin]:
             _pair(at, presses[k], notes[k])
 
