@@ -30,6 +30,15 @@ def turns(seed: int, hands: str, *, bars: int = 8, noise_log: float = 0.03) -> d
     return one.sorted(np.concatenate(out))
 
 
+def page_of(right: np.ndarray, left: np.ndarray) -> Target:
+    """Quarters in the right hand; in the left as many notes as were given, as long as the right hand plays."""
+    n, each = [len(right), len(left)], len(right) / len(left)
+    return Target.from_notes(
+        onset_quarter=np.concatenate([np.arange(n[0]), each * np.arange(n[1])]), hand=np.repeat(["R", "L"], n),
+        duration_quarter=np.repeat([1.0, each], n), pitch=np.concatenate([right, left]),
+    )  # fmt: skip
+
+
 @pytest.mark.parametrize("hands", ["RL", "LR", "RLB", "BLR", "RRL"])
 def test_every_playing_is_a_pass_and_every_press_its_note(hands: str) -> None:
     for seed in range(1, 7):  # of 0 the left hand's halves are alike
@@ -52,11 +61,7 @@ def test_a_left_hand_of_one_note_a_bar_is_a_playing_too(hands: str) -> None:
     for seed in range(8):
         rng = np.random.default_rng(seed)
         tune, base = rng.integers(60, 77, 32), rng.integers(38, 52, 8)
-        target = Target.from_notes(
-            onset_quarter=np.concatenate([np.arange(32.0), 4 * np.arange(8.0)]),
-            duration_quarter=np.repeat([1.0, 4.0], [32, 8]), pitch=np.concatenate([tune, base]),
-            hand=np.repeat(["R", "L"], [32, 8]),
-        )  # fmt: skip
+        target = page_of(tune, base)
         of_hand, onset, meant, now = target.notes["hand"], [], [], 0.5
         for hand in hands:
             rows = np.flatnonzero((of_hand == hand) | (hand == "B"))
@@ -110,11 +115,7 @@ def test_two_tunes_that_are_not_on_the_page_stay_lost() -> None:
 def test_nothing_is_told_of_hands_that_never_met(hands: str) -> None:
     rng = np.random.default_rng(1)
     up, down = rng.integers(60, 77, 64), rng.integers(40, 56, 32)
-    target = Target.from_notes(
-        onset_quarter=np.concatenate([np.arange(64.0), 2 * np.arange(32.0)]),
-        duration_quarter=np.repeat([1.0, 2.0], [64, 32]), pitch=np.concatenate([up, down]),
-        hand=np.repeat(["R", "L"], [64, 32]),
-    )  # fmt: skip
+    target = page_of(up, down)
     first, then = (64, 32) if hands == "RL" else (32, 64)
     step_s = 0.6 * np.repeat([1.0 if hands == "RL" else 2.0, 2.0 if hands == "RL" else 1.0], [first, then])
     onset_s = np.cumsum(step_s) + rng.normal(0, 0.01, 96) + np.repeat([0.5, 2.5], [first, then])
