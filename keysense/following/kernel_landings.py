@@ -108,7 +108,7 @@ def weigh(p: Prices, lane: Lanes, o: int, worth: float, here: float, jumps: bool
 def confirm(
     p: Prices, lane: Lanes, st: States, w: Waiting, log: Array, slot: int, key: int, log_pace: float, out: Array
 ) -> int:
-    """`Sweep._confirm` of one press; puts the states into ``out`` and returns how many there are."""
+    """`Weighing._confirm` of one press; puts the states into ``out`` and returns how many there are."""
     if slot < 0:
         return 0
     real, whole, n = np.empty(3), np.empty(4, np.int64), 0

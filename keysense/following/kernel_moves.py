@@ -98,7 +98,7 @@ def carry(p: Prices, lane: Lanes, st: States, land: Land, i: int, time: float, b
 def write(
     p: Prices, lane: Lanes, st: States, land: Land, n: int, log: Array, played: int, time: float, bit: int
 ) -> None:
-    """`Sweep._land`."""
+    """`Weighing._land`."""
     floor = max(land.worth[:n].max(), st.now[BEST]) - p.beam
     for i in range(n):
         carry(p, lane, st, land, i, time, bit)
@@ -165,7 +165,7 @@ def advance(
     p: Prices, lane: Lanes, st: States, land: Land, log: Array, states: Array, played: int, time: float, key: int,
     bit: int,
 ) -> None:  # fmt: skip
-    """`Sweep._advance`."""
+    """`Weighing._advance`."""
     codes, floor, n, right = lane.codes[key], st.now[BEST] - p.beam, 0, p.gain[EXACT]
     for s in ordered(states, len(states), st.value):
         worth = st.value[s]

@@ -1,4 +1,4 @@
-"""The sweep of `decode`, `weighing` and `jumping` once more, for a compiler: what it holds.
+"""The sweep of `decode`, `weighing`, `sure` and `jumping` once more, for a compiler: what it holds.
 
 This file alone imports the compiler.
 
