@@ -26,7 +26,7 @@ from keysense.findings.rhythm_groups import groups_of, other_division
 from keysense.findings.rhythm_pairs import Pairs, other_rhythm, pairs_of
 from keysense.findings.swing import swing_of
 
-__all__ = ["PlayedSteps", "played_steps"]
+__all__ = ["PlayedSteps", "free_between", "played_steps"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
